@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: Apache-2.0
+// board.yaml as plain values. Keys: docs/formats/board.md.
+#pragma once
+
+#include <array>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "isthmus/base/geometry.hpp"
+#include "isthmus/base/result.hpp"
+#include "isthmus/base/terms.hpp"
+
+namespace isthmus::formats {
+
+enum class NetlistSource { file, gerber_x2, artwork };
+enum class JoinKind { plated, wire, rivet, eyelet, lead };
+enum class JoinsMode { all, none, plated, listed };
+
+struct JoinEntry {
+  Position at;
+  JoinKind kind{JoinKind::wire};
+  bool deferred{false};
+};
+struct LinkEntry {
+  Position from, to;
+  Side side{Side::top};
+};
+struct WaiveEntry {
+  std::string point, why;
+};
+struct HoleFileEntry {
+  std::filesystem::path file;
+  std::optional<bool> plated;
+  std::optional<std::pair<int, int>> span;
+};
+struct CopperKeys {
+  Nanometres thickness{35_um};
+  Celsius temperature{20.0};
+};
+struct ProcessKeys {
+  Nanometres gap{200_um}, track{200_um}, undercut{15_um}, registration{200_um}, drill_wander{100_um};
+};
+struct LimitKeys {
+  Ohms continuity{10.0}, isolation{10e6}, bridge{100e3}, excess{1.0};
+  Volts voltage{10.0};
+  Nanometres window{1270_um};
+};
+
+// All paths are absolute or relative to the working directory (already resolved against the YAML file).
+struct BoardFile {
+  std::filesystem::path path;
+  std::string name;
+  std::optional<std::filesystem::path> top, bottom, outline, mask_top, mask_bottom;
+  std::vector<std::filesystem::path> inner;
+  std::vector<HoleFileEntry> holes;
+  NetlistSource netlist_source{NetlistSource::artwork};
+  std::filesystem::path netlist;                       // when source is file
+  std::vector<std::vector<std::string>> net_ties;      // nets of one entry may share copper
+  Stage stage{Stage::etched};
+  JoinsMode joins_mode{JoinsMode::none};
+  std::vector<JoinEntry> joins;                        // when listed
+  std::vector<LinkEntry> links;
+  std::vector<WaiveEntry> waive;
+  std::vector<std::array<Position, 2>> placed_top, placed_bottom;  // artwork place, place measured on the board
+  CopperKeys copper;
+  ProcessKeys process;
+  LimitKeys limits;
+};
+
+// Errors YML-0xx at file:line:column: not YAML, unknown key (with the nearest known one as hint), missing key,
+// wrong type, wrong unit, `isthmus:` not 1, a side named at a stage that lacks its file.
+Result<BoardFile> read_board_file(const std::filesystem::path& path);
+
+// Text of a board.yaml a person can read and correct; paths relative to `path.parent_path()`.
+std::string write_board_file(const BoardFile& board);
+
+}  // namespace isthmus::formats
