@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+// Resistance of copper between places, from a field solution (finite volumes, sparse Cholesky).
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "isthmus/copper/islands.hpp"
+
+namespace isthmus::copper {
+
+struct Foil {
+  Nanometres thickness{35_um};
+  Nanometres undercut{15_um};     // mean lateral loss per side at half height
+  Celsius temperature{20.0};
+};
+// IEC 60028: 17.241 nohm m at 20 degC, 0.00393 / K.
+Ohms sheet_resistance(const Foil& foil);
+
+// Conducts between islands of different layers: a barrel, wire, rivet, or a link.
+struct Barrel {
+  struct Foot {
+    IslandId island{};
+    Position at;
+    Nanometres diameter{};
+  };
+  std::vector<Foot> feet;
+  Ohms ohms{0.0005};              // from the barrel's middle to each foot
+};
+
+// Where a probe touches: current enters over a disc of this diameter, clipped to the copper.
+struct Electrode {
+  IslandId island{};
+  Position at;
+  Nanometres diameter{500_um};
+};
+
+struct Predicted {
+  Ohms ohms{};
+  Ohms uncertainty{};  // one standard deviation: mesh, thickness and undercut spread (20 % and 10 um)
+};
+
+// The copper that hangs together through barrels, meshed lazily and solved per connected piece; solutions are
+// kept, so that many questions about one net cost one factorisation. Not thread-safe; values are
+// independent of the order of questions.
+class Field {
+ public:
+  Field(const Copper& copper, std::vector<Barrel> barrels, const Foil& foil);  // borrows copper
+  ~Field();
+  Field(Field&&) noexcept;
+  Field& operator=(Field&&) noexcept;
+
+  // Nothing where no copper and no barrel connects the two.
+  std::optional<Predicted> between(const Electrode& a, const Electrode& b);
+  // Volts per ampere at each place when 1 A enters at `source` and leaves at `sink`, relative to the sink.
+  // All must hang together with source (else that entry is NaN).
+  std::vector<double> transfer(const Electrode& source, const Electrode& sink,
+                               std::span<const Electrode> places);
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace isthmus::copper

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+// Where copper of two islands comes close: the places a bridge can form.
+#pragma once
+
+#include <vector>
+
+#include "isthmus/copper/islands.hpp"
+
+namespace isthmus::copper {
+
+// One stretch along which two islands face each other within the window.
+struct Facing {
+  double distance_nm{};         // closest approach in this stretch
+  Position on_a, on_b;          // where that is
+  std::vector<Position> path;   // middle line of the gap along the stretch, at least one place
+  double length_nm{};           // facing length
+  double weight{};              // critical-area weight: integral of dl / s(l) along the middle line, capped
+                                // (Ferris-Prabhu defect-size law x0^2/x^3: mean critical area L x0^2 / 2s)
+};
+
+struct Gap {
+  IslandId a{}, b{};  // a < b
+  LayerId layer{};
+  double distance_nm{};
+  Position on_a, on_b;
+  std::vector<Facing> facings;  // ascending by distance
+  double weight{};              // sum over facings
+  [[nodiscard]] Position middle() const { return {(on_a.x + on_b.x) / 2, (on_a.y + on_b.y) / 2}; }
+};
+
+// Every pair of islands of one layer closer than `window`, ascending by distance, then ids.
+// Closest approach exact to 2 um. A pair counts even when other copper lies between (a thin track does
+// not shield from a long sliver).
+std::vector<Gap> find_gaps(const Copper& copper, Nanometres window);
+
+}  // namespace isthmus::copper

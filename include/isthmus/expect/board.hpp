@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: Apache-2.0
+// The whole board as known from its files: what the later stages look things up in.
+#pragma once
+
+#include <memory>
+
+#include "isthmus/copper/conductors.hpp"
+#include "isthmus/copper/field.hpp"
+#include "isthmus/copper/gaps.hpp"
+#include "isthmus/expect/expectation.hpp"
+#include "isthmus/formats/design.hpp"
+
+namespace isthmus::expect {
+
+struct Board {
+  formats::Design design;
+  copper::Copper copper;
+  std::vector<copper::Gap> gaps;           // within limits.window
+  copper::ConductorGraph conductors;
+  Expectation expectation;
+  std::string hash;                        // formats::design_hash
+};
+
+// files -> formats -> copper -> expect. Returned by pointer: other values borrow from it.
+Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagnostics& notes);
+
+// Barrels of the joins that conduct at this stage, and the links: what the field solution needs.
+std::vector<copper::Barrel> conducting_barrels(const Board& board);
+copper::Foil foil_of(const Board& board);
+
+// Where a probe touches this point on that side; nothing when it has no copper there.
+std::optional<copper::Electrode> electrode_at(const Board& board, PointId point, Side side,
+                                              Nanometres tip);
+
+// A possible break: one place where the piece of copper of a group would fall in two.
+struct Break {
+  enum class Kind { stretch, join } kind{Kind::stretch};
+  std::vector<Position> path;              // the stretch to look along, or the hole
+  Position at;                             // likeliest place: the narrowest
+  Side side{Side::top};
+  LayerId layer{};
+  Nanometres width{};                      // narrowest copper; 0 for joins
+  double weight{};                         // relative likelihood: length / width for stretches (critical area
+                                           // L x0^2 / 2w), a fixed prior for joins
+  std::size_t join{};                      // index into joins, for joins
+};
+// All single breaks whose loss separates `one` from `other` (points of one group): exactly the cut edges of
+// the group's conductor graph between them, with stretches in series merged; where loops leave no single
+// cut, the stretches of a minimum cut. Descending by weight, then place.
+std::vector<Break> breaks_between(const Board& board, const std::vector<PointId>& one,
+                                  const std::vector<PointId>& other);
+
+// The way current takes between two points of a group (least squares of copper): for pictures and "look
+// along" stretches. One entry a layer change; empty when nothing connects them.
+struct Way {
+  LayerId layer{};
+  std::vector<Position> path;
+  Nanometres narrowest{};
+  Position narrowest_at;
+};
+std::vector<Way> way_between(const Board& board, PointId a, PointId b);
+
+}  // namespace isthmus::expect

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+// What came back for a step.
+#pragma once
+
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "isthmus/base/terms.hpp"
+#include "isthmus/base/units.hpp"
+
+namespace isthmus::plan {
+
+struct Measured {
+  double value{};        // ohms; volts for board_voltage; 1 or 0 for contact by the adapter's check
+  double uncertainty{};  // one standard deviation, same unit
+  bool operator==(const Measured&) const = default;
+};
+struct OverRange {
+  bool operator==(const OverRange&) const = default;
+};
+struct NoReading {
+  std::string why;
+  bool operator==(const NoReading&) const = default;
+};
+using Outcome = std::variant<Measured, OverRange, NoReading>;
+
+struct Reading {
+  StepId step{};
+  std::uint32_t sequence{};  // order of arrival in the run, from 0; a repeated step has several
+  Outcome outcome;
+  unsigned status{};         // adapter status bits, docs/adapter.md
+  bool operator==(const Reading&) const = default;
+};
+
+}  // namespace isthmus::plan

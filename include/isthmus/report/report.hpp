@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: Apache-2.0
+// What people and scripts see of a board, a plan and a run.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+
+#include "isthmus/record/record.hpp"
+
+namespace isthmus::report {
+
+struct TextStyle {
+  bool colour{false};
+  bool inch{false};      // text only; JSON is always mm
+};
+
+struct Between {
+  std::string from, to;
+  std::optional<copper::Predicted> predicted;
+};
+
+std::string inspect_text(const expect::Board& board, const std::optional<Between>& between, const TextStyle& style);
+std::string inspect_json(const expect::Board& board, const std::optional<Between>& between);
+std::string plan_text(const expect::Board& board, const plan::Plan& plan, const TextStyle& style);
+std::string plan_json(const expect::Board& board, const plan::Plan& plan);
+
+// A run, live or from the record.
+struct RunView {
+  record::RunHead head;
+  record::RunResult result;
+};
+std::string run_text(const RunView& run, const TextStyle& style);
+std::string run_json(const RunView& run);
+std::string findings_csv(const RunView& run);
+// One file, no scripts or pictures from elsewhere: the board drawn (both sides; the bottom view mirrored and
+// said so), findings marked, a close-up of each suspect.
+std::string run_html(const RunView& run, const expect::Board& board);
+
+// report.html, report.json, findings.csv in `dir` (created), each whole or absent.
+Result<Done> write_report(const std::filesystem::path& dir, const RunView& run, const expect::Board& board);
+
+}  // namespace isthmus::report
