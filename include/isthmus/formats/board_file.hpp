@@ -12,6 +12,7 @@
 #include "isthmus/base/geometry.hpp"
 #include "isthmus/base/result.hpp"
 #include "isthmus/base/terms.hpp"
+#include "isthmus/formats/yaml.hpp"
 
 namespace isthmus::formats {
 
@@ -72,7 +73,10 @@ struct BoardFile {
 
 // Errors YML-0xx at file:line:column: not YAML, unknown key (with the nearest known one as hint), missing key,
 // wrong type, wrong unit, `isthmus:` not 1, a side named at a stage that lacks its file.
-Result<BoardFile> read_board_file(const std::filesystem::path& path);
+// `overrides` ("stage", "limits.isolation", ...) replace values before any check; paths in them are relative to
+// the working directory. There is no default for `stage` and `netlist`, nor for `joins` once joins count.
+Result<BoardFile> read_board_file(const std::filesystem::path& path,
+                                  const std::vector<YamlOverride>& overrides = {});
 
 // Text of a board.yaml a person can read and correct; paths relative to `path.parent_path()`.
 std::string write_board_file(const BoardFile& board);

@@ -1,0 +1,224 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "isthmus/formats/fixture_file.hpp"
+
+#include <fmt/format.h>
+
+#include <set>
+
+#include "formats/text.hpp"
+#include "isthmus/formats/design.hpp"
+#include "isthmus/formats/quantity.hpp"
+#include "isthmus/formats/yaml.hpp"
+
+namespace isthmus::formats {
+namespace {
+
+constexpr int kMinChannels = 2, kMaxChannels = 256;
+
+class FixtureReader {
+ public:
+  FixtureReader(const std::filesystem::path& path, std::string_view source)
+      : yaml_(path.string(), source) {
+    fixture_.path = path;
+  }
+
+  Result<FixtureFile> read(const YamlNode& root) {
+    if (yaml_.map(root,
+                  {"isthmus", "channels", "contact-check", "placements", "tips", "made-for"})) {
+      read_head(root);
+      read_placements(root);
+      read_tips(root);
+      read_made_for(root);
+    }
+    if (yaml_.problem()) return *yaml_.problem();
+    return std::move(fixture_);
+  }
+
+ private:
+  void read_head(const YamlNode& root) {
+    const YamlNode* version = yaml_.required(root, "isthmus", "begin the file with: isthmus: 1");
+    if (version != nullptr && version->text != "1") {
+      yaml_.fail(*version, "YML-008", "this program reads version 1 of the fixture description",
+                 "isthmus: 1");
+    }
+    if (const YamlNode* n = yaml_.required(root, "channels", "channels: 64")) {
+      const std::optional<std::int64_t> v = to_int(yaml_.text(*n));
+      if (!v || *v < kMinChannels || *v > kMaxChannels) {
+        yaml_.fail(*n, "YML-018", "'channels' has to be a whole number from 2 to 256");
+      } else {
+        fixture_.channels = static_cast<int>(*v);
+      }
+    }
+    if (const YamlNode* n = root.find("contact-check")) fixture_.contact_check = yaml_.truth(*n);
+  }
+
+  void read_placements(const YamlNode& root) {
+    const YamlNode* placements = yaml_.required(root, "placements");
+    if (placements == nullptr || !yaml_.list(*placements, "placements")) return;
+    if (placements->children.empty()) {
+      yaml_.fail(*placements, "YML-012", "a fixture has at least one placement");
+    }
+    std::set<std::string> names;
+    for (const YamlNode& n : placements->children) {
+      if (!yaml_.map(n, {"name", "side", "probes"})) return;
+      PlacementEntry placement;
+      if (const YamlNode* name = yaml_.required(n, "name", "name: A")) {
+        placement.name = yaml_.text(*name);
+        if (!names.insert(placement.name).second) {
+          yaml_.fail(*name, "YML-017",
+                     "there are two placements named '" + shown(placement.name) + "'");
+        }
+      }
+      if (const YamlNode* side = yaml_.required(n, "side", "side: top, or bottom")) {
+        placement.side = yaml_.word(*side, {"top", "bottom"}) == 0 ? Side::top : Side::bottom;
+      }
+      if (const YamlNode* probes = yaml_.required(n, "probes")) read_probes(*probes, placement);
+      fixture_.placements.push_back(std::move(placement));
+    }
+  }
+
+  // 0 after a failure.
+  Channel channel(const YamlNode& at, const std::string& text, std::set<Channel>& used) {
+    const std::optional<std::int64_t> v = to_int(text);
+    if (!v || *v < 1 || *v > fixture_.channels) {
+      yaml_.fail(at, "YML-016",
+                 "'" + shown(text) + "' is not a channel of this fixture: 1 to " +
+                     std::to_string(fixture_.channels));
+      return 0;
+    }
+    const auto c = static_cast<Channel>(*v);
+    if (!used.insert(c).second) {
+      yaml_.fail(at, "YML-015",
+                 "channel " + std::to_string(c) + " is used twice in this placement");
+    }
+    return c;
+  }
+
+  void read_probes(const YamlNode& probes, PlacementEntry& placement) {
+    if (probes.kind != YamlKind::map) {
+      yaml_.fail(probes, "YML-004", "'probes' has to be a map: {1: U1.3, 2: [x, y]}");
+      return;
+    }
+    std::set<Channel> used;
+    for (const YamlNode& n : probes.children) {
+      const Channel c = channel(n, n.key, used);
+      ProbeEntry probe = read_probe(n, used);
+      probe.line = n.line;
+      probe.column = n.column;
+      if (yaml_.problem()) return;
+      placement.probes.emplace(c, std::move(probe));
+    }
+  }
+
+  ProbeEntry read_probe(const YamlNode& n, std::set<Channel>& used) {
+    ProbeEntry probe;
+    if (n.kind == YamlKind::list) {
+      probe.at = yaml_.place(n);
+    } else if (n.kind == YamlKind::map && yaml_.map(n, {"point", "at", "twin"})) {
+      if (const YamlNode* point = n.find("point")) probe.point = yaml_.text(*point);
+      if (const YamlNode* at = n.find("at")) probe.at = yaml_.place(*at);
+      if (const YamlNode* twin = n.find("twin")) {
+        probe.twin = channel(*twin, yaml_.text(*twin), used);
+      }
+      if (probe.point.empty() && !probe.at) {
+        yaml_.fail(n, "YML-003", "a probe needs a point or a place",
+                   "{point: U1.3} or {at: [x, y]}");
+      }
+    } else {
+      probe.point = yaml_.text(n);
+    }
+    return probe;
+  }
+
+  void read_tips(const YamlNode& root) {
+    const YamlNode* tips = root.find("tips");
+    if (tips == nullptr ||
+        !yaml_.map(*tips, {"kind", "diameter", "current", "contact", "contact-spread"})) {
+      return;
+    }
+    const auto need = [&](const YamlNode& n, bool good) {
+      if (!good) yaml_.fail(n, "YML-012", "'" + n.key + "' is out of range");
+    };
+    if (const YamlNode* n = tips->find("kind")) fixture_.tip_kind = yaml_.text(*n);
+    if (const YamlNode* n = tips->find("diameter")) {
+      fixture_.tip_diameter = yaml_.quantity(*n, parse_length);
+      need(*n, fixture_.tip_diameter.value > 0);
+    }
+    if (const YamlNode* n = tips->find("current")) {
+      fixture_.tip_current = yaml_.quantity(*n, parse_current);
+      need(*n, fixture_.tip_current.value > 0);
+    }
+    if (const YamlNode* n = tips->find("contact")) {
+      fixture_.tip_contact = yaml_.quantity(*n, parse_resistance);
+      need(*n, fixture_.tip_contact.value >= 0);
+    }
+    if (const YamlNode* n = tips->find("contact-spread")) {
+      fixture_.tip_contact_spread = yaml_.number(*n);
+      need(*n, fixture_.tip_contact_spread >= 0);
+    }
+  }
+
+  void read_made_for(const YamlNode& root) {
+    const YamlNode* made = root.find("made-for");
+    if (made == nullptr || !yaml_.map(*made, {"board", "stage", "hash"})) return;
+    if (const YamlNode* n = made->find("board")) fixture_.made_for_board = yaml_.text(*n);
+    if (const YamlNode* n = made->find("hash")) fixture_.made_for_hash = yaml_.text(*n);
+    if (const YamlNode* n = made->find("stage")) {
+      fixture_.made_for_stage = yaml_.text(*n);
+      if (!parse_stage(fixture_.made_for_stage)) {
+        yaml_.fail(*n, "YML-010", "'" + shown(n->text) + "' is not a stage",
+                   "etched-top, etched-bottom, etched, joined, finished");
+      }
+    }
+  }
+
+  YamlReader yaml_;
+  FixtureFile fixture_;
+};
+
+std::string probe_text(const ProbeEntry& p) {
+  if (!p.twin && !p.at) return yaml_text(p.point);
+  if (!p.twin && p.point.empty()) return place_text(*p.at);
+  std::string out;
+  if (!p.point.empty()) out += "point: " + yaml_text(p.point);
+  if (p.at) out += (out.empty() ? "at: " : ", at: ") + place_text(*p.at);
+  if (p.twin) out += ", twin: " + std::to_string(*p.twin);
+  return "{" + out + "}";
+}
+
+}  // namespace
+
+Result<FixtureFile> read_fixture_file(const std::filesystem::path& path) {
+  Result<std::string> bytes = read_whole_file(path);
+  if (!bytes) return bytes.problem();
+  Result<YamlNode> root = parse_yaml(*bytes, path.string());
+  if (!root) return root.problem();
+  return FixtureReader(path, *bytes).read(*root);
+}
+
+std::string write_fixture_file(const FixtureFile& f) {
+  std::string out = fmt::format("isthmus: 1\nchannels: {}\ncontact-check: {}\nplacements:\n",
+                                f.channels, f.contact_check);
+  for (const PlacementEntry& p : f.placements) {
+    out += fmt::format("  - name: {}\n    side: {}\n    probes:", yaml_text(p.name), name(p.side));
+    if (p.probes.empty()) out += " {}";
+    out += "\n";
+    for (const auto& [c, probe] : p.probes)
+      out += fmt::format("      {}: {}\n", c, probe_text(probe));
+  }
+  out += fmt::format(
+      "tips: {{kind: {}, diameter: {}, current: {}, contact: {}, contact-spread: {}}}\n",
+      yaml_text(f.tip_kind), text_of(f.tip_diameter), text_of(f.tip_current),
+      text_of(f.tip_contact), f.tip_contact_spread);
+  std::string made;
+  for (const auto& [key, value] :
+       {std::pair{"board", f.made_for_board}, std::pair{"stage", f.made_for_stage},
+        std::pair{"hash", f.made_for_hash}}) {
+    if (!value.empty())
+      made += (made.empty() ? "" : ", ") + fmt::format("{}: {}", key, yaml_text(value));
+  }
+  if (!made.empty()) out += "made-for: {" + made + "}\n";
+  return out;
+}
+
+}  // namespace isthmus::formats
