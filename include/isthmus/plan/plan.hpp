@@ -41,7 +41,9 @@ enum class StepKind {
 };
 std::string_view name(StepKind k);
 
-// One measurement. Source channels on row 1, returns on row 2; with four wires sense_high/sense_low give the
+// One measurement. Controls with volts > 0 and isolation steps use the isolation measurement, controls without
+// and all others the resistance measurement. A control_open has sources alone: nothing can conduct but a
+// stuck switch. Source channels on row 1, returns on row 2; with four wires sense_high/sense_low give the
 // channels on rows 3 and 4 (0: the first source / return).
 struct Step {
   StepId id{};
@@ -95,10 +97,14 @@ struct FixtureWish {
 // that must be isolated meets in some placement; lone points get a twin tip unless contact_check.
 Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish);
 
+// What the adapter has that a plan can use.
+struct Means {
+  int wires{4};                       // 2 or 4
+  std::vector<double> references;     // ohms of its references 1, 2, ...
+};
 // Errors PLN-0xx at the fixture's file:line:column: unknown or ambiguous point, a point the placement's side
 // cannot reach, made for another board or stage, a bare place without copper.
-// `wires` 2 or 4: what the adapter has.
-Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture, int wires,
+Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture, const Means& means,
                        Diagnostics& notes);
 
 }  // namespace isthmus::plan

@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "plan/laying.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <functional>
+#include <map>
+#include <set>
+
+#include "plan/steps.hpp"
+
+namespace isthmus::plan {
+namespace {
+
+using Piece = std::size_t;
+
+// Which copper hangs together at this stage, for any place on the board, not only for points.
+class Pieces {
+ public:
+  explicit Pieces(const expect::Board& board)
+      : board_(board), index_(board.copper), parent_(board.copper.islands.size()) {
+    for (std::size_t i = 0; i < parent_.size(); ++i) parent_[i] = i;
+    for (const copper::Barrel& barrel : expect::conducting_barrels(board)) {
+      for (const auto& foot : barrel.feet)
+        parent_[root(index(foot.island))] = root(index(barrel.feet[0].island));
+    }
+  }
+
+  std::optional<Piece> at(Position p, Side side) const {
+    const LayerId layer{
+        static_cast<std::uint16_t>(side == Side::bottom ? board_.copper.layers - 1 : 0)};
+    const auto island = index_.at(layer, p);
+    if (!island) return std::nullopt;
+    return root(index(*island));
+  }
+
+ private:
+  std::size_t root(std::size_t i) const {
+    while (parent_[i] != i) i = parent_[i];
+    return i;
+  }
+
+  const expect::Board& board_;
+  copper::IslandIndex index_;
+  std::vector<std::size_t> parent_;
+};
+
+struct Laying {
+  std::string words;
+  std::function<Position(Position)> map;
+};
+
+// The distances at which the probes repeat along one axis: the smallest steps between neighbours.
+std::vector<std::int64_t> pitches(const Placement& p, std::int64_t Position::*axis,
+                                  std::int64_t Position::*other) {
+  std::map<std::int64_t, std::size_t> count;
+  for (const Probe& a : p.probes) {
+    std::int64_t nearest = INT64_MAX;
+    for (const Probe& b : p.probes) {
+      const std::int64_t d = b.at.*axis - a.at.*axis;
+      if (std::abs(b.at.*other - a.at.*other) < 100'000 && d > 200'000)
+        nearest = std::min(nearest, d);
+    }
+    if (nearest < 10'000'000) ++count[(nearest + 5'000) / 10'000 * 10'000];
+  }
+  std::vector<std::pair<std::size_t, std::int64_t>> ranked;
+  for (const auto& [d, n] : count) ranked.push_back({n, d});
+  std::ranges::sort(ranked, [](const auto& x, const auto& y) {
+    return x.first != y.first ? x.first > y.first : x.second < y.second;
+  });
+  std::vector<std::int64_t> list;
+  for (std::size_t i = 0; i < std::min<std::size_t>(ranked.size(), 3); ++i)
+    list.push_back(ranked[i].second);
+  return list;
+}
+
+std::vector<Laying> wrong_layings(const Placement& p) {
+  std::vector<Laying> list;
+  std::set<std::pair<std::int64_t, std::int64_t>> shifts;
+  for (std::int64_t k : {1, 2, 3, -1, -2, -3}) {
+    for (std::int64_t d : pitches(p, &Position::x, &Position::y)) shifts.insert({k * d, 0});
+    for (std::int64_t d : pitches(p, &Position::y, &Position::x)) shifts.insert({0, k * d});
+  }
+  for (const auto& [dx, dy] : shifts) {
+    list.push_back({fmt::format("shifted by {:.3f}, {:.3f} mm", to_mm(dx), to_mm(dy)),
+                    [s = Position{dx, dy}](Position q) { return q + s; }});
+  }
+  Box box;
+  for (const Probe& probe : p.probes) box.add(probe.at);
+  const Position sum = box.lo + box.hi;
+  list.push_back({"turned by 180 degrees", [sum](Position q) { return sum - q; }});
+  list.push_back({"flipped left to right", [sum](Position q) {
+                    return Position{sum.x - q.x, q.y};
+                  }});
+  list.push_back({"flipped top to bottom", [sum](Position q) {
+                    return Position{q.x, sum.y - q.y};
+                  }});
+  return list;
+}
+
+bool looks_right(const expect::Board& board, const Placement& p, const Pieces& pieces,
+                 const Laying& laying) {
+  std::map<GroupId, Piece> piece_of;
+  for (const Probe& probe : p.probes) {
+    const auto& group = board.expectation.point(probe.point).group;
+    if (!group) continue;
+    const auto piece = pieces.at(laying.map(probe.at), p.side);
+    if (!piece) return false;
+    const auto [first, fresh] = piece_of.emplace(*group, *piece);
+    if (!fresh && first->second != *piece) return false;
+  }
+  for (const expect::Pair& pair : board.expectation.pairs) {
+    const auto a = piece_of.find(pair.a), b = piece_of.find(pair.b);
+    if (a != piece_of.end() && b != piece_of.end() && a->second == b->second &&
+        pair.distance_nm > 0)
+      return false;
+  }
+  return true;
+}
+
+// A laying that puts every tip on the copper it belongs to anyway is no error.
+bool is_harmless(const expect::Board& board, const Placement& p, const Pieces& pieces,
+                 const Laying& laying) {
+  return std::ranges::all_of(p.probes, [&](const Probe& probe) {
+    return !board.expectation.point(probe.point).group ||
+           pieces.at(laying.map(probe.at), p.side) == pieces.at(probe.at, p.side);
+  });
+}
+
+}  // namespace
+
+std::vector<std::string> indistinguishable_layings(const expect::Board& board,
+                                                   const Placement& placement) {
+  std::vector<std::string> list;
+  const Pieces pieces(board);
+  for (const Laying& laying : wrong_layings(placement)) {
+    if (looks_right(board, placement, pieces, laying) &&
+        !is_harmless(board, placement, pieces, laying)) {
+      list.push_back(laying.words);
+    }
+  }
+  return list;
+}
+
+}  // namespace isthmus::plan

@@ -1,0 +1,183 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <numeric>
+#include <set>
+
+#include "isthmus/plan/plan.hpp"
+#include "plan/laying.hpp"
+#include "plan/resolve.hpp"
+#include "plan/steps.hpp"
+
+namespace isthmus::plan {
+namespace {
+
+std::size_t channels_in(const Placement& p) {
+  return std::accumulate(
+      p.probes.begin(), p.probes.end(), std::size_t{0},
+      [](std::size_t n, const Probe& probe) { return n + (probe.twin ? 2u : 1u); });
+}
+
+// Which points and pairs the placements can prove.
+class Reach {
+ public:
+  Reach(const expect::Board& board, const Plan& plan) : board_(board) {
+    for (const Placement& p : plan.placements) {
+      std::set<GroupId> groups;
+      std::map<GroupId, PointId> first;
+      for (const Probe& probe : p.probes) {
+        const auto& group = board.expectation.point(probe.point).group;
+        probed_.insert(probe.point);
+        if (!group) continue;
+        groups.insert(*group);
+        const auto [hub, fresh] = first.emplace(*group, probe.point);
+        if (!fresh) unite(hub->second, probe.point);
+      }
+      for (GroupId a : groups) {
+        for (GroupId b : groups) {
+          if (a < b) met_.insert({a, b});
+        }
+      }
+    }
+  }
+
+  void report(std::vector<Untested>& into) const {
+    for (std::size_t i = 0; i < board_.expectation.points.size(); ++i) {
+      const expect::Point& point = board_.expectation.points[i];
+      if (!point.required || point.waived) continue;
+      if (!point.group)
+        into.push_back({point.net, {point.id}, "no copper in the artwork"});
+      else if (!probed_.contains(PointId{static_cast<std::uint32_t>(i)}))
+        into.push_back({point.net, {point.id}, "not-reached: no probe"});
+    }
+    for (const expect::Group& group : board_.expectation.groups) report_split(group, into);
+    for (const expect::Pair& pair : board_.expectation.pairs) report_pair(pair, into);
+  }
+
+ private:
+  PointId root(PointId p) const {
+    for (auto it = parent_.find(p); it != parent_.end(); it = parent_.find(p)) p = it->second;
+    return p;
+  }
+  void unite(PointId a, PointId b) {
+    a = root(a), b = root(b);
+    if (a != b) parent_[std::max(a, b)] = std::min(a, b);
+  }
+
+  void report_split(const expect::Group& group, std::vector<Untested>& into) const {
+    std::map<PointId, std::string> roots;
+    for (PointId p : group.points) {
+      if (probed_.contains(p)) roots.emplace(root(p), board_.expectation.point(p).id);
+    }
+    if (roots.size() < 2) return;
+    Untested u{group.net, {}, "not-reached: no placement ties these together"};
+    for (const auto& [point, id] : roots) u.points.push_back(id);
+    into.push_back(std::move(u));
+  }
+
+  void report_pair(const expect::Pair& pair, std::vector<Untested>& into) const {
+    if (met_.contains({pair.a, pair.b})) return;
+    const auto& a = board_.expectation.group(pair.a);
+    const auto& b = board_.expectation.group(pair.b);
+    const auto needed = [&](const expect::Group& g) {
+      return std::ranges::any_of(g.points, [&](PointId p) {
+        const expect::Point& point = board_.expectation.point(p);
+        return point.required && !point.waived;
+      });
+    };
+    if (!needed(a) && !needed(b)) return;
+    into.push_back(
+        {a.net,
+         {board_.expectation.point(a.points[0]).id, board_.expectation.point(b.points[0]).id},
+         fmt::format("not-reached: no placement probes {} and {} together", a.net, b.net)});
+  }
+
+  const expect::Board& board_;
+  std::set<PointId> probed_;
+  std::set<std::pair<GroupId, GroupId>> met_;
+  std::map<PointId, PointId> parent_;
+};
+
+// At least so many layings: by probes, by the largest group, by the pairs that must meet (a
+// placement of N probes on one layer holds at most 3N-6 neighbouring pairs: planar graph).
+void bound_placements(const expect::Board& board, const formats::FixtureFile& fixture, Plan& plan) {
+  std::size_t points = 0, largest = 0;
+  for (const expect::Group& g : board.expectation.groups) {
+    std::size_t needed = 0;
+    for (PointId p : g.points)
+      needed += board.expectation.point(p).required && !board.expectation.point(p).waived;
+    points += needed;
+    largest = std::max(largest, needed);
+  }
+  const auto n = static_cast<std::size_t>(fixture.channels);
+  const auto up = [](std::size_t a, std::size_t b) { return b == 0 ? a : (a + b - 1) / b; };
+  plan.placements_bound = up(points, n);
+  plan.bound_reason = fmt::format("{} points over {} channels", points, n);
+  if (n > 1 && largest > 1 && up(largest - 1, n - 1) > plan.placements_bound) {
+    plan.placements_bound = up(largest - 1, n - 1);
+    plan.bound_reason = fmt::format("the largest net has {} points", largest);
+  }
+}
+
+void count_steps(const expect::Board& board, Plan& plan) {
+  std::set<PointId> probed;
+  std::set<GroupId> groups;
+  for (const Placement& p : plan.placements) {
+    for (const Probe& probe : p.probes) {
+      if (!board.expectation.point(probe.point).group) continue;
+      probed.insert(probe.point);
+      groups.insert(*board.expectation.point(probe.point).group);
+    }
+  }
+  for (const Step& s : plan.steps) {
+    plan.continuity.steps += s.kind == StepKind::continuity;
+    plan.isolation.steps += s.kind == StepKind::isolation;
+    plan.contact_steps += s.kind == StepKind::contact;
+  }
+  plan.continuity.bound =
+      probed.size() - groups.size();  // each conducting reading merges at most two
+  for (std::size_t p = 0; p < plan.placements.size(); ++p) {
+    plan.isolation.bound += partitions(board, groups_in(board, plan.placements[p])).empty() ? 0 : 1;
+  }
+  plan.pairs = board.expectation.pairs.size();
+  plan.pairs_beyond_window = board.expectation.pairs_beyond_window;
+}
+
+}  // namespace
+
+Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture,
+                       const Means& means, Diagnostics& notes) {
+  Result<std::vector<Placement>> placements = resolve_placements(board, fixture, notes);
+  if (!placements) return placements.problem();
+  Plan plan;
+  plan.placements = std::move(placements).value();
+  plan.contact_check = fixture.contact_check;
+  plan.wires = means.wires;
+  plan.contact = fixture.tip_contact;
+  plan.contact_spread = fixture.tip_contact_spread;
+  for (const Placement& p : plan.placements) {
+    if (channels_in(p) > static_cast<std::size_t>(fixture.channels)) {
+      return Problem{fixture.path.string(),
+                     0,
+                     0,
+                     "PLN-007",
+                     fmt::format("placement {} uses {} channels of {}", p.name, channels_in(p),
+                                 fixture.channels),
+                     "spread its probes over two placements",
+                     ""};
+    }
+  }
+  StepBuilder builder(board, means, plan);
+  for (std::size_t p = 0; p < plan.placements.size(); ++p) {
+    builder.placement(p);
+    plan.placements[p].cannot_tell = indistinguishable_layings(board, plan.placements[p]);
+  }
+  bound_placements(board, fixture, plan);
+  count_steps(board, plan);
+  Reach(board, plan).report(plan.untested);
+  return plan;
+}
+
+}  // namespace isthmus::plan

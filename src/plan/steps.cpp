@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "plan/steps.hpp"
+
+#include <algorithm>
+#include <map>
+
+#include "plan/colouring.hpp"
+
+namespace isthmus::plan {
+
+std::vector<GroupInPlacement> groups_in(const expect::Board& board, const Placement& placement) {
+  std::map<GroupId, std::vector<std::size_t>> by_group;
+  for (std::size_t i = 0; i < placement.probes.size(); ++i) {
+    const auto& group = board.expectation.point(placement.probes[i].point).group;
+    if (group) by_group[*group].push_back(i);
+  }
+  std::vector<GroupInPlacement> list;
+  for (auto& [group, probes] : by_group) list.push_back({group, std::move(probes)});
+  return list;
+}
+
+std::vector<Partition> partitions(const expect::Board& board,
+                                  const std::vector<GroupInPlacement>& groups) {
+  std::map<GroupId, std::size_t> present;
+  for (std::size_t i = 0; i < groups.size(); ++i) present[groups[i].group] = i;
+  std::vector<std::vector<std::size_t>> neighbours(groups.size());
+  for (const expect::Pair& pair : board.expectation.pairs) {
+    const auto a = present.find(pair.a), b = present.find(pair.b);
+    if (a == present.end() || b == present.end()) continue;
+    neighbours[a->second].push_back(b->second);
+    neighbours[b->second].push_back(a->second);
+  }
+  const std::vector<std::size_t> colours = colour(neighbours);
+  std::size_t used = 0;
+  for (std::size_t c : colours) used = std::max(used, c + 1);
+  std::vector<Partition> list(tests_for(used));
+  for (std::size_t bit = 0; bit < list.size(); ++bit) {
+    for (std::size_t i = 0; i < groups.size(); ++i) {
+      if (neighbours[i].empty()) continue;
+      ((colours[i] >> bit) & 1 ? list[bit].source : list[bit].ret).push_back(i);
+    }
+  }
+  return list;
+}
+
+StepBuilder::StepBuilder(const expect::Board& board, const Means& means, Plan& plan)
+    : board_(board),
+      means_(means),
+      plan_(plan),
+      field_(board.copper, expect::conducting_barrels(board), expect::foil_of(board)) {}
+
+Step& StepBuilder::add(StepKind kind, std::vector<Channel> source, std::vector<Channel> ret) {
+  Step step;
+  step.id = StepId{static_cast<std::uint32_t>(plan_.steps.size() + 1)};
+  step.placement = placement_;
+  step.kind = kind;
+  step.source = std::move(source);
+  step.ret = std::move(ret);
+  step.block = block_;
+  return plan_.steps.emplace_back(std::move(step));
+}
+
+const Probe& StepBuilder::probe(const GroupInPlacement& g, std::size_t k) const {
+  return plan_.placements[placement_].probes[g.probes[k]];
+}
+
+std::vector<Channel> StepBuilder::channels_of(const std::vector<std::size_t>& groups) const {
+  std::vector<Channel> list;
+  for (std::size_t g : groups) list.push_back(probe(groups_[g], 0).channel);
+  std::ranges::sort(list);
+  return list;
+}
+
+std::vector<GroupId> StepBuilder::ids_of(const Partition& p) const {
+  std::vector<GroupId> ids;
+  for (std::size_t g : p.source) ids.push_back(groups_[g].group);
+  for (std::size_t g : p.ret) ids.push_back(groups_[g].group);
+  std::ranges::sort(ids);
+  return ids;
+}
+
+void StepBuilder::voltages(const std::vector<Partition>& parts) {
+  for (const Partition& p : parts) {
+    add(StepKind::board_voltage, channels_of(p.source), channels_of(p.ret)).groups = ids_of(p);
+  }
+}
+
+void StepBuilder::references(Volts volts) {
+  for (std::size_t k = 0; k < means_.references.size(); ++k) {
+    Step& step = add(StepKind::reference, {}, {});
+    step.reference = static_cast<int>(k + 1);
+    step.limit = Ohms{means_.references[k]};
+    step.volts = volts;
+  }
+}
+
+void StepBuilder::contact(const Probe& p, bool by_row1, bool closing) {
+  Step* step = nullptr;
+  if (plan_.contact_check) {
+    step = by_row1 ? &add(StepKind::contact, {p.channel}, {})
+                   : &add(StepKind::contact, {}, {p.channel});
+  } else if (p.twin) {
+    step = by_row1 ? &add(StepKind::contact, {p.channel}, {*p.twin})
+                   : &add(StepKind::contact, {*p.twin}, {p.channel});
+    step->limit = board_.design.board.limits.continuity;
+  } else {
+    return;
+  }
+  step->points = {p.point};
+  step->contact_by_row1 = by_row1;
+  step->closing = closing;
+}
+
+// A representative is source in some isolation steps and return in others; the further probes of a
+// group are returns only.
+void StepBuilder::contacts(bool closing) {
+  for (std::size_t i = 0; i < groups_.size(); ++i) {
+    for (std::size_t k = 0; k < groups_[i].probes.size(); ++k) {
+      const Probe& p = probe(groups_[i], k);
+      if (k == 0) contact(p, true, closing);
+      if (closing ? k == 0 && isolated_[i] : k > 0 || isolated_[i]) contact(p, false, closing);
+    }
+  }
+}
+
+void StepBuilder::continuity(const GroupInPlacement& g, bool closing) {
+  const auto step_between = [&](const Probe& a, const Probe& b) {
+    Step& step = add(StepKind::continuity, {a.channel}, {b.channel});
+    step.groups = {g.group};
+    step.points = {a.point, b.point};
+    step.limit = board_.design.board.limits.continuity;
+    step.closing = closing;
+    const Side side = plan_.placements[placement_].side;
+    const auto from = expect::electrode_at(board_, a.point, side, 500_um);
+    const auto to = expect::electrode_at(board_, b.point, side, 500_um);
+    if (from && to) step.predicted = field_.between(*from, *to);
+  };
+  const std::size_t last = closing ? std::min<std::size_t>(g.probes.size(), 2) : g.probes.size();
+  for (std::size_t k = 1; k < last; ++k) step_between(probe(g, 0), probe(g, k));
+  // Without another proof of contact the representative's switch to the return row is proven by
+  // conducting.
+  if (g.probes.size() > 1 && !plan_.contact_check && !probe(g, 0).twin)
+    step_between(probe(g, 1), probe(g, 0));
+}
+
+void StepBuilder::controls(const std::vector<Partition>& parts) {
+  const Volts volts = board_.design.board.limits.voltage;
+  const Ohms limit = board_.design.board.limits.isolation;
+  const auto open = [&](std::vector<Channel> source, std::vector<Channel> ret) {
+    Step& step = add(StepKind::control_open, std::move(source), std::move(ret));
+    step.volts = volts;
+    step.limit = limit;
+  };
+  for (const Partition& p : parts) {
+    open(channels_of(p.source), {});
+    open({}, channels_of(p.ret));
+  }
+  references(volts);
+  for (const GroupInPlacement& g : groups_) {
+    const bool has_twin = probe(g, 0).twin.has_value();
+    if (g.probes.size() < 2 && !has_twin) continue;
+    Step& step = add(StepKind::control_short, {probe(g, 0).channel},
+                     {has_twin ? *probe(g, 0).twin : probe(g, 1).channel});
+    step.volts = volts;
+    step.limit = board_.design.board.limits.bridge;
+    step.groups = {g.group};
+    return;
+  }
+}
+
+void StepBuilder::isolation(const std::vector<Partition>& parts) {
+  for (const Partition& p : parts) {
+    if (p.source.empty() || p.ret.empty()) continue;
+    Step& step = add(StepKind::isolation, channels_of(p.source), channels_of(p.ret));
+    step.groups = ids_of(p);
+    step.limit = board_.design.board.limits.isolation;
+    step.volts = board_.design.board.limits.voltage;
+  }
+}
+
+void StepBuilder::placement(std::size_t index) {
+  placement_ = index;
+  groups_ = groups_in(board_, plan_.placements[index]);
+  const std::vector<Partition> parts = partitions(board_, groups_);
+  isolated_.assign(groups_.size(), false);
+  for (const Partition& p : parts) {
+    for (std::size_t g : p.source) isolated_[g] = true;
+    for (std::size_t g : p.ret) isolated_[g] = true;
+  }
+  ++block_;
+  voltages(parts);
+  references(Volts{0});
+  contacts(false);
+  for (const GroupInPlacement& g : groups_) continuity(g, false);
+  ++block_;
+  controls(parts);
+  isolation(parts);
+  controls(parts);
+  ++block_;
+  contacts(true);
+  for (const GroupInPlacement& g : groups_) continuity(g, true);
+  references(Volts{0});
+}
+
+}  // namespace isthmus::plan

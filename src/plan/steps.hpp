@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: Apache-2.0
+// The steps of one placement: contacts, continuity, isolation, controls.
+#pragma once
+
+#include <utility>
+
+#include "isthmus/plan/plan.hpp"
+
+namespace isthmus::plan {
+
+// The probes of one group in a placement.
+struct GroupInPlacement {
+  GroupId group{};
+  std::vector<std::size_t> probes;  // indices into Placement::probes, the representative first
+};
+
+// Ascending by group; a point without copper has none.
+std::vector<GroupInPlacement> groups_in(const expect::Board& board, const Placement& placement);
+
+// One isolation test: these groups against those. Every pair of groups present that must be
+// isolated is on opposite sides of at least one.
+struct Partition {
+  std::vector<std::size_t> source, ret;  // indices into the list of groups
+};
+std::vector<Partition> partitions(const expect::Board& board,
+                                  const std::vector<GroupInPlacement>& groups);
+
+class StepBuilder {
+ public:
+  StepBuilder(const expect::Board& board, const Means& means, Plan& plan);
+  void placement(std::size_t index);  // appends the steps of that placement
+
+ private:
+  Step& add(StepKind kind, std::vector<Channel> source, std::vector<Channel> ret);
+  [[nodiscard]] const Probe& probe(const GroupInPlacement& g, std::size_t k) const;
+  [[nodiscard]] std::vector<Channel> channels_of(const std::vector<std::size_t>& groups) const;
+  [[nodiscard]] std::vector<GroupId> ids_of(const Partition& p) const;
+  void voltages(const std::vector<Partition>& parts);
+  void references(Volts volts);
+  void contacts(bool closing);
+  void contact(const Probe& p, bool by_row1, bool closing);
+  void continuity(const GroupInPlacement& g, bool closing);
+  void isolation(const std::vector<Partition>& parts);
+  void controls(const std::vector<Partition>& parts);
+
+  const expect::Board& board_;
+  Means means_;
+  Plan& plan_;
+  copper::Field field_;
+  std::vector<GroupInPlacement> groups_;
+  std::vector<bool> isolated_;  // by index of groups_: takes part in an isolation step
+  std::size_t placement_{};
+  std::size_t block_{};
+};
+
+}  // namespace isthmus::plan
