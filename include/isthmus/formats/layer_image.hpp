@@ -42,8 +42,8 @@ struct LayerImage {
   std::vector<Attributes> attributes{1};    // [0] is empty
   std::vector<std::vector<std::string>> file_attributes;  // {".FileFunction","Copper","L1","Top"}, ...
   Box extent;                               // of all shapes
-  // Fields of a file attribute after its name, or nullptr.
-  [[nodiscard]] const std::vector<std::string>* file_attribute(const std::string& name) const;
+  // Fields of a file attribute after its name; nothing when the file has none of this name.
+  [[nodiscard]] std::optional<std::vector<std::string>> file_attribute(const std::string& name) const;
 };
 
 }  // namespace isthmus::formats
