@@ -15,10 +15,15 @@ namespace isthmus::copper {
 
 struct Island {
   LayerId layer{};
-  Polygon outline;  // as drawn: holes are not drilled out of pads
-  Box box;
-  double area_nm2{};
+  Polygon outline;            // as drawn: holes are not drilled out of pads
+  Box box;                    // of all pieces
+  double area_nm2{};          // of all pieces
+  std::vector<Polygon> more;  // further pieces, by falling area: they touch the rest in points only. Rarely any
+  [[nodiscard]] std::size_t pieces() const { return 1 + more.size(); }
+  [[nodiscard]] const Polygon& piece(std::size_t i) const { return i == 0 ? outline : more[i - 1]; }
 };
+// Exact; boundary wins over inside wins over outside among the pieces.
+Where locate(Position p, const Island& island);
 
 // Two islands closer than 1 um, or two objects that hold together by less than that: a plotter may draw
 // them joined or apart (GLF 2023.08, 4.14.2). For copper that is joined in the artwork a == b.
