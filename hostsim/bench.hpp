@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: Apache-2.0
+// The seam between the adapter and what lies under its probes.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "isthmus/base/result.hpp"
+#include "laid.hpp"
+
+namespace isthmus::hostsim {
+
+class Bench {
+ public:
+  virtual ~Bench() = default;
+  // What the probes touch before any placement was asked for.
+  virtual Laid at_rest() = 0;
+  // Lays the probes as the fixture's placement of that name says.
+  virtual Result<Laid> lay(const std::string& placement) = 0;
+  // SHA-256 of each artwork file of the board; empty for a network.
+  [[nodiscard]] virtual std::vector<std::string> hashes() const = 0;
+};
+
+}  // namespace isthmus::hostsim

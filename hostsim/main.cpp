@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: Apache-2.0
+// isthmus-sim: the adapter and the board under test, simulated.
+#include <CLI/CLI.hpp>
+#include <cstdio>
+#include <exception>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "device.hpp"
+#include "isthmus/formats/fixture_file.hpp"
+#include "link.hpp"
+#include "network_bench.hpp"
+#include "scenario.hpp"
+
+namespace {
+
+using namespace isthmus;
+
+struct Options {
+  std::string scenario, fixture;
+  hostsim::LinkOptions link;
+};
+
+int refuse(const Problem& p) {
+  std::fprintf(stderr, "%s\n", format(p).c_str());
+  return 2;
+}
+
+Result<std::unique_ptr<hostsim::Bench>> make_bench(const hostsim::Scenario& scenario,
+                                                   std::optional<formats::FixtureFile> fixture) {
+  return hostsim::make_network_bench(scenario, std::move(fixture));
+}
+
+int run(const Options& options) {
+  const auto scenario = hostsim::read_scenario(options.scenario);
+  if (!scenario) return refuse(scenario.problem());
+  std::optional<formats::FixtureFile> fixture;
+  if (!options.fixture.empty()) {
+    auto read = formats::read_fixture_file(options.fixture);
+    if (!read) return refuse(read.problem());
+    fixture = std::move(read).value();
+  }
+  auto bench = make_bench(*scenario, std::move(fixture));
+  if (!bench) return refuse(bench.problem());
+  hostsim::Device device(*scenario, **bench);
+  const auto end = hostsim::serve(device, *scenario, options.link);
+  if (!end) return refuse(end.problem());
+  if (*end == hostsim::LinkEnd::unplugged) {
+    std::fprintf(stderr, "isthmus-sim: unplugged after %ld replies\n", scenario->link.unplug_after);
+    return 3;
+  }
+  return 0;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  CLI::App app{
+      "A probe multiplexer and the board under it, simulated. Its address is the first line "
+      "printed."};
+  Options options;
+  app.add_option("scenario", options.scenario, "what lies on the bench (YAML)")->required();
+  app.add_option("--fixture", options.fixture, "where the probes land (YAML)");
+  auto* pty = app.add_flag("--pty", options.link.pty, "answer on a pseudo-terminal");
+  auto* tcp = app.add_option("--tcp", options.link.port,
+                             "answer on this TCP port of 127.0.0.1; 0 picks one")
+                  ->check(CLI::Range(0, 65535));
+  pty->excludes(tcp);
+  app.add_flag("--with-parent", options.link.with_parent, "end when standard input closes");
+  try {
+    app.parse(argc, argv);
+    if (pty->count() + tcp->count() == 0) throw CLI::RequiredError("--pty or --tcp");
+  } catch (const CLI::ParseError& e) {
+    return app.exit(e) == 0 ? 0 : 2;
+  }
+  try {
+    return run(options);
+  } catch (const std::exception& e) {
+    std::fprintf(stderr, "isthmus-sim: a bug of ours: %s\n", e.what());
+    return 70;
+  }
+}
