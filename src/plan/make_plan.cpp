@@ -106,8 +106,9 @@ void bound_placements(const expect::Board& board, const formats::FixtureFile& fi
   std::size_t points = 0, largest = 0;
   for (const expect::Group& g : board.expectation.groups) {
     std::size_t needed = 0;
-    for (PointId p : g.points)
-      needed += board.expectation.point(p).required && !board.expectation.point(p).waived;
+    for (PointId p : g.points) {
+      if (board.expectation.point(p).required && !board.expectation.point(p).waived) ++needed;
+    }
     points += needed;
     largest = std::max(largest, needed);
   }
@@ -132,14 +133,14 @@ void count_steps(const expect::Board& board, Plan& plan) {
     }
   }
   for (const Step& s : plan.steps) {
-    plan.continuity.steps += s.kind == StepKind::continuity;
-    plan.isolation.steps += s.kind == StepKind::isolation;
-    plan.contact_steps += s.kind == StepKind::contact;
+    if (s.kind == StepKind::continuity) ++plan.continuity.steps;
+    if (s.kind == StepKind::isolation) ++plan.isolation.steps;
+    if (s.kind == StepKind::contact) ++plan.contact_steps;
   }
   plan.continuity.bound =
       probed.size() - groups.size();  // each conducting reading merges at most two
   for (std::size_t p = 0; p < plan.placements.size(); ++p) {
-    plan.isolation.bound += partitions(board, groups_in(board, plan.placements[p])).empty() ? 0 : 1;
+    if (!partitions(board, groups_in(board, plan.placements[p])).empty()) ++plan.isolation.bound;
   }
   plan.pairs = board.expectation.pairs.size();
   plan.pairs_beyond_window = board.expectation.pairs_beyond_window;

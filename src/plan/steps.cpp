@@ -168,6 +168,17 @@ void StepBuilder::controls(const std::vector<Partition>& parts) {
   }
 }
 
+// With all channels on one row alone nothing can conduct, unless a switch of the other row is stuck closed or
+// the meter is stuck.
+void StepBuilder::nothing_conducts() {
+  std::vector<Channel> all;
+  for (const Probe& p : plan_.placements[placement_].probes) all.push_back(p.channel);
+  for (bool high : {true, false}) {
+    Step& step = high ? add(StepKind::control_open, all, {}) : add(StepKind::control_open, {}, all);
+    step.limit = board_.design.board.limits.continuity * 10;
+  }
+}
+
 void StepBuilder::isolation(const std::vector<Partition>& parts) {
   for (const Partition& p : parts) {
     if (p.source.empty() || p.ret.empty()) continue;
@@ -190,8 +201,10 @@ void StepBuilder::placement(std::size_t index) {
   ++block_;
   voltages(parts);
   references(Volts{0});
+  nothing_conducts();
   contacts(false);
   for (const GroupInPlacement& g : groups_) continuity(g, false);
+  nothing_conducts();
   ++block_;
   controls(parts);
   isolation(parts);
@@ -199,6 +212,7 @@ void StepBuilder::placement(std::size_t index) {
   ++block_;
   contacts(true);
   for (const GroupInPlacement& g : groups_) continuity(g, true);
+  nothing_conducts();
   references(Volts{0});
 }
 

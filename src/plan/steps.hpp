@@ -41,6 +41,7 @@ class StepBuilder {
   void contact(const Probe& p, bool by_row1, bool closing);
   void continuity(const GroupInPlacement& g, bool closing);
   void isolation(const std::vector<Partition>& parts);
+  void nothing_conducts();
   void controls(const std::vector<Partition>& parts);
 
   const expect::Board& board_;

@@ -2,6 +2,7 @@
 // What came back for a step.
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <variant>
 #include <vector>
@@ -24,6 +25,10 @@ struct NoReading {
   bool operator==(const NoReading&) const = default;
 };
 using Outcome = std::variant<Measured, OverRange, NoReading>;
+
+// Status bits as docs/adapter.md gives them.
+inline constexpr unsigned kStatusNotSettled = 2, kStatusSourceLimit = 4, kStatusHalvesDisagree = 8,
+                          kStatusBoardVoltage = 16, kStatusNotDone = 32;
 
 struct Reading {
   StepId step{};

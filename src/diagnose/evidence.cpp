@@ -1,0 +1,227 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/evidence.hpp"
+
+#include <algorithm>
+
+namespace isthmus::diagnose {
+namespace {
+
+using plan::Step;
+using plan::StepKind;
+
+std::pair<Channel, Channel> ordered(Channel a, Channel b) { return {std::min(a, b), std::max(a, b)}; }
+
+// A reference may be off by a twentieth and by the switches' ohm or so (the meter sits beside the matrix).
+bool reference_right(const plan::Reading& reading, Ohms nominal) {
+  const auto* m = std::get_if<plan::Measured>(&reading.outcome);
+  return m && std::abs(m->value - nominal.value) <= 0.05 * nominal.value + 1.0;
+}
+
+bool control_right(const Step& step, const plan::Reading& reading) {
+  switch (step.kind) {
+    case StepKind::control_open: return is_high(reading, step.limit);
+    case StepKind::control_short: return is_low(reading, step.limit);
+    case StepKind::reference: return reference_right(reading, step.limit);
+    default: return true;
+  }
+}
+
+struct BlockState {
+  std::uint32_t first_isolation{UINT32_MAX}, last_isolation{};
+  std::vector<std::uint32_t> open_controls, conducting_controls;
+  bool wrong{false};
+  bool continuity_low{false}, continuity_high{false}, touched{false};
+
+  // A meter stuck low would make every pair conduct, one stuck high none.
+  [[nodiscard]] bool continuity_guarded() const {
+    if (continuity_low && open_controls.empty()) return false;
+    return !continuity_high || continuity_low || touched || !conducting_controls.empty();
+  }
+  // A control on either side of all isolation readings, of both kinds.
+  [[nodiscard]] bool guarded() const {
+    if (first_isolation == UINT32_MAX) return true;
+    const auto around = [&](const std::vector<std::uint32_t>& controls) {
+      return std::ranges::any_of(controls, [&](auto s) { return s < first_isolation; }) &&
+             std::ranges::any_of(controls, [&](auto s) { return s > last_isolation; });
+    };
+    return around(open_controls) && around(conducting_controls);
+  }
+};
+
+}  // namespace
+
+bool usable(const plan::Reading& reading) {
+  constexpr unsigned kSpoiled =
+      plan::kStatusNotSettled | plan::kStatusHalvesDisagree | plan::kStatusBoardVoltage | plan::kStatusNotDone;
+  return (reading.status & kSpoiled) == 0 && !std::holds_alternative<plan::NoReading>(reading.outcome);
+}
+
+bool is_low(const plan::Reading& reading, Ohms limit) {
+  const auto* m = std::get_if<plan::Measured>(&reading.outcome);
+  return usable(reading) && m && m->value <= limit.value;
+}
+
+bool is_high(const plan::Reading& reading, Ohms limit) {
+  if (!usable(reading)) return false;
+  const auto* m = std::get_if<plan::Measured>(&reading.outcome);
+  return !m || m->value > limit.value;
+}
+
+Evidence::Evidence(const expect::Board& board, const plan::Plan& plan, std::span<const plan::Reading> readings)
+    : board_(board), plan_(plan) {
+  const std::size_t n = plan.placements.size();
+  heard_.resize(n);
+  touches_.resize(n);
+  isolations_.resize(n);
+  reached_.resize(n);
+  judge_blocks(readings);
+  for (const plan::Reading& r : readings) {
+    const Step& step = plan_.steps[index(r.step) - 1];
+    reached_[step.placement] = true;
+    if (!bad_blocks_.contains(step.block)) take(step, r);
+  }
+}
+
+void Evidence::judge_blocks(std::span<const plan::Reading> readings) {
+  std::map<std::size_t, BlockState> blocks;
+  for (const plan::Reading& r : readings) {
+    const Step& step = plan_.steps[index(r.step) - 1];
+    BlockState& block = blocks[step.block];
+    if (step.kind == StepKind::isolation) {
+      block.first_isolation = std::min(block.first_isolation, r.sequence);
+      block.last_isolation = std::max(block.last_isolation, r.sequence);
+      continue;
+    }
+    if (step.kind == StepKind::continuity) {
+      (is_low(r, step.limit) ? block.continuity_low : block.continuity_high) = true;
+      continue;
+    }
+    if (step.kind == StepKind::contact) {
+      const auto* m = std::get_if<plan::Measured>(&r.outcome);
+      const bool by_check = step.source.empty() || step.ret.empty();
+      if (usable(r) && m && (by_check ? m->value > 0.5 : m->value <= step.limit.value)) block.touched = true;
+      continue;
+    }
+    const bool control = step.kind == StepKind::control_open || step.kind == StepKind::control_short ||
+                         step.kind == StepKind::reference;
+    if (!control) continue;
+    // A pair that this very board leaves open is no known-conducting control: it says nothing either way.
+    if (step.kind == StepKind::control_short && !control_right(step, r)) continue;
+    if (!control_right(step, r)) block.wrong = true;
+    auto& list = step.kind == StepKind::control_open ? block.open_controls : block.conducting_controls;
+    list.push_back(r.sequence);
+  }
+  for (const auto& [number, block] : blocks) {
+    if (block.wrong || !block.guarded() || !block.continuity_guarded()) bad_blocks_.insert(number);
+  }
+}
+
+void Evidence::take(const Step& step, const plan::Reading& reading) {
+  switch (step.kind) {
+    case StepKind::contact: return take_contact(step, reading);
+    case StepKind::continuity: return take_continuity(step, reading);
+    case StepKind::isolation: return take_isolation(step, reading);
+    default: return;
+  }
+}
+
+void Evidence::prove(std::size_t placement, int row, Channel channel, std::uint32_t sequence) {
+  touches_[placement].proven[{row, channel}].push_back(sequence);
+}
+
+void Evidence::take_contact(const Step& step, const plan::Reading& reading) {
+  Touches& t = touches_[step.placement];
+  const bool by_check = step.source.empty() || step.ret.empty();
+  const int row = step.source.empty() ? 2 : 1;
+  const Channel probe = step.contact_by_row1 ? step.source.at(0) : step.ret.at(0);
+  ++t.tries[probe];
+  if (!usable(reading)) return;
+  if (by_check) {
+    const auto* m = std::get_if<plan::Measured>(&reading.outcome);
+    if (m && m->value > 0.5) prove(step.placement, row, probe, reading.sequence);
+    else ++t.missing[probe];
+    return;
+  }
+  if (is_low(reading, step.limit)) {
+    prove(step.placement, 1, step.source[0], reading.sequence);
+    prove(step.placement, 2, step.ret[0], reading.sequence);
+  } else {
+    ++t.missing[probe];
+  }
+}
+
+void Evidence::take_continuity(const Step& step, const plan::Reading& reading) {
+  const Channel a = step.source.at(0), b = step.ret.at(0);
+  Heard& h = heard_[step.placement][ordered(a, b)];
+  if (is_low(reading, step.limit)) {
+    const double value = std::get<plan::Measured>(reading.outcome).value;
+    if (step.predicted) {
+      h.predicted = step.predicted;
+      const double over = value - step.predicted->ohms.value;
+      h.excess = h.lows.empty() ? over : std::min(h.excess, over);
+    }
+    h.lows.push_back(value);
+    prove(step.placement, 1, a, reading.sequence);
+    prove(step.placement, 2, b, reading.sequence);
+  } else if (is_high(reading, step.limit)) {
+    ++h.highs;
+  } else {
+    ++h.none;
+  }
+}
+
+void Evidence::take_isolation(const Step& step, const plan::Reading& reading) {
+  if (!usable(reading)) return;
+  IsolationReading r{step.source, step.ret, reading.sequence, step.block, false, 0, 0};
+  if (const auto* m = std::get_if<plan::Measured>(&reading.outcome)) {
+    r.ohms = m->value;
+    r.uncertainty = m->uncertainty;
+  } else {
+    r.over_range = true;
+  }
+  isolations_[step.placement].push_back(std::move(r));
+}
+
+Heard Evidence::between(std::size_t placement, Channel a, Channel b) const {
+  const auto it = heard_[placement].find(ordered(a, b));
+  return it == heard_[placement].end() ? Heard{} : it->second;
+}
+
+const std::map<std::pair<Channel, Channel>, Heard>& Evidence::heard(std::size_t placement) const {
+  return heard_[placement];
+}
+
+Touch Evidence::touch(std::size_t placement, Channel channel) const {
+  const Touches& t = touches_[placement];
+  const bool proven = t.proven.contains({1, channel}) || t.proven.contains({2, channel});
+  const auto missing = t.missing.find(channel);
+  if (missing != t.missing.end() && missing->second > 0) return proven ? Touch::unknown : Touch::missing;
+  return proven ? Touch::proven : Touch::unknown;
+}
+
+bool Evidence::proven_around(std::size_t placement, int row, Channel channel, std::uint32_t sequence) const {
+  const auto it = touches_[placement].proven.find({row, channel});
+  if (it == touches_[placement].proven.end()) return false;
+  return std::ranges::any_of(it->second, [&](auto s) { return s < sequence; }) &&
+         std::ranges::any_of(it->second, [&](auto s) { return s > sequence; });
+}
+
+std::size_t Evidence::contact_tries(std::size_t placement, Channel channel) const {
+  const auto it = touches_[placement].tries.find(channel);
+  return it == touches_[placement].tries.end() ? 0 : it->second;
+}
+
+const std::vector<IsolationReading>& Evidence::isolations(std::size_t placement) const {
+  return isolations_[placement];
+}
+
+bool Evidence::reached(std::size_t placement) const { return reached_[placement]; }
+
+std::size_t Evidence::times_asked(const Step& like) const {
+  return static_cast<std::size_t>(std::ranges::count_if(plan_.steps, [&](const Step& s) {
+    return s.placement == like.placement && s.kind == like.kind && s.source == like.source && s.ret == like.ret &&
+           s.sense_high == like.sense_high && s.sense_low == like.sense_low;
+  }));
+}
+
+}  // namespace isthmus::diagnose

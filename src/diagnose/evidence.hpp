@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the readings say, and which of them can be trusted.
+#pragma once
+
+#include <map>
+#include <set>
+#include <span>
+#include <utility>
+#include <vector>
+
+#include "isthmus/diagnose/diagnosis.hpp"
+
+namespace isthmus::diagnose {
+
+using formats::Channel;
+
+// What was heard between two channels of one placement, whichever way round.
+struct Heard {
+  std::vector<double> lows;     // ohms of the readings within the continuity limit
+  std::size_t highs{};          // over-range or beyond the limit
+  std::size_t none{};           // no reading, or one that cannot be used
+  double excess{};              // largest (reading - predicted), ohms; 0 when nothing was predicted
+  std::optional<copper::Predicted> predicted;
+  [[nodiscard]] bool asked() const { return !lows.empty() || highs + none > 0; }
+  [[nodiscard]] bool conducts() const { return !lows.empty() && highs == 0; }
+  [[nodiscard]] bool apart() const { return highs >= 2 && lows.empty(); }   // confirmed by a repeat
+  [[nodiscard]] bool contradicts() const { return !lows.empty() && highs > 0; }
+};
+
+// One isolation reading whose block's controls are right.
+struct IsolationReading {
+  std::vector<Channel> source, ret;
+  std::uint32_t sequence{};
+  std::size_t block{};
+  bool over_range{};
+  double ohms{};
+  double uncertainty{};
+};
+
+enum class Touch { unknown, proven, missing };
+
+class Evidence {
+ public:
+  Evidence(const expect::Board& board, const plan::Plan& plan, std::span<const plan::Reading> readings);
+
+  [[nodiscard]] Heard between(std::size_t placement, Channel a, Channel b) const;
+  [[nodiscard]] const std::map<std::pair<Channel, Channel>, Heard>& heard(std::size_t placement) const;
+  [[nodiscard]] Touch touch(std::size_t placement, Channel channel) const;
+  // Proven through that switch in this placement, before `sequence` and after it.
+  [[nodiscard]] bool proven_around(std::size_t placement, int row, Channel channel, std::uint32_t sequence) const;
+  [[nodiscard]] std::size_t contact_tries(std::size_t placement, Channel channel) const;
+  [[nodiscard]] const std::vector<IsolationReading>& isolations(std::size_t placement) const;
+  // Controls of a block read wrong, or the block has isolation readings and no controls around them.
+  [[nodiscard]] const std::set<std::size_t>& bad_blocks() const { return bad_blocks_; }
+  [[nodiscard]] bool reached(std::size_t placement) const;  // any reading at all
+  [[nodiscard]] std::size_t times_asked(const plan::Step& like) const;
+
+ private:
+  struct Touches {
+    std::map<std::pair<int, Channel>, std::vector<std::uint32_t>> proven;  // (row, channel) -> sequences
+    std::map<Channel, std::size_t> missing, tries;
+  };
+  void judge_blocks(std::span<const plan::Reading> readings);
+  void take(const plan::Step& step, const plan::Reading& reading);
+  void take_contact(const plan::Step& step, const plan::Reading& reading);
+  void take_continuity(const plan::Step& step, const plan::Reading& reading);
+  void take_isolation(const plan::Step& step, const plan::Reading& reading);
+  void prove(std::size_t placement, int row, Channel channel, std::uint32_t sequence);
+
+  const expect::Board& board_;
+  const plan::Plan& plan_;
+  std::vector<std::map<std::pair<Channel, Channel>, Heard>> heard_;
+  std::vector<Touches> touches_;
+  std::vector<std::vector<IsolationReading>> isolations_;
+  std::vector<bool> reached_;
+  std::set<std::size_t> bad_blocks_;
+};
+
+// True when the status bits leave the value usable.
+bool usable(const plan::Reading& reading);
+bool is_low(const plan::Reading& reading, Ohms limit);    // a usable value within the limit
+bool is_high(const plan::Reading& reading, Ohms limit);   // over-range, or a usable value beyond it
+
+}  // namespace isthmus::diagnose

@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/isolation.hpp"
+
+#include <algorithm>
+
+namespace isthmus::diagnose {
+namespace {
+
+Question canonical(Channels a, Channels b) {
+  std::ranges::sort(a);
+  std::ranges::sort(b);
+  return a < b ? Question{std::move(a), std::move(b)} : Question{std::move(b), std::move(a)};
+}
+
+bool contains(const Channels& list, Channel c) { return std::ranges::binary_search(list, c); }
+
+std::pair<Channels, Channels> halves(const Channels& list) {
+  const auto middle = list.begin() + static_cast<std::ptrdiff_t>(list.size() / 2);
+  return {{list.begin(), middle}, {middle, list.end()}};
+}
+
+}  // namespace
+
+Isolation::Isolation(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
+                     const Fragments& fragments, std::size_t placement)
+    : board_(board),
+      plan_(plan),
+      evidence_(evidence),
+      fragments_(fragments),
+      placement_(placement),
+      limit_(board.design.board.limits.isolation.value) {
+  std::vector<Question> failed;
+  for (const IsolationReading& r : evidence.isolations(placement)) {
+    const Question q = canonical(r.source, r.ret);
+    Known& k = known_[q];
+    if (r.over_range || r.ohms >= limit_) {
+      ++k.good;
+    } else {
+      ++k.bad;
+      k.ohms = r.ohms;
+      k.uncertainty = r.uncertainty;
+      failed.push_back(q);
+    }
+  }
+  for (const Question& q : failed) descend(q);
+  ask_fragments();
+}
+
+Known Isolation::known(const Question& q) const {
+  const auto it = known_.find(q);
+  return it == known_.end() ? Known{} : it->second;
+}
+
+void Isolation::descend_pair(const Question& q, const Known& k) {
+  const Channel a = q.source[0], b = q.ret[0];
+  if (k.good > 0) doubtful_.insert({std::min(a, b), std::max(a, b)});
+  else if (k.bad >= 2) bad_.push_back({std::min(a, b), std::max(a, b), k.ohms, k.uncertainty});
+  else wanted_.insert(q);
+}
+
+// Vertex halving: the larger side first. Leakages add, so a failure that neither half shows is taken apart on
+// the other side too, down to pairs.
+void Isolation::descend(const Question& q) {
+  if (!seen_.insert(q).second) return;
+  const Known k = known(q);
+  if (!k.asked()) {
+    wanted_.insert(q);
+    return;
+  }
+  if (q.source.size() == 1 && q.ret.size() == 1) {
+    if (k.bad > 0) descend_pair(q, k);
+    return;
+  }
+  if (k.bad == 0) return;
+  const bool split_source = q.source.size() >= q.ret.size();
+  const auto [low, high] = halves(split_source ? q.source : q.ret);
+  const Channels& other = split_source ? q.ret : q.source;
+  const Question one = canonical(low, other), two = canonical(high, other);
+  descend(one);
+  descend(two);
+  const Known k1 = known(one), k2 = known(two);
+  if (k1.asked() && k2.asked() && k1.bad == 0 && k2.bad == 0 && other.size() > 1) {
+    const auto [left, right] = halves(other);
+    for (const Channels& part : {left, right}) descend(canonical(part, split_source ? q.source : q.ret));
+  }
+}
+
+// A net that fell apart: each further fragment is asked against everything it may have bridged to.
+void Isolation::ask_fragments() {
+  const auto list = fragments_.in_placement(placement_);
+  const auto& probes = plan_.placements[placement_].probes;
+  std::map<GroupId, std::vector<const LocalFragment*>> by_group;
+  for (const LocalFragment& f : list) by_group[f.group].push_back(&f);
+  for (const auto& [group, fragments] : by_group) {
+    if (fragments.size() < 2) continue;
+    Channels neighbours;
+    for (const expect::Pair& pair : board_.expectation.pairs) {
+      if (pair.a != group && pair.b != group) continue;
+      const auto it = by_group.find(pair.a == group ? pair.b : pair.a);
+      if (it == by_group.end()) continue;
+      for (const LocalFragment* f : it->second) neighbours.push_back(probes[f->probes[0]].channel);
+    }
+    if (neighbours.empty()) continue;
+    std::ranges::sort(neighbours);
+    for (const LocalFragment* f : fragments) {
+      const Channel c = probes[f->probes[0]].channel;
+      const bool done = std::ranges::all_of(neighbours, [&](Channel n) {
+        return isolated(c, n) || std::ranges::any_of(bad_, [&](const BadPair& b) {
+                 return b.a == std::min(c, n) && b.b == std::max(c, n);
+               });
+      });
+      if (!done) descend(canonical({c}, neighbours));
+    }
+  }
+}
+
+bool Isolation::isolated(Channel a, Channel b) const {
+  for (const IsolationReading& r : evidence_.isolations(placement_)) {
+    if (!r.over_range && r.ohms < limit_) continue;
+    const bool ahead = std::ranges::find(r.source, a) != r.source.end() && std::ranges::find(r.ret, b) != r.ret.end();
+    const bool behind = std::ranges::find(r.source, b) != r.source.end() && std::ranges::find(r.ret, a) != r.ret.end();
+    if (!ahead && !behind) continue;
+    const Channel high = ahead ? a : b, low = ahead ? b : a;
+    if (evidence_.proven_around(placement_, 1, high, r.sequence) &&
+        evidence_.proven_around(placement_, 2, low, r.sequence)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+}  // namespace isthmus::diagnose

@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: Apache-2.0
+// Which fragments conduct to each other that must not, and what must still be asked to know.
+#pragma once
+
+#include "diagnose/fragments.hpp"
+
+namespace isthmus::diagnose {
+
+using Channels = std::vector<Channel>;  // ascending
+
+// One isolation question: these against those.
+struct Question {
+  Channels source, ret;
+  auto operator<=>(const Question&) const = default;
+};
+
+// What is known of a question, from every trusted reading of it either way round.
+struct Known {
+  std::size_t good{}, bad{};     // at or above the limit, below it
+  double ohms{};                 // of the last bad one
+  double uncertainty{};
+  [[nodiscard]] bool asked() const { return good + bad > 0; }
+};
+
+// Two single channels heard to conduct, twice.
+struct BadPair {
+  Channel a{}, b{};
+  double ohms{}, uncertainty{};
+};
+
+class Isolation {
+ public:
+  Isolation(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
+            const Fragments& fragments, std::size_t placement);
+
+  // Down from every failed reading to single pairs: which are known, which must be asked.
+  [[nodiscard]] const std::vector<BadPair>& bad() const { return bad_; }
+  [[nodiscard]] const std::set<Question>& wanted() const { return wanted_; }
+  // Single pairs whose readings contradict each other.
+  [[nodiscard]] const std::set<std::pair<Channel, Channel>>& doubtful() const { return doubtful_; }
+  // A trusted reading had `a` and `b` on opposite sides, within the limit, contacts proven before and after.
+  [[nodiscard]] bool isolated(Channel a, Channel b) const;
+
+ private:
+  [[nodiscard]] Known known(const Question& q) const;
+  void descend(const Question& q);
+  void descend_pair(const Question& q, const Known& k);
+  void ask_fragments();
+
+  const expect::Board& board_;
+  const plan::Plan& plan_;
+  const Evidence& evidence_;
+  const Fragments& fragments_;
+  std::size_t placement_;
+  double limit_;
+  std::map<Question, Known> known_;
+  std::set<Question> seen_, wanted_;
+  std::vector<BadPair> bad_;
+  std::set<std::pair<Channel, Channel>> doubtful_;
+};
+
+}  // namespace isthmus::diagnose
