@@ -107,7 +107,10 @@ bool Apertures::define(std::string_view body, double unit, const std::string& fu
       if (text.front() != 'X' && text.front() != 'x')
         return bad("X is expected between parameters");
       text = trimmed(text.substr(1));
-      if (text.empty()) return bad("a number is expected after X");
+      if (text.empty()) {
+        report_.note(aperture.at, "GBR-029", "an X without a number ends an aperture definition",
+                     "");
+      }
     }
   }
   if (!check(aperture, name)) return false;

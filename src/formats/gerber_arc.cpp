@@ -159,12 +159,13 @@ Polygons sweep(const Polygons& pen, const std::vector<Position>& spine) {
       continue;
     }
     // Whatever the pen passes over is under it at the start, or its edge comes by.
-    append(pieces, place(a));
-    append(pieces, place(b));
+    Polygons step = place(a);
+    append(step, place(b));
     for (const Polygon& polygon : pen) {
-      sweep_edges(pieces, polygon.outer, a, b - a);
-      for (const Contour& hole : polygon.holes) sweep_edges(pieces, hole, a, b - a);
+      sweep_edges(step, polygon.outer, a, b - a);
+      for (const Contour& hole : polygon.holes) sweep_edges(step, hole, a, b - a);
     }
+    append(pieces, unite(step));
   }
   if (pieces.size() == 1) return pieces;
   return unite(pieces);

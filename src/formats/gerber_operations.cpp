@@ -40,16 +40,15 @@ bool Reader::perform(Operation& op) {
   int code = now.code;
   if (code == 0) {
     code = last_code_;
-    if (code == 0) {
-      return report_.fail(now.at, "GBR-019", "coordinates without an operation (D01, D02, D03)",
-                          "correct this line or export the file again");
-    }
     if (code != 1) {
-      report_.warn(
-          now.at, "GBR-019",
-          fmt::format("coordinates without an operation after D{:02}; it was repeated", code),
-          "only D01 may be left out; check this place against the design");
+      report_.warn(now.at, "GBR-019",
+                   code == 0 ? "coordinates before any operation (D01, D02, D03); taken as a move"
+                             : fmt::format("coordinates without an operation after D{:02}; it was "
+                                           "repeated",
+                                           code),
+                   "only D01 may be left out; check this place against the design");
     }
+    if (code == 0) code = 2;
   }
   last_code_ = code;
   if (!require_units(now.at)) return false;
