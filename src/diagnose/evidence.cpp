@@ -9,9 +9,12 @@ namespace {
 using plan::Step;
 using plan::StepKind;
 
-std::pair<Channel, Channel> ordered(Channel a, Channel b) { return {std::min(a, b), std::max(a, b)}; }
+std::pair<Channel, Channel> ordered(Channel a, Channel b) {
+  return {std::min(a, b), std::max(a, b)};
+}
 
-// A reference may be off by a twentieth and by the switches' ohm or so (the meter sits beside the matrix).
+// A reference may be off by a twentieth and by the switches' ohm or so (the meter sits beside the
+// matrix).
 bool reference_right(const plan::Reading& reading, Ohms nominal) {
   const auto* m = std::get_if<plan::Measured>(&reading.outcome);
   return m && std::abs(m->value - nominal.value) <= 0.05 * nominal.value + 1.0;
@@ -19,10 +22,14 @@ bool reference_right(const plan::Reading& reading, Ohms nominal) {
 
 bool control_right(const Step& step, const plan::Reading& reading) {
   switch (step.kind) {
-    case StepKind::control_open: return is_high(reading, step.limit);
-    case StepKind::control_short: return is_low(reading, step.limit);
-    case StepKind::reference: return reference_right(reading, step.limit);
-    default: return true;
+    case StepKind::control_open:
+      return is_high(reading, step.limit);
+    case StepKind::control_short:
+      return is_low(reading, step.limit);
+    case StepKind::reference:
+      return reference_right(reading, step.limit);
+    default:
+      return true;
   }
 }
 
@@ -51,9 +58,10 @@ struct BlockState {
 }  // namespace
 
 bool usable(const plan::Reading& reading) {
-  constexpr unsigned kSpoiled =
-      plan::kStatusNotSettled | plan::kStatusHalvesDisagree | plan::kStatusBoardVoltage | plan::kStatusNotDone;
-  return (reading.status & kSpoiled) == 0 && !std::holds_alternative<plan::NoReading>(reading.outcome);
+  constexpr unsigned kSpoiled = plan::kStatusNotSettled | plan::kStatusHalvesDisagree |
+                                plan::kStatusBoardVoltage | plan::kStatusNotDone;
+  return (reading.status & kSpoiled) == 0 &&
+         !std::holds_alternative<plan::NoReading>(reading.outcome);
 }
 
 bool is_low(const plan::Reading& reading, Ohms limit) {
@@ -67,7 +75,8 @@ bool is_high(const plan::Reading& reading, Ohms limit) {
   return !m || m->value > limit.value;
 }
 
-Evidence::Evidence(const expect::Board& board, const plan::Plan& plan, std::span<const plan::Reading> readings)
+Evidence::Evidence(const expect::Board& board, const plan::Plan& plan,
+                   std::span<const plan::Reading> readings)
     : board_(board), plan_(plan) {
   const std::size_t n = plan.placements.size();
   heard_.resize(n);
@@ -99,16 +108,19 @@ void Evidence::judge_blocks(std::span<const plan::Reading> readings) {
     if (step.kind == StepKind::contact) {
       const auto* m = std::get_if<plan::Measured>(&r.outcome);
       const bool by_check = step.source.empty() || step.ret.empty();
-      if (usable(r) && m && (by_check ? m->value > 0.5 : m->value <= step.limit.value)) block.touched = true;
+      if (usable(r) && m && (by_check ? m->value > 0.5 : m->value <= step.limit.value))
+        block.touched = true;
       continue;
     }
-    const bool control = step.kind == StepKind::control_open || step.kind == StepKind::control_short ||
-                         step.kind == StepKind::reference;
+    const bool control = step.kind == StepKind::control_open ||
+                         step.kind == StepKind::control_short || step.kind == StepKind::reference;
     if (!control) continue;
-    // A pair that this very board leaves open is no known-conducting control: it says nothing either way.
+    // A pair that this very board leaves open is no known-conducting control: it says nothing
+    // either way.
     if (step.kind == StepKind::control_short && !control_right(step, r)) continue;
     if (!control_right(step, r)) block.wrong = true;
-    auto& list = step.kind == StepKind::control_open ? block.open_controls : block.conducting_controls;
+    auto& list =
+        step.kind == StepKind::control_open ? block.open_controls : block.conducting_controls;
     list.push_back(r.sequence);
   }
   for (const auto& [number, block] : blocks) {
@@ -118,10 +130,14 @@ void Evidence::judge_blocks(std::span<const plan::Reading> readings) {
 
 void Evidence::take(const Step& step, const plan::Reading& reading) {
   switch (step.kind) {
-    case StepKind::contact: return take_contact(step, reading);
-    case StepKind::continuity: return take_continuity(step, reading);
-    case StepKind::isolation: return take_isolation(step, reading);
-    default: return;
+    case StepKind::contact:
+      return take_contact(step, reading);
+    case StepKind::continuity:
+      return take_continuity(step, reading);
+    case StepKind::isolation:
+      return take_isolation(step, reading);
+    default:
+      return;
   }
 }
 
@@ -138,8 +154,10 @@ void Evidence::take_contact(const Step& step, const plan::Reading& reading) {
   if (!usable(reading)) return;
   if (by_check) {
     const auto* m = std::get_if<plan::Measured>(&reading.outcome);
-    if (m && m->value > 0.5) prove(step.placement, row, probe, reading.sequence);
-    else ++t.missing[probe];
+    if (m && m->value > 0.5)
+      prove(step.placement, row, probe, reading.sequence);
+    else
+      ++t.missing[probe];
     return;
   }
   if (is_low(reading, step.limit)) {
@@ -154,13 +172,8 @@ void Evidence::take_continuity(const Step& step, const plan::Reading& reading) {
   const Channel a = step.source.at(0), b = step.ret.at(0);
   Heard& h = heard_[step.placement][ordered(a, b)];
   if (is_low(reading, step.limit)) {
-    const double value = std::get<plan::Measured>(reading.outcome).value;
-    if (step.predicted) {
-      h.predicted = step.predicted;
-      const double over = value - step.predicted->ohms.value;
-      h.excess = h.lows.empty() ? over : std::min(h.excess, over);
-    }
-    h.lows.push_back(value);
+    if (step.predicted) h.predicted = step.predicted;
+    h.lows.push_back(std::get<plan::Measured>(reading.outcome).value);
     prove(step.placement, 1, a, reading.sequence);
     prove(step.placement, 2, b, reading.sequence);
   } else if (is_high(reading, step.limit)) {
@@ -195,11 +208,13 @@ Touch Evidence::touch(std::size_t placement, Channel channel) const {
   const Touches& t = touches_[placement];
   const bool proven = t.proven.contains({1, channel}) || t.proven.contains({2, channel});
   const auto missing = t.missing.find(channel);
-  if (missing != t.missing.end() && missing->second > 0) return proven ? Touch::unknown : Touch::missing;
+  if (missing != t.missing.end() && missing->second > 0)
+    return proven ? Touch::unknown : Touch::missing;
   return proven ? Touch::proven : Touch::unknown;
 }
 
-bool Evidence::proven_around(std::size_t placement, int row, Channel channel, std::uint32_t sequence) const {
+bool Evidence::proven_around(std::size_t placement, int row, Channel channel,
+                             std::uint32_t sequence) const {
   const auto it = touches_[placement].proven.find({row, channel});
   if (it == touches_[placement].proven.end()) return false;
   return std::ranges::any_of(it->second, [&](auto s) { return s < sequence; }) &&
@@ -219,8 +234,8 @@ bool Evidence::reached(std::size_t placement) const { return reached_[placement]
 
 std::size_t Evidence::times_asked(const Step& like) const {
   return static_cast<std::size_t>(std::ranges::count_if(plan_.steps, [&](const Step& s) {
-    return s.placement == like.placement && s.kind == like.kind && s.source == like.source && s.ret == like.ret &&
-           s.sense_high == like.sense_high && s.sense_low == like.sense_low;
+    return s.placement == like.placement && s.kind == like.kind && s.source == like.source &&
+           s.ret == like.ret && s.sense_high == like.sense_high && s.sense_low == like.sense_low;
   }));
 }
 

@@ -16,14 +16,13 @@ using formats::Channel;
 
 // What was heard between two channels of one placement, whichever way round.
 struct Heard {
-  std::vector<double> lows;     // ohms of the readings within the continuity limit
-  std::size_t highs{};          // over-range or beyond the limit
-  std::size_t none{};           // no reading, or one that cannot be used
-  double excess{};              // largest (reading - predicted), ohms; 0 when nothing was predicted
+  std::vector<double> lows;  // ohms of the readings within the continuity limit
+  std::size_t highs{};       // over-range or beyond the limit
+  std::size_t none{};        // no reading, or one that cannot be used
   std::optional<copper::Predicted> predicted;
   [[nodiscard]] bool asked() const { return !lows.empty() || highs + none > 0; }
   [[nodiscard]] bool conducts() const { return !lows.empty() && highs == 0; }
-  [[nodiscard]] bool apart() const { return highs >= 2 && lows.empty(); }   // confirmed by a repeat
+  [[nodiscard]] bool apart() const { return highs >= 2 && lows.empty(); }  // confirmed by a repeat
   [[nodiscard]] bool contradicts() const { return !lows.empty() && highs > 0; }
 };
 
@@ -41,23 +40,28 @@ enum class Touch { unknown, proven, missing };
 
 class Evidence {
  public:
-  Evidence(const expect::Board& board, const plan::Plan& plan, std::span<const plan::Reading> readings);
+  Evidence(const expect::Board& board, const plan::Plan& plan,
+           std::span<const plan::Reading> readings);
 
   [[nodiscard]] Heard between(std::size_t placement, Channel a, Channel b) const;
-  [[nodiscard]] const std::map<std::pair<Channel, Channel>, Heard>& heard(std::size_t placement) const;
+  [[nodiscard]] const std::map<std::pair<Channel, Channel>, Heard>& heard(
+      std::size_t placement) const;
   [[nodiscard]] Touch touch(std::size_t placement, Channel channel) const;
   // Proven through that switch in this placement, before `sequence` and after it.
-  [[nodiscard]] bool proven_around(std::size_t placement, int row, Channel channel, std::uint32_t sequence) const;
+  [[nodiscard]] bool proven_around(std::size_t placement, int row, Channel channel,
+                                   std::uint32_t sequence) const;
   [[nodiscard]] std::size_t contact_tries(std::size_t placement, Channel channel) const;
   [[nodiscard]] const std::vector<IsolationReading>& isolations(std::size_t placement) const;
-  // Controls of a block read wrong, or the block has isolation readings and no controls around them.
+  // Controls of a block read wrong, or the block has isolation readings and no controls around
+  // them.
   [[nodiscard]] const std::set<std::size_t>& bad_blocks() const { return bad_blocks_; }
   [[nodiscard]] bool reached(std::size_t placement) const;  // any reading at all
   [[nodiscard]] std::size_t times_asked(const plan::Step& like) const;
 
  private:
   struct Touches {
-    std::map<std::pair<int, Channel>, std::vector<std::uint32_t>> proven;  // (row, channel) -> sequences
+    std::map<std::pair<int, Channel>, std::vector<std::uint32_t>>
+        proven;  // (row, channel) -> sequences
     std::map<Channel, std::size_t> missing, tries;
   };
   void judge_blocks(std::span<const plan::Reading> readings);
@@ -78,7 +82,7 @@ class Evidence {
 
 // True when the status bits leave the value usable.
 bool usable(const plan::Reading& reading);
-bool is_low(const plan::Reading& reading, Ohms limit);    // a usable value within the limit
-bool is_high(const plan::Reading& reading, Ohms limit);   // over-range, or a usable value beyond it
+bool is_low(const plan::Reading& reading, Ohms limit);   // a usable value within the limit
+bool is_high(const plan::Reading& reading, Ohms limit);  // over-range, or a usable value beyond it
 
 }  // namespace isthmus::diagnose

@@ -5,15 +5,16 @@
 
 namespace isthmus::diagnose {
 
-// What a reading between two tips should be at most: copper, two contacts, two standard deviations of each.
+// What a reading between two tips should be at most: copper, two contacts, two standard deviations
+// of each.
 struct Band {
   double expected{};     // ohms
   double uncertainty{};  // two standard deviations
 };
 Band band_of(const plan::Plan& plan, const copper::Predicted& predicted);
 
-// The reading lies above the predicted resistance by more than limits.excess and its own uncertainty. Two-wire
-// adapters see their switches too: no statement.
+// The reading lies above the predicted resistance by more than limits.excess and its own
+// uncertainty. Two-wire adapters see their switches too: no statement.
 bool exceeds(const expect::Board& board, const plan::Plan& plan, const Heard& heard);
 
 }  // namespace isthmus::diagnose

@@ -42,11 +42,15 @@ Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const E
       const plan::Probe* a = probe_on(plan.placements[p], pair.first);
       const plan::Probe* b = probe_on(plan.placements[p], pair.second);
       if (!a || !b || !heard.apart()) continue;
-      if (evidence.touch(p, a->channel) != Touch::proven || evidence.touch(p, b->channel) != Touch::proven) continue;
+      if (evidence.touch(p, a->channel) != Touch::proven ||
+          evidence.touch(p, b->channel) != Touch::proven)
+        continue;
       const PointId ra = root(a->point), rb = root(b->point);
       // Conducts by another way, and not by this one: one of the two readings is wrong.
-      if (ra == rb) doubtful_[index(a->point)] = doubtful_[index(b->point)] = true;
-      else apart_.insert({std::min(ra, rb), std::max(ra, rb)});
+      if (ra == rb)
+        doubtful_[index(a->point)] = doubtful_[index(b->point)] = true;
+      else
+        apart_.insert({std::min(ra, rb), std::max(ra, rb)});
     }
   }
 }

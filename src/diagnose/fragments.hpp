@@ -9,8 +9,8 @@ namespace isthmus::diagnose {
 // Some probes of one fragment in one placement.
 struct LocalFragment {
   GroupId group{};
-  PointId root{};                     // the fragment, over all placements
-  std::vector<std::size_t> probes;    // indices into Placement::probes
+  PointId root{};                   // the fragment, over all placements
+  std::vector<std::size_t> probes;  // indices into Placement::probes
 };
 
 class Fragments {

@@ -53,13 +53,16 @@ Known Isolation::known(const Question& q) const {
 
 void Isolation::descend_pair(const Question& q, const Known& k) {
   const Channel a = q.source[0], b = q.ret[0];
-  if (k.good > 0) doubtful_.insert({std::min(a, b), std::max(a, b)});
-  else if (k.bad >= 2) bad_.push_back({std::min(a, b), std::max(a, b), k.ohms, k.uncertainty});
-  else wanted_.insert(q);
+  if (k.good > 0)
+    doubtful_.insert({std::min(a, b), std::max(a, b)});
+  else if (k.bad >= 2)
+    bad_.push_back({std::min(a, b), std::max(a, b), k.ohms, k.uncertainty});
+  else
+    wanted_.insert(q);
 }
 
-// Vertex halving: the larger side first. Leakages add, so a failure that neither half shows is taken apart on
-// the other side too, down to pairs.
+// Vertex halving: the larger side first. Leakages add, so a failure that neither half shows is
+// taken apart on the other side too, down to pairs.
 void Isolation::descend(const Question& q) {
   if (!seen_.insert(q).second) return;
   const Known k = known(q);
@@ -81,7 +84,8 @@ void Isolation::descend(const Question& q) {
   const Known k1 = known(one), k2 = known(two);
   if (k1.asked() && k2.asked() && k1.bad == 0 && k2.bad == 0 && other.size() > 1) {
     const auto [left, right] = halves(other);
-    for (const Channels& part : {left, right}) descend(canonical(part, split_source ? q.source : q.ret));
+    for (const Channels& part : {left, right})
+      descend(canonical(part, split_source ? q.source : q.ret));
   }
 }
 
@@ -117,8 +121,10 @@ void Isolation::ask_fragments() {
 bool Isolation::isolated(Channel a, Channel b) const {
   for (const IsolationReading& r : evidence_.isolations(placement_)) {
     if (!r.over_range && r.ohms < limit_) continue;
-    const bool ahead = std::ranges::find(r.source, a) != r.source.end() && std::ranges::find(r.ret, b) != r.ret.end();
-    const bool behind = std::ranges::find(r.source, b) != r.source.end() && std::ranges::find(r.ret, a) != r.ret.end();
+    const bool ahead = std::ranges::find(r.source, a) != r.source.end() &&
+                       std::ranges::find(r.ret, b) != r.ret.end();
+    const bool behind = std::ranges::find(r.source, b) != r.source.end() &&
+                        std::ranges::find(r.ret, a) != r.ret.end();
     if (!ahead && !behind) continue;
     const Channel high = ahead ? a : b, low = ahead ? b : a;
     if (evidence_.proven_around(placement_, 1, high, r.sequence) &&

@@ -16,8 +16,8 @@ struct Question {
 
 // What is known of a question, from every trusted reading of it either way round.
 struct Known {
-  std::size_t good{}, bad{};     // at or above the limit, below it
-  double ohms{};                 // of the last bad one
+  std::size_t good{}, bad{};  // at or above the limit, below it
+  double ohms{};              // of the last bad one
   double uncertainty{};
   [[nodiscard]] bool asked() const { return good + bad > 0; }
 };
@@ -38,7 +38,8 @@ class Isolation {
   [[nodiscard]] const std::set<Question>& wanted() const { return wanted_; }
   // Single pairs whose readings contradict each other.
   [[nodiscard]] const std::set<std::pair<Channel, Channel>>& doubtful() const { return doubtful_; }
-  // A trusted reading had `a` and `b` on opposite sides, within the limit, contacts proven before and after.
+  // A trusted reading had `a` and `b` on opposite sides, within the limit, contacts proven before
+  // and after.
   [[nodiscard]] bool isolated(Channel a, Channel b) const;
 
  private:

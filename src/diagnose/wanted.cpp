@@ -21,7 +21,8 @@ const plan::Probe& probe_on(const plan::Placement& placement, Channel channel) {
 // Collects the steps of one round, controls around them.
 class Batch {
  public:
-  Batch(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence, std::size_t placement)
+  Batch(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
+        std::size_t placement)
       : board_(board), plan_(plan), evidence_(evidence), placement_(placement) {
     for (const Step& s : plan.steps) block_ = std::max(block_, s.block);
     ++block_;
@@ -63,7 +64,8 @@ void Batch::add(Step step) {
   if (evidence_.times_asked(step) < kMostAsked) body_.push_back(std::move(step));
 }
 
-// A tip is proven as the plan does it: by the adapter's check, by its twin, or by conducting to a fellow.
+// A tip is proven as the plan does it: by the adapter's check, by its twin, or by conducting to a
+// fellow.
 void Batch::prove(Channel c, std::vector<Step>& into) const {
   const plan::Probe& p = probe_on(plan_.placements[placement_], c);
   const auto push = [&](Step step, bool by_row1) {
@@ -99,7 +101,8 @@ void Batch::contact(Channel c) {
   }
 }
 
-void Batch::continuity(Channel a, Channel b, GroupId group, std::optional<copper::Predicted> predicted) {
+void Batch::continuity(Channel a, Channel b, GroupId group,
+                       std::optional<copper::Predicted> predicted) {
   Step step = make(StepKind::continuity, {a}, {b});
   step.groups = {group};
   step.limit = board_.design.board.limits.continuity;
@@ -116,7 +119,8 @@ void Batch::isolation(const Question& q) {
   const auto& placement = plan_.placements[placement_];
   for (const Channels* side : {&q.source, &q.ret}) {
     for (Channel c : *side) {
-      if (const auto& g = board_.expectation.point(probe_on(placement, c).point).group) step.groups.push_back(*g);
+      if (const auto& g = board_.expectation.point(probe_on(placement, c).point).group)
+        step.groups.push_back(*g);
     }
   }
   std::ranges::sort(step.groups);
@@ -131,7 +135,8 @@ void Batch::controls(Volts volts, std::vector<Step>& into) const {
   Channels all;
   for (const plan::Probe& p : plan_.placements[placement_].probes) all.push_back(p.channel);
   for (bool high : {true, false}) {
-    Step step = high ? make(StepKind::control_open, all, {}) : make(StepKind::control_open, {}, all);
+    Step step =
+        high ? make(StepKind::control_open, all, {}) : make(StepKind::control_open, {}, all);
     step.volts = volts;
     step.limit = volts.value > 0 ? limits.isolation : limits.continuity * 10;
     into.push_back(std::move(step));
@@ -146,7 +151,8 @@ void Batch::controls(Volts volts, std::vector<Step>& into) const {
     if (heard.conducts()) return low(pair.first, pair.second);
   }
   for (const plan::Probe& p : plan_.placements[placement_].probes) {
-    if (p.twin && evidence_.touch(placement_, p.channel) == Touch::proven) return low(p.channel, *p.twin);
+    if (p.twin && evidence_.touch(placement_, p.channel) == Touch::proven)
+      return low(p.channel, *p.twin);
   }
   std::set<int> done;
   for (const Step& s : plan_.steps) {
@@ -203,18 +209,22 @@ class Round {
   void missing_contacts() {
     for (const plan::Probe& p : plan_.placements[placement_].probes) {
       const bool heard_missing = evidence_.touch(placement_, p.channel) == Touch::missing;
-      if (heard_missing && evidence_.contact_tries(placement_, p.channel) < 4) batch_.contact(p.channel);
+      if (heard_missing && evidence_.contact_tries(placement_, p.channel) < 4)
+        batch_.contact(p.channel);
     }
   }
 
-  // One fragment after another against the rest, so that fragments that do conduct merge before more is asked.
+  // One fragment after another against the rest, so that fragments that do conduct merge before
+  // more is asked.
   void split_groups() {
     std::map<GroupId, std::vector<LocalFragment>> by_group;
-    for (LocalFragment& f : fragments_.in_placement(placement_)) by_group[f.group].push_back(std::move(f));
+    for (LocalFragment& f : fragments_.in_placement(placement_))
+      by_group[f.group].push_back(std::move(f));
     for (const auto& [group, list] : by_group) {
       for (std::size_t i = 0; i < list.size(); ++i) {
         bool asked = false;
-        for (std::size_t j = i + 1; j < list.size(); ++j) asked |= ask_apart(list[i], list[j], group);
+        for (std::size_t j = i + 1; j < list.size(); ++j)
+          asked |= ask_apart(list[i], list[j], group);
         if (asked) break;
       }
     }
@@ -236,7 +246,8 @@ class Round {
     const Heard h = evidence_.between(placement_, from, to);
     if (h.apart()) {  // no contact proven: ask for that instead
       for (Channel c : {from, to}) {
-        if (evidence_.touch(placement_, c) != Touch::proven && evidence_.contact_tries(placement_, c) < 4) {
+        if (evidence_.touch(placement_, c) != Touch::proven &&
+            evidence_.contact_tries(placement_, c) < 4) {
           batch_.contact(c);
         }
       }
@@ -249,20 +260,22 @@ class Round {
   void high_resistances() {
     for (const auto& [pair, heard] : evidence_.heard(placement_)) {
       if (!heard.conducts() || heard.lows.size() >= 2 || !exceeds(board_, plan_, heard)) continue;
-      const auto& group = board_.expectation.point(probe_on(plan_.placements[placement_], pair.first).point).group;
+      const auto& group =
+          board_.expectation.point(probe_on(plan_.placements[placement_], pair.first).point).group;
       if (group) batch_.continuity(pair.first, pair.second, *group, heard.predicted);
     }
   }
 
-  // A block whose controls read wrong, or that lost its conducting control to an open, is measured again.
+  // A block whose controls read wrong, or that lost its conducting control to an open, is measured
+  // again.
   void discarded_blocks() {
     std::set<Question> again;
     for (const Step& s : plan_.steps) {
       if (s.placement != placement_ || s.kind != StepKind::isolation || s.wanted) continue;
       if (!evidence_.bad_blocks().contains(s.block)) continue;
-      const bool redone = std::ranges::any_of(evidence_.isolations(placement_), [&](const IsolationReading& r) {
-        return r.source == s.source && r.ret == s.ret;
-      });
+      const bool redone = std::ranges::any_of(
+          evidence_.isolations(placement_),
+          [&](const IsolationReading& r) { return r.source == s.source && r.ret == s.ret; });
       if (!redone) again.insert({s.source, s.ret});
     }
     for (const Question& q : again) batch_.isolation(q);
@@ -279,7 +292,8 @@ class Round {
 }  // namespace
 
 std::vector<plan::Step> wanted_steps(const expect::Board& board, const plan::Plan& plan,
-                                     std::span<const plan::Reading> readings, std::size_t placement) {
+                                     std::span<const plan::Reading> readings,
+                                     std::size_t placement) {
   return Round(board, plan, readings, placement).steps();
 }
 

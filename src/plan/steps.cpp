@@ -168,8 +168,8 @@ void StepBuilder::controls(const std::vector<Partition>& parts) {
   }
 }
 
-// With all channels on one row alone nothing can conduct, unless a switch of the other row is stuck closed or
-// the meter is stuck.
+// With all channels on one row alone nothing can conduct, unless a switch of the other row is stuck
+// closed or the meter is stuck.
 void StepBuilder::nothing_conducts() {
   std::vector<Channel> all;
   for (const Probe& p : plan_.placements[placement_].probes) all.push_back(p.channel);

@@ -16,6 +16,7 @@ struct Facing {
   double length_nm{};           // facing length
   double weight{};              // critical-area weight: integral of dl / s(l) along the middle line, capped
                                 // (Ferris-Prabhu defect-size law x0^2/x^3: mean critical area L x0^2 / 2s)
+  bool shielded{false};         // other copper crosses the straight line between on_a and on_b
 };
 
 struct Gap {

@@ -1,0 +1,249 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/findings.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "diagnose/excess.hpp"
+#include "diagnose/suspects.hpp"
+
+namespace isthmus::diagnose {
+namespace {
+
+// A fragment of a group, as one vertex of the graph of unwanted conduction.
+struct Piece {
+  GroupId group{};
+  PointId root{};
+  auto operator<=>(const Piece&) const = default;
+};
+
+struct Edge {
+  Piece a, b;
+  double ohms{}, uncertainty{};
+};
+
+std::optional<Piece> piece_on(const Study& s, std::size_t placement, Channel channel) {
+  for (const plan::Probe& p : s.plan.placements[placement].probes) {
+    if (p.channel != channel) continue;
+    const auto& group = s.board.expectation.point(p.point).group;
+    if (group) return Piece{*group, s.fragments.root(p.point)};
+  }
+  return std::nullopt;
+}
+
+std::vector<Edge> bad_edges(const Study& s) {
+  std::map<std::pair<Piece, Piece>, Edge> edges;
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    for (const BadPair& bad : s.isolation[p].bad()) {
+      auto a = piece_on(s, p, bad.a), b = piece_on(s, p, bad.b);
+      if (!a || !b || *a == *b) continue;
+      if (*b < *a) std::swap(a, b);
+      const auto [it, fresh] =
+          edges.emplace(std::pair{*a, *b}, Edge{*a, *b, bad.ohms, bad.uncertainty});
+      if (!fresh && bad.ohms < it->second.ohms) it->second = {*a, *b, bad.ohms, bad.uncertainty};
+    }
+  }
+  std::vector<Edge> list;
+  for (auto& [key, edge] : edges) list.push_back(edge);
+  return list;
+}
+
+// Resistance of the best chain of other bad edges between the ends of edge `but` (infinite when
+// none): such an edge needs no fault of its own.
+double detour(const std::vector<Edge>& edges, std::size_t but) {
+  std::map<Piece, double> reach{{edges[but].a, 0}};
+  for (std::size_t round = 0; round < edges.size(); ++round) {
+    bool better = false;
+    for (std::size_t i = 0; i < edges.size(); ++i) {
+      if (i == but) continue;
+      for (auto [from, to] :
+           {std::pair{edges[i].a, edges[i].b}, std::pair{edges[i].b, edges[i].a}}) {
+        const auto it = reach.find(from);
+        if (it == reach.end()) continue;
+        const double ohms = it->second + edges[i].ohms;
+        const auto [at, fresh] = reach.emplace(to, ohms);
+        if (fresh || ohms < at->second) at->second = ohms, better = true;
+      }
+    }
+    if (!better) break;
+  }
+  const auto end = reach.find(edges[but].b);
+  return end == reach.end() ? INFINITY : end->second;
+}
+
+bool neighbours(const Study& s, GroupId a, GroupId b) {
+  return std::ranges::any_of(s.board.expectation.pairs, [&](const expect::Pair& p) {
+    return p.a == std::min(a, b) && p.b == std::max(a, b);
+  });
+}
+
+std::vector<PointId> points_of(const Study& s, const Piece& piece) {
+  for (const auto& fragment : s.fragments.of_group(piece.group)) {
+    if (s.fragments.root(fragment[0]) == piece.root) return fragment;
+  }
+  return {piece.root};
+}
+
+Finding finding_of(const Study& s, FindingKind kind, std::vector<Piece> pieces,
+                   const Edge& strongest) {
+  Finding f;
+  f.kind = kind;
+  std::ranges::sort(pieces, [&](const Piece& a, const Piece& b) {
+    const auto& na = s.board.expectation.group(a.group).net;
+    const auto& nb = s.board.expectation.group(b.group).net;
+    return na != nb ? na < nb : a < b;
+  });
+  std::vector<GroupId> groups;
+  for (const Piece& p : pieces) {
+    f.nets.push_back(s.board.expectation.group(p.group).net);
+    f.parts.push_back(names_of(s.board, points_of(s, p)));
+    groups.push_back(p.group);
+  }
+  f.measured = Ohms{strongest.ohms};
+  f.uncertainty = Ohms{strongest.uncertainty};
+  f.limit = s.board.design.board.limits.isolation;
+  f.suspects = bridge_suspects(s.board, groups);
+  return f;
+}
+
+class Merge {
+ public:
+  Piece root(Piece p) const {
+    for (auto it = parent_.find(p); it != parent_.end(); it = parent_.find(p)) p = it->second;
+    return p;
+  }
+  void unite(Piece a, Piece b) {
+    a = root(a), b = root(b);
+    if (a != b) parent_[std::max(a, b)] = std::min(a, b);
+  }
+
+ private:
+  std::map<Piece, Piece> parent_;
+};
+
+}  // namespace
+
+Study::Study(const expect::Board& b, const plan::Plan& p, std::span<const plan::Reading> readings)
+    : board(b), plan(p), evidence(b, p, readings), fragments(b, p, evidence) {
+  for (std::size_t i = 0; i < p.placements.size(); ++i)
+    isolation.emplace_back(b, p, evidence, fragments, i);
+}
+
+std::vector<std::string> names_of(const expect::Board& board, const std::vector<PointId>& points) {
+  std::vector<std::string> list;
+  for (PointId p : points) list.push_back(board.expectation.point(p).id);
+  return list;
+}
+
+std::vector<Finding> open_findings(const Study& s) {
+  std::vector<Finding> list;
+  for (std::size_t g = 0; g < s.board.expectation.groups.size(); ++g) {
+    const GroupId group{static_cast<std::uint32_t>(g)};
+    const auto fragments = s.fragments.of_group(group);
+    // Only fragments that were heard apart from some other are proven; the rest is untested, not
+    // open.
+    std::vector<std::vector<PointId>> parts;
+    for (const auto& f : fragments) {
+      if (std::ranges::any_of(fragments,
+                              [&](const auto& o) { return s.fragments.apart(f[0], o[0]); }))
+        parts.push_back(f);
+    }
+    if (parts.size() < 2) continue;
+    Finding finding;
+    finding.kind = FindingKind::open;
+    finding.nets = {s.board.expectation.group(group).net};
+    for (const auto& part : parts) finding.parts.push_back(names_of(s.board, part));
+    finding.limit = s.board.design.board.limits.continuity;
+    finding.suspects = open_suspects(s.board, parts);
+    list.push_back(std::move(finding));
+  }
+  return list;
+}
+
+std::vector<Finding> resistance_findings(const Study& s) {
+  struct Worst {
+    double over{};
+    Heard heard;
+    std::set<PointId> high, fine;  // points of the net by how they were heard from the same hub
+    PointId hub{};
+  };
+  std::map<GroupId, Worst> worst;
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    std::map<Channel, PointId> under;
+    for (const plan::Probe& probe : s.plan.placements[p].probes) under[probe.channel] = probe.point;
+    for (const auto& [pair, heard] : s.evidence.heard(p)) {
+      if (!under.contains(pair.first) || !under.contains(pair.second)) continue;
+      if (!heard.conducts() || heard.lows.size() < 2 || !exceeds(s.board, s.plan, heard)) continue;
+      const auto group = s.board.expectation.point(under[pair.first]).group;
+      if (!group) continue;
+      const double over = std::ranges::min(heard.lows) - band_of(s.plan, *heard.predicted).expected;
+      Worst& w = worst[*group];
+      if (over <= w.over) continue;
+      w = {over, heard, {}, {}, under[pair.first]};
+      for (const auto& [other, h] : s.evidence.heard(p)) {
+        if ((other.first != pair.first && other.second != pair.first) || !h.conducts()) continue;
+        const PointId far = under[other.first == pair.first ? other.second : other.first];
+        (exceeds(s.board, s.plan, h) ? w.high : w.fine).insert(far);
+      }
+      w.high.insert(under[pair.second]);
+    }
+  }
+  std::vector<Finding> list;
+  for (const auto& [group, w] : worst) {
+    Finding f;
+    f.kind = FindingKind::high_resistance;
+    f.nets = {s.board.expectation.group(group).net};
+    std::vector<PointId> near(w.fine.begin(), w.fine.end()), far(w.high.begin(), w.high.end());
+    near.insert(near.begin(), w.hub);
+    std::ranges::sort(near);
+    f.parts = {names_of(s.board, near), names_of(s.board, far)};
+    const Band band = band_of(s.plan, *w.heard.predicted);
+    f.measured = Ohms{std::ranges::min(w.heard.lows)};
+    f.limit = Ohms{band.expected + s.board.design.board.limits.excess.value};
+    f.uncertainty = Ohms{band.uncertainty};
+    f.suspects = neck_suspects(s.board, near, far);
+    list.push_back(std::move(f));
+  }
+  return list;
+}
+
+std::vector<Finding> isolation_findings(const Study& s) {
+  const std::vector<Edge> edges = bad_edges(s);
+  const double bridge = s.board.design.board.limits.bridge.value;
+  Merge merge;
+  std::map<Piece, Edge> strongest;
+  std::map<Piece, std::set<Piece>> members;
+  for (const Edge& e : edges) {
+    if (e.ohms < bridge) merge.unite(e.a, e.b);
+  }
+  for (const Edge& e : edges) {
+    if (e.ohms >= bridge) continue;
+    const Piece r = merge.root(e.a);
+    members[r].insert({e.a, e.b});
+    const auto [it, fresh] = strongest.emplace(r, e);
+    if (!fresh && e.ohms < it->second.ohms) it->second = e;
+  }
+  std::vector<Finding> list;
+  for (const auto& [root, pieces] : members) {
+    list.push_back(
+        finding_of(s, FindingKind::bridge, {pieces.begin(), pieces.end()}, strongest.at(root)));
+  }
+  // Leakages: one for each two sets that leak, at the two nets that lie side by side.
+  std::map<std::pair<Piece, Piece>, Edge> leaks;
+  for (std::size_t i = 0; i < edges.size(); ++i) {
+    const Edge& e = edges[i];
+    const Piece ra = merge.root(e.a), rb = merge.root(e.b);
+    if (e.ohms < bridge || ra == rb) continue;
+    if (!neighbours(s, e.a.group, e.b.group) && detour(edges, i) <= 1.3 * e.ohms) continue;
+    const auto key = std::pair{std::min(ra, rb), std::max(ra, rb)};
+    const auto it = leaks.find(key);
+    const bool closer = it != leaks.end() && neighbours(s, e.a.group, e.b.group) &&
+                        !neighbours(s, it->second.a.group, it->second.b.group);
+    if (it == leaks.end() || closer) leaks[key] = e;
+  }
+  for (const auto& [key, e] : leaks)
+    list.push_back(finding_of(s, FindingKind::leakage, {e.a, e.b}, e));
+  return list;
+}
+
+}  // namespace isthmus::diagnose

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include "diagnose/isolation.hpp"
+
+namespace isthmus::diagnose {
+
+// Everything the assembling of a diagnosis needs, built once from the readings.
+struct Study {
+  Study(const expect::Board& board, const plan::Plan& plan,
+        std::span<const plan::Reading> readings);
+  const expect::Board& board;
+  const plan::Plan& plan;
+  Evidence evidence;
+  Fragments fragments;
+  std::vector<Isolation> isolation;  // by placement
+};
+
+std::vector<Finding> open_findings(const Study& s);
+std::vector<Finding> resistance_findings(const Study& s);
+// Bridges and leakages.
+std::vector<Finding> isolation_findings(const Study& s);
+
+std::vector<std::string> names_of(const expect::Board& board, const std::vector<PointId>& points);
+
+}  // namespace isthmus::diagnose
