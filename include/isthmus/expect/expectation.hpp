@@ -44,6 +44,7 @@ struct Point {
   bool required{true};
   bool waived{false};
   std::string waive_why;
+  std::vector<std::string> aliases;  // further names of the same pad: two records at one place on one net
 };
 
 // Points that must conduct to each other: one net, one piece of copper (through conducting joins and links).
@@ -51,6 +52,7 @@ struct Group {
   std::string net;
   std::vector<PointId> points;       // ascending; never empty
   std::vector<IslandId> islands;     // all copper of that piece, ascending
+  std::string net_full;              // X2 name where present; tells two nets with the same cut name apart
 };
 
 // Two groups that must be isolated and come closer than the window (directly, or through islands that no

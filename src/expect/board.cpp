@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "isthmus/expect/board.hpp"
+
+namespace isthmus::expect {
+
+Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagnostics& notes) {
+  auto design = formats::load_design(file, notes);
+  if (!design) return design.problem();
+  auto board = std::make_unique<Board>();
+  board->design = std::move(design).value();
+  auto copper = copper::extract_copper(board->design);
+  if (!copper) return copper.problem();
+  board->copper = std::move(copper).value();
+  board->gaps = copper::find_gaps(board->copper, file.limits.window);
+  auto expectation = expect_board(board->design, board->copper, board->gaps, notes);
+  if (!expectation) return expectation.problem();
+  board->expectation = std::move(expectation).value();
+  board->conductors = copper::trace_conductors(board->design, board->copper);
+  board->hash = formats::design_hash(board->design);
+  return board;
+}
+
+}  // namespace isthmus::expect

@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: Apache-2.0
+// What a board description may get wrong about its own files.
+#pragma once
+
+#include <vector>
+
+#include "expect/points.hpp"
+
+namespace isthmus::expect {
+
+Problem no_points(const Ground& ground);  // EXP-008
+
+// EXP-001: less than 90 % of the netlist's pads lie on copper. The hint names the shift that fits,
+// if any.
+Result<Done> check_origin(const Ground& ground, const std::vector<Pad>& pads, const Holes& holes);
+
+// EXP-002: a waived name that no pad of the design has. A pad the stage does not have is noted
+// (EXP-022).
+Result<Done> waive_points(const Ground& ground, const std::vector<Pad>& pads,
+                          std::vector<Point>& points, Diagnostics& notes);
+
+// EXP-023: a net tie names a net that is not there.
+void note_unknown_ties(const Ground& ground, const std::vector<Point>& points, Diagnostics& notes);
+
+// Names like `id`, best first, at most three: "did you mean".
+std::vector<std::string> names_near(const std::vector<std::string>& names, const std::string& id);
+
+}  // namespace isthmus::expect
