@@ -49,7 +49,8 @@ class Skeleton {
     threaded_.assign(axis_.places.size(), false);
     for (const Axis::Thread& t : axis_.threads) threaded_[live(t.a)] = threaded_[live(t.b)] = true;
     for (std::size_t i = 0; i < ends_.size(); ++i) {
-      if (root_[i] == i && !ends_[i].empty() && (ends_[i].size() != 2 || threaded_[i])) walk_from(i);
+      if (root_[i] == i && !ends_[i].empty() && (ends_[i].size() != 2 || threaded_[i]))
+        walk_from(i);
     }
     for (std::size_t i = 0; i < ends_.size(); ++i) {  // rings without a junction
       if (root_[i] == i && !ends_[i].empty()) walk_from(i);
@@ -260,7 +261,7 @@ ConductorGraph trace_conductors(const formats::Design& /*design*/, const Copper&
   ConductorGraph graph;
   for (std::size_t i = 0; i < copper.islands.size(); ++i) {
     const std::size_t first = graph.nodes.size();
-    Skeleton(middle_axis(copper.islands[i].outline)).append_to(static_cast<IslandId>(i), graph);
+    Skeleton(middle_axis(copper.islands[i])).append_to(static_cast<IslandId>(i), graph);
     graph.of_island.emplace_back(first, graph.nodes.size());
   }
   graph.at_node.resize(graph.nodes.size());

@@ -72,11 +72,14 @@ void gather(const ClipperLib::PolyNode& node, Pieces& out) {
   }
 }
 
-Pieces trimmed(const Polygon& outline) {
+Pieces trimmed(const Island& island) {
   ClipperLib::ClipperOffset offset(3.0);
-  offset.AddPath(simplified(outline.outer), ClipperLib::jtMiter, ClipperLib::etClosedPolygon);
-  for (const Contour& hole : outline.holes) {
-    offset.AddPath(simplified(hole), ClipperLib::jtMiter, ClipperLib::etClosedPolygon);
+  for (std::size_t i = 0; i < island.pieces(); ++i) {
+    offset.AddPath(simplified(island.piece(i).outer), ClipperLib::jtMiter,
+                   ClipperLib::etClosedPolygon);
+    for (const Contour& hole : island.piece(i).holes) {
+      offset.AddPath(simplified(hole), ClipperLib::jtMiter, ClipperLib::etClosedPolygon);
+    }
   }
   ClipperLib::PolyTree tree;
   offset.Execute(tree, -kAxisTrim);
@@ -323,9 +326,9 @@ void add_threads(const Pieces& pieces,
 
 }  // namespace
 
-Axis middle_axis(const Polygon& outline) {
+Axis middle_axis(const Island& island) {
   Axis axis;
-  const Pieces pieces = trimmed(outline);
+  const Pieces pieces = trimmed(island);
   std::vector<std::pair<std::size_t, std::size_t>> range;
   for (const ClipperLib::Paths& piece : pieces) {
     const std::size_t first = axis.places.size();
@@ -335,7 +338,7 @@ Axis middle_axis(const Polygon& outline) {
   }
   if (pieces.empty()) {
     ClipperLib::Path outer;
-    for (Position p : outline.outer) outer.emplace_back(p.x, p.y);
+    for (Position p : island.outline.outer) outer.emplace_back(p.x, p.y);
     axis.places.push_back(some_inner_place(outer));
     return axis;
   }

@@ -5,7 +5,7 @@
 
 #include <vector>
 
-#include "isthmus/base/geometry.hpp"
+#include "isthmus/copper/islands.hpp"
 
 namespace isthmus::copper {
 
@@ -38,6 +38,6 @@ inline constexpr double kAxisTolerance = 3000;  // nm by which the outline is si
 inline constexpr double kAxisThinnest = 2 * (kAxisTrim + kAxisTolerance);
 
 // Never empty: copper too thin for an axis gives one place. Widths are good to 2 * kAxisTolerance.
-Axis middle_axis(const Polygon& outline);
+Axis middle_axis(const Island& island);
 
 }  // namespace isthmus::copper

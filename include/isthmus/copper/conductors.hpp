@@ -8,7 +8,8 @@
 
 namespace isthmus::copper {
 
-// A place on an island: the middle of a flash or region part, the end of a stroke, or where two objects meet.
+// A place on the middle axis of an island: a fork, an end, or a place on the way (no place of the axis is more
+// than 0.25 mm from a node along it).
 struct Node {
   IslandId island{};
   Position at;
@@ -31,8 +32,9 @@ struct ConductorGraph {
   std::vector<std::pair<std::size_t, std::size_t>> of_island;  // node range [first, last) by island
 };
 
-// Built from the drawn objects: strokes become branches along their centre lines between the places where
-// other copper meets them; flashes and region parts become hubs. What a clear object removes is gone.
+// The middle axis of each outline: strokes give their own centre lines, painted areas and pours the ridge between
+// their edges and clearances, with the exact width everywhere (to 6 um). Corners and chamfers give no branch.
+// Where copper holds together by less than about 10 um, a branch of that width stands for it.
 ConductorGraph trace_conductors(const formats::Design& design, const Copper& copper);
 
 // Nearest node of that island to `p` (squared distance, lowest index on ties).
