@@ -74,6 +74,9 @@ class Instrument {
   Result<Done> carry_out(std::span<const Request> requests,
                          const std::function<void(std::size_t, const Answer&)>& arrived);
 
+  // Measures resistances with at most this current (the tips' rating) from now on; capabilities() then tell it.
+  Result<Done> limit_current(Amperes most);
+
   Result<Done> open_all();                                // switches open, source off
   Result<int> self_test();                                // *TST?
   Result<std::vector<std::string>> errors();              // drains SYSTem:ERRor?
