@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <string_view>
 #include <utility>
 #include <vector>
@@ -20,13 +21,15 @@ struct NetlistRecord {
   std::string ref;        // "VIA" for vias; may be empty
   std::string pin;        // may be empty
   Position at;
+  std::optional<Position> hole_at; // when a continuation puts the hole away from the pad's centre
   Nanometres size_x{}, size_y{};   // 0 = not given; round: size_y == size_x
   double rotation_deg{};           // counter-clockwise
   std::optional<Nanometres> hole;  // diameter
   std::optional<bool> plated;
-  int access{};                    // 0 both sides, 1 top, n = layer n (the largest seen is the bottom)
+  int access{};                    // 0 both sides, 1 top, n = layer n (the largest seen is the bottom), -1 none
   bool mid_net{false};
   std::optional<std::pair<int, int>> span;  // 307: start and end layer
+  std::optional<int> mask;         // 0 none, 1 top, 2 bottom, 3 both covered; writers disagree: a hint only
   std::int32_t line{};
 };
 
@@ -38,7 +41,9 @@ struct Netlist {
 };
 
 // Reads IPC-D-356 / 356A. Tolerates shifted columns, blank-padded fields, missing UNITS.
-// Errors  NET-0xx at file:line:column; revision B is refused.
+// Errors  NET-0xx at file:line:column; revision B is refused, and a file without its 999 record (cut short).
+// Shape   317 with its 017s is one record; 027 under a surface record is a record of its own with the
+//         parent's net and pin where its own are blank; 367 is `tooling`.
 // Source  IPC-D-356A. Left out: docs/formats/ipc-d-356.md.
 Result<Netlist> read_ipc_d_356(std::string_view bytes, const std::string& file_name, Diagnostics& notes);
 
