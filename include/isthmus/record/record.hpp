@@ -27,6 +27,7 @@ struct RunHead {
   std::vector<formats::FileHash> hashes;
   formats::LimitKeys limits;
   std::string program_version;
+  std::vector<std::string> remarks;       // that mark the verdict, known before the run
 };
 
 struct RunResult {

@@ -25,6 +25,11 @@ std::string inspect_json(const expect::Board& board, const std::optional<Between
 std::string plan_text(const expect::Board& board, const plan::Plan& plan, const TextStyle& style);
 std::string plan_json(const expect::Board& board, const plan::Plan& plan);
 
+// A sheet to print at 1:1: the board's outline and copper faintly, each probe with its channel, a 100 mm bar in
+// both axes; bottom placements are drawn as seen from below, and say so.
+std::string fixture_sheet_svg(const expect::Board& board, const formats::FixtureFile& fixture,
+                              const formats::PlacementEntry& placement);
+
 // A run, live or from the record.
 struct RunView {
   record::RunHead head;

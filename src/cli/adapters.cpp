@@ -1,0 +1,88 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+
+#include "cli/adapter_options.hpp"
+#include "cli/commands.hpp"
+#include "cli/terminal.hpp"
+
+namespace isthmus::cli {
+namespace {
+
+struct Options {
+  std::string check, fixture;
+  bool json{false};
+};
+
+int list(const Options& o) {
+  const auto adapters = adapter::list_adapters();
+  nlohmann::ordered_json all = nlohmann::ordered_json::array();
+  for (const adapter::Listed& a : adapters) {
+    if (o.json) {
+      all.push_back({{"address", a.address},
+                     {"maker", a.maker},
+                     {"model", a.model},
+                     {"serial", a.serial_number},
+                     {"why_not", a.why_not}});
+    } else {
+      print(fmt::format("{:<28} {} {} {}{}\n", a.address, a.maker, a.model, a.serial_number,
+                        a.why_not.empty() ? "" : "  cannot be opened: " + a.why_not));
+    }
+  }
+  if (o.json)
+    print(all.dump() + "\n");
+  else if (adapters.empty())
+    print("No adapter is plugged in. A simulated one: --adapter sim:SCENARIO.yaml\n");
+  return kPass;
+}
+
+int check(const Options& o) {
+  if (auto known = check_address(o.check); !known) return bad_input(known.problem());
+  auto bench = open_bench(o.check, o.fixture);
+  if (!bench) {
+    complain(bench.problem());
+    return kLinkFailure;
+  }
+  const adapter::Identity& id = bench->instrument->identity();
+  const adapter::Capabilities& can = bench->instrument->capabilities();
+  auto self_test = bench->instrument->self_test();
+  if (!self_test) {
+    complain(self_test.problem());
+    return kLinkFailure;
+  }
+  if (o.json) {
+    print(nlohmann::ordered_json{{"maker", id.maker},
+                                 {"model", id.model},
+                                 {"serial", id.serial_number},
+                                 {"firmware", id.firmware},
+                                 {"channels", can.channels},
+                                 {"wires", can.wires},
+                                 {"contact_check", can.contact_check},
+                                 {"references_ohm", can.references},
+                                 {"self_test", *self_test}}
+              .dump() +
+          "\n");
+  } else {
+    print(
+        fmt::format("{} {}, serial number {}, firmware {}\n{} channels, {} wires, contact check: "
+                    "{}, {} reference(s)\nself-test: {}\n",
+                    id.maker, id.model, id.serial_number, id.firmware, can.channels, can.wires,
+                    can.contact_check ? "yes" : "no", can.references.size(),
+                    *self_test == 0 ? "good" : fmt::format("failed ({})", *self_test)));
+  }
+  return *self_test == 0 ? kPass : kFaults;
+}
+
+}  // namespace
+
+void add_adapters(CLI::App& app, int& exit) {
+  auto* command = app.add_subcommand("adapters", "what is plugged in; self-test");
+  auto o = std::make_shared<Options>();
+  command->add_option("--check", o->check, "identify this adapter and run its self-test");
+  command->add_option("--fixture", o->fixture, "fixture, when a simulator is checked");
+  command->add_flag("--json", o->json, "JSON alone on stdout");
+  command->callback([o, &exit] { exit = o->check.empty() ? list(*o) : check(*o); });
+}
+
+}  // namespace isthmus::cli

@@ -1,0 +1,93 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <filesystem>
+
+#include "cli/board_options.hpp"
+#include "cli/commands.hpp"
+#include "cli/terminal.hpp"
+#include "isthmus/report/report.hpp"
+
+namespace isthmus::cli {
+namespace {
+
+struct Options {
+  BoardOptions board;
+  plan::FixtureWish wish;
+  std::string out, drill, sheet;
+};
+
+// Several placements need a plate each: F-A.drl, F-B.drl.
+std::filesystem::path file_for(const std::string& wanted, const std::string& placement,
+                               bool several) {
+  std::filesystem::path path = wanted;
+  if (!several) return path;
+  return path.parent_path() / (path.stem().string() + "-" + placement + path.extension().string());
+}
+
+Result<Done> write_plates(const formats::FixtureFile& fixture, const std::string& wanted) {
+  for (const formats::PlacementEntry& placement : fixture.placements) {
+    formats::DrillFile drill;
+    for (const auto& [channel, probe] : placement.probes) {
+      if (!probe.at) continue;
+      formats::Hole hole;
+      hole.from = hole.to = *probe.at;
+      hole.diameter = fixture.tip_diameter;
+      hole.plated = false;
+      drill.holes.push_back(hole);
+    }
+    const auto path = file_for(wanted, placement.name, fixture.placements.size() > 1);
+    auto written = formats::write_whole_file(path, formats::write_drill(drill, 2));
+    if (!written) return written;
+  }
+  return Done{};
+}
+
+int make(const Options& o) {
+  if (o.wish.channels < 2 || o.wish.channels > 256) {
+    return bad_input({"", 0, 0, "CLI-020",
+                      fmt::format("an adapter has 2 to 256 channels, not {}", o.wish.channels), "",
+                      ""});
+  }
+  auto board = open_board(o.board);
+  if (!board) return bad_input(board.problem());
+  auto fixture = plan::make_fixture(**board, o.wish);
+  if (!fixture) return bad_input(fixture.problem());
+  const std::string text = formats::write_fixture_file(*fixture);
+  if (o.out.empty()) {
+    print(text);
+  } else if (auto written = formats::write_whole_file(o.out, text); !written) {
+    return bad_input(written.problem());
+  }
+  if (!o.drill.empty()) {
+    if (auto written = write_plates(*fixture, o.drill); !written)
+      return bad_input(written.problem());
+  }
+  if (!o.sheet.empty()) {
+    for (const formats::PlacementEntry& placement : fixture->placements) {
+      const auto path = file_for(o.sheet, placement.name, fixture->placements.size() > 1);
+      auto written =
+          formats::write_whole_file(path, report::fixture_sheet_svg(**board, *fixture, placement));
+      if (!written) return bad_input(written.problem());
+    }
+  }
+  return kPass;
+}
+
+}  // namespace
+
+void add_fixture(CLI::App& app, int& exit) {
+  auto* command = app.add_subcommand("fixture", "which point each channel touches");
+  auto o = std::make_shared<Options>();
+  add_board_options(*command, o->board);
+  command->add_option("--channels", o->wish.channels, "channels of the adapter, 2 to 256")
+      ->required();
+  command->add_flag("--contact-check", o->wish.contact_check,
+                    "the adapter proves contact by itself; else twin tips are planned");
+  command->add_option("--out", o->out, "fixture file to write (else stdout)");
+  command->add_option("--drill", o->drill, "drill file for the probe plate, one a placement");
+  command->add_option("--sheet", o->sheet, "sheet to print at 1:1, one a placement (SVG)");
+  command->callback([o, &exit] { exit = make(*o); });
+}
+
+}  // namespace isthmus::cli

@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <unistd.h>
+
+#include "cli/board_options.hpp"
+#include "cli/commands.hpp"
+#include "cli/terminal.hpp"
+#include "isthmus/report/report.hpp"
+
+namespace isthmus::cli {
+namespace {
+
+struct Options {
+  BoardOptions board;
+  bool json{false}, inch{false};
+  std::vector<std::string> between;
+};
+
+Result<report::Between> predict(const expect::Board& board, const std::vector<std::string>& names) {
+  report::Between between{names[0], names[1], std::nullopt};
+  std::vector<copper::Electrode> ends;
+  for (const std::string& name : names) {
+    Result<PointId> point = expect::find_point(board.expectation, name, std::nullopt);
+    if (!point) return point.problem();
+    const Side side = board.expectation.point(*point).side;
+    const auto electrode = expect::electrode_at(
+        board, *point, side == Side::bottom ? Side::bottom : Side::top, 500_um);
+    if (electrode) ends.push_back(*electrode);
+  }
+  if (ends.size() == 2) {
+    copper::Field field(board.copper, expect::conducting_barrels(board), expect::foil_of(board));
+    between.predicted = field.between(ends[0], ends[1]);
+  }
+  return between;
+}
+
+int inspect(const Options& o) {
+  auto board = open_board(o.board);
+  if (!board) return bad_input(board.problem());
+  std::optional<report::Between> between;
+  if (!o.between.empty()) {
+    auto predicted = predict(**board, o.between);
+    if (!predicted) return bad_input(predicted.problem());
+    between = *predicted;
+  }
+  print(o.json ? report::inspect_json(**board, between)
+               : report::inspect_text(**board, between, {colour_on(STDOUT_FILENO), o.inch}));
+  return (*board)->expectation.disagreements.empty() ? kPass : kFaults;
+}
+
+}  // namespace
+
+void add_inspect(CLI::App& app, int& exit) {
+  auto* command =
+      app.add_subcommand("inspect", "what must conduct; artwork against netlist; tight places");
+  auto o = std::make_shared<Options>();
+  add_board_options(*command, o->board);
+  command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
+  command->add_flag("--inch", o->inch, "text in inches");
+  command->add_option("--between", o->between, "predicted resistance between two points")
+      ->expected(2);
+  command->callback([o, &exit] { exit = inspect(*o); });
+}
+
+}  // namespace isthmus::cli

@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <cstdio>
+#include <exception>
+
+#include "cli/commands.hpp"
+#include "cli/terminal.hpp"
+
+namespace {
+
+int run(int argc, char** argv) {
+  using namespace isthmus::cli;
+  CLI::App app{"Proves the copper of a freshly etched board before anything is soldered to it."};
+  app.name("isthmus");
+  app.set_version_flag("--version", std::string("isthmus ") + kVersion);
+  app.require_subcommand(1);
+  app.footer(
+      "Exit codes: 0 pass, 1 faults found, 2 bad usage or input, 3 adapter or link failure,\n"
+      "4 nothing wrong found but something untested, 70 a bug of ours.\n"
+      "Boards are tested unpowered, at low voltage. See docs/ and the man page.");
+  int exit_code = kOurBug;
+  add_import(app, exit_code);
+  add_inspect(app, exit_code);
+  add_fixture(app, exit_code);
+  add_plan(app, exit_code);
+  add_test(app, exit_code);
+  add_report(app, exit_code);
+  add_history(app, exit_code);
+  add_adapters(app, exit_code);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& e) {
+    return app.exit(e, std::cout, std::cerr) == 0 ? kPass : kBadInput;
+  }
+  return exit_code;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run(argc, argv);
+  } catch (const std::exception& e) {
+    std::fprintf(stderr,
+                 "isthmus: a bug of ours: %s\nPlease report it with the files that led here.\n",
+                 e.what());
+  } catch (...) {
+    std::fprintf(stderr, "isthmus: a bug of ours\n");
+  }
+  return isthmus::cli::kOurBug;
+}

@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: Apache-2.0
+// How the probes get where a placement wants them.
+#pragma once
+
+#include <functional>
+#include <string>
+
+#include "cli/terminal.hpp"
+#include "isthmus/session/session.hpp"
+
+namespace isthmus::cli {
+
+// A simulator is told the name; else `command` is run with the name; else the person is asked on
+// the terminal; else nobody can lay the probes (CLI-040).
+std::function<Result<Done>(const plan::Placement&)> placing(adapter::Instrument& instrument,
+                                                            const std::string& command,
+                                                            ProgressLine& line);
+
+// Set by SIGINT and SIGTERM from the moment this is called.
+std::function<bool()> watch_signals();
+
+}  // namespace isthmus::cli

@@ -1,0 +1,121 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "cli/simulator.hpp"
+
+#include <fcntl.h>
+#include <poll.h>
+#include <signal.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <array>
+#include <cerrno>
+#include <chrono>
+#include <cstring>
+#include <filesystem>
+#include <optional>
+
+namespace isthmus::cli {
+namespace {
+
+std::string program_path() {
+  std::error_code error;
+  const auto self = std::filesystem::read_symlink("/proc/self/exe", error);
+  if (!error) {
+    for (const auto& dir : {self.parent_path(), self.parent_path() / "hostsim"}) {
+      if (std::filesystem::exists(dir / "isthmus-sim", error)) return dir / "isthmus-sim";
+    }
+  }
+  return "isthmus-sim";
+}
+
+// One line, or nothing when the time is over or the pipe closed.
+std::optional<std::string> read_line(int fd, std::chrono::milliseconds time) {
+  std::string line;
+  const auto end = std::chrono::steady_clock::now() + time;
+  while (true) {
+    const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(
+        end - std::chrono::steady_clock::now());
+    pollfd p{fd, POLLIN, 0};
+    if (left.count() <= 0 || poll(&p, 1, static_cast<int>(left.count())) <= 0) return std::nullopt;
+    char c{};
+    if (read(fd, &c, 1) != 1) return std::nullopt;
+    if (c == '\n') return line;
+    line += c;
+  }
+}
+
+std::string read_rest(const std::filesystem::path& file) {
+  std::string text;
+  if (FILE* f = std::fopen(file.c_str(), "r")) {
+    std::array<char, 2000> buffer{};
+    text.assign(buffer.data(), std::fread(buffer.data(), 1, buffer.size(), f));
+    std::fclose(f);
+  }
+  while (!text.empty() && text.back() == '\n') text.pop_back();
+  return text;
+}
+
+[[noreturn]] void become(const std::string& program, const std::string& scenario,
+                         const std::string& fixture, std::array<int, 3> fds) {
+  for (int i = 0; i < 3; ++i) dup2(fds[static_cast<std::size_t>(i)], i);
+  // Ctrl-C is for the program, which then opens the switches; the simulator ends when its input
+  // closes.
+  setpgid(0, 0);
+  execlp(program.c_str(), program.c_str(), scenario.c_str(), "--fixture", fixture.c_str(), "--tcp",
+         "0", "--with-parent", static_cast<char*>(nullptr));
+  const char* why = std::strerror(errno);
+  [[maybe_unused]] const auto n = write(2, why, std::strlen(why));
+  _exit(127);
+}
+
+}  // namespace
+
+Result<std::unique_ptr<Simulator>> Simulator::start(const std::string& scenario,
+                                                    const std::string& fixture) {
+  const std::string program = program_path();
+  std::array<int, 2> in{}, out{};
+  std::string errors = (std::filesystem::temp_directory_path() / "isthmus-sim-XXXXXX").string();
+  const int error_file = mkostemp(errors.data(), O_CLOEXEC);
+  if (pipe2(in.data(), O_CLOEXEC) != 0 || pipe2(out.data(), O_CLOEXEC) != 0 || error_file < 0) {
+    return Problem{
+        "", 0, 0, "CLI-010", std::string("cannot start the simulator: ") + std::strerror(errno),
+        "", ""};
+  }
+  std::unique_ptr<Simulator> sim(new Simulator);
+  sim->pid_ = fork();
+  if (sim->pid_ == 0) become(program, scenario, fixture, {in[0], out[1], error_file});
+  close(in[0]);
+  close(out[1]);
+  close(error_file);
+  sim->stdin_ = in[1];
+  sim->stdout_ = out[0];
+  const auto line = read_line(out[0], std::chrono::minutes(1));
+  const std::string said = read_rest(errors);
+  std::filesystem::remove(errors);
+  if (!line || line->empty()) {
+    return Problem{"",
+                   0,
+                   0,
+                   "CLI-011",
+                   "the simulator did not start" + (said.empty() ? "" : ":\n" + said),
+                   said.empty() ? "is isthmus-sim installed beside isthmus?" : "",
+                   ""};
+  }
+  sim->address_ = *line;
+  return sim;
+}
+
+Simulator::~Simulator() {
+  if (stdin_ >= 0) close(stdin_);
+  if (stdout_ >= 0) close(stdout_);
+  if (pid_ <= 0) return;
+  kill(pid_, SIGTERM);
+  for (int i = 0; i < 200; ++i) {
+    if (waitpid(pid_, nullptr, WNOHANG) != 0) return;
+    usleep(10'000);
+  }
+  kill(pid_, SIGKILL);
+  waitpid(pid_, nullptr, 0);
+}
+
+}  // namespace isthmus::cli

@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: Apache-2.0
+// sim:SCENARIO.yaml: isthmus-sim as a process beside this one.
+#pragma once
+
+#include <sys/types.h>
+
+#include <memory>
+#include <string>
+
+#include "isthmus/base/result.hpp"
+
+namespace isthmus::cli {
+
+class Simulator {
+ public:
+  // Starts isthmus-sim (found beside this program, else on the PATH) and waits for its address, at
+  // most a minute. Errors CLI-01x, with what it said on stderr.
+  static Result<std::unique_ptr<Simulator>> start(const std::string& scenario,
+                                                  const std::string& fixture);
+  ~Simulator();
+  Simulator(const Simulator&) = delete;
+  Simulator& operator=(const Simulator&) = delete;
+
+  [[nodiscard]] const std::string& address() const { return address_; }
+
+ private:
+  Simulator() = default;
+  pid_t pid_{-1};
+  int stdin_{-1}, stdout_{-1};
+  std::string address_;
+};
+
+}  // namespace isthmus::cli

@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+// What every command shares: exit codes, colour, where messages go.
+#pragma once
+
+#include <string>
+
+#include "isthmus/base/result.hpp"
+
+namespace isthmus::cli {
+
+enum ExitCode {
+  kPass = 0,
+  kFaults = 1,
+  kBadInput = 2,
+  kLinkFailure = 3,
+  kIncomplete = 4,
+  kOurBug = 70
+};
+
+// Colour only on a terminal and not under NO_COLOR (https://no-color.org).
+bool colour_on(int file_descriptor);
+bool is_terminal(int file_descriptor);
+
+void print(const std::string& text);            // stdout
+void complain(const Problem& problem);          // stderr, as an error
+void show(const Diagnostics& notes, bool all);  // stderr: warnings, and notes when `all`
+int bad_input(const Problem& problem);          // complains and gives kBadInput
+
+// A line on stderr that is drawn again and again; nothing when stderr is no terminal.
+class ProgressLine {
+ public:
+  ProgressLine();
+  ~ProgressLine();
+  ProgressLine(const ProgressLine&) = delete;
+  ProgressLine& operator=(const ProgressLine&) = delete;
+  void draw(std::size_t done, std::size_t of, const std::string& what);
+  void clear();
+
+ private:
+  bool on_;
+  std::string last_;
+};
+
+}  // namespace isthmus::cli

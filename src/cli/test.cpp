@@ -1,0 +1,186 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <cstdlib>
+#include <ctime>
+#include <filesystem>
+
+#include "cli/adapter_options.hpp"
+#include "cli/board_options.hpp"
+#include "cli/commands.hpp"
+#include "cli/placing.hpp"
+#include "cli/record_options.hpp"
+#include "cli/terminal.hpp"
+#include "isthmus/report/report.hpp"
+
+namespace isthmus::cli {
+namespace {
+
+struct Options {
+  BoardOptions board;
+  std::string fixture, adapter, unit, record, report, on_placement;
+  bool json{false}, inch{false}, relaxed{false};
+};
+
+std::string now_utc() {
+  const std::time_t now = std::time(nullptr);
+  std::tm parts{};
+  gmtime_r(&now, &parts);
+  std::array<char, 32> text{};
+  std::strftime(text.data(), text.size(), "%Y-%m-%dT%H:%M:%SZ", &parts);
+  return text.data();
+}
+
+// Beyond these a verdict means little: the laxest class of IPC-9252 (from memory: 50 ohm, 0.5
+// Mohm).
+std::optional<Problem> too_lax(const formats::LimitKeys& limits) {
+  const auto problem = [](const std::string& what) {
+    return Problem{
+        "",   0,
+        0,    "CLI-050",
+        what, "correct limits: in board.yaml, or give --relaxed, which marks the verdict",
+        ""};
+  };
+  if (limits.continuity.value > 50) return problem("a continuity limit above 50 ohm proves little");
+  if (limits.isolation.value < 0.5e6)
+    return problem("an isolation limit below 0.5 Mohm proves little");
+  return std::nullopt;
+}
+
+record::RunHead head_of(const Options& o, const expect::Board& board,
+                        const formats::FixtureFile& fixture) {
+  record::RunHead head;
+  head.started_utc = now_utc();
+  head.board = board.design.board.name;
+  head.unit = o.unit;
+  head.stage = std::string(name(board.expectation.stage));
+  head.basis = board.expectation.basis;
+  head.board_file = std::filesystem::absolute(o.board.file).lexically_normal();
+  head.fixture_file = std::filesystem::absolute(o.fixture).lexically_normal();
+  head.adapter_address = o.adapter;
+  head.design_hash = board.hash;
+  head.fixture_hash = formats::sha256(formats::write_fixture_file(fixture));
+  head.hashes = board.design.hashes;
+  head.limits = board.design.board.limits;
+  head.program_version = kVersion;
+  return head;
+}
+
+int exit_code(const record::RunResult& result, bool link_failed) {
+  if (link_failed) return kLinkFailure;
+  switch (result.diagnosis.verdict) {
+    case diagnose::Verdict::fail:
+      return kFaults;
+    case diagnose::Verdict::incomplete:
+      return kIncomplete;
+    case diagnose::Verdict::pass:
+      return kPass;
+  }
+  return kOurBug;
+}
+
+void print_run(const Options& o, const report::RunView& view) {
+  print(o.json ? report::run_json(view)
+               : report::run_text(view, {colour_on(STDOUT_FILENO), o.inch}));
+}
+
+// The adapter is not to be had: everything is untested, and that is what is printed.
+int without_adapter(const Options& o, const expect::Board& board,
+                    const formats::FixtureFile& fixture, const Problem& why) {
+  complain(why);
+  Diagnostics notes;
+  auto plan = plan::make_plan(board, fixture, {}, notes);
+  if (!plan) return bad_input(plan.problem());
+  report::RunView view{head_of(o, board, fixture), {}};
+  view.result.state = "broken off";
+  view.result.problem = why.message;
+  view.result.diagnosis = diagnose::diagnose(board, *plan, {}, false);
+  print_run(o, view);
+  return kLinkFailure;
+}
+
+int run(const Options& o, const expect::Board& board, const formats::FixtureFile& fixture,
+        Bench& bench) {
+  adapter::Instrument& instrument = *bench.instrument;
+  Diagnostics notes;
+  auto plan = plan::make_plan(
+      board, fixture, {instrument.capabilities().wires, instrument.capabilities().references},
+      notes);
+  show(notes, o.board.notes);
+  if (!plan) return bad_input(plan.problem());
+  const std::filesystem::path file = record_file(o.record);
+  auto record = open_record(file);
+  if (!record) return bad_input(record.problem());
+  record::RunHead head = head_of(o, board, fixture);
+  head.adapter_name = instrument.identity().maker + " " + instrument.identity().model;
+  head.adapter_serial = instrument.identity().serial_number;
+  if (o.relaxed) head.remarks.push_back("RELAXED LIMITS: this verdict was given with --relaxed");
+  ProgressLine line;
+  session::Hooks hooks;
+  hooks.lay = placing(instrument, o.on_placement, line);
+  hooks.progress = [&line](std::size_t done, std::size_t of, const std::string& what) {
+    line.draw(done, of, what);
+  };
+  hooks.interrupted = watch_signals();
+  auto outcome = session::run_test(board, std::move(*plan), instrument, **record, head, hooks);
+  line.clear();
+  if (!outcome) return bad_input(outcome.problem());
+  if (outcome->link_failure) complain(*outcome->link_failure);
+  if (outcome->stopped) complain(*outcome->stopped);
+  head.id = outcome->run;
+  const report::RunView view{head, outcome->result};
+  print_run(o, view);
+  if (!o.report.empty()) {
+    if (auto written = report::write_report(o.report, view, board); !written)
+      return bad_input(written.problem());
+    if (!o.json)
+      print(fmt::format("\nReport: {}\n",
+                        (std::filesystem::path(o.report) / "report.html").string()));
+  }
+  if (!o.json) print(fmt::format("Run {} in {}\n", outcome->run, file.string()));
+  return exit_code(outcome->result, outcome->link_failure.has_value());
+}
+
+int test(const Options& o) {
+  if (auto known = check_address(o.adapter); !known) return bad_input(known.problem());
+  auto fixture = formats::read_fixture_file(o.fixture);
+  if (!fixture) return bad_input(fixture.problem());
+  auto board = open_board(o.board);
+  if (!board) return bad_input(board.problem());
+  if (const auto lax = too_lax((*board)->design.board.limits); lax && !o.relaxed)
+    return bad_input(*lax);
+  Diagnostics notes;
+  if (auto possible = plan::make_plan(**board, *fixture, {}, notes); !possible)
+    return bad_input(possible.problem());
+  auto bench = open_bench(o.adapter, o.fixture);
+  if (!bench) return without_adapter(o, **board, *fixture, bench.problem());
+  return run(o, **board, *fixture, *bench);
+}
+
+}  // namespace
+
+void add_test(CLI::App& app, int& exit) {
+  auto* command = app.add_subcommand("test", "prove a board with an adapter");
+  auto o = std::make_shared<Options>();
+  add_board_options(*command, o->board);
+  command->add_option("--fixture", o->fixture, "fixture description")->required();
+  command
+      ->add_option(
+          "--adapter", o->adapter,
+          "serial:DEVICE | serial:@SERIALNUMBER | tcp:HOST:PORT | pty:DEVICE | sim:SCENARIO.yaml")
+      ->required();
+  command->add_option("--unit", o->unit, "serial number of this board");
+  command->add_option("--record", o->record,
+                      "record to keep the run in (default: in the user's data folder)");
+  command->add_option("--report", o->report, "folder for report.html, report.json, findings.csv");
+  command->add_option("--on-placement", o->on_placement,
+                      "command to run with a placement's name when the probes must be laid");
+  command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
+  command->add_flag("--inch", o->inch, "text in inches");
+  command->add_flag("--relaxed", o->relaxed, "allow limits that prove little; marks the verdict");
+  command->callback([o, &exit] { exit = test(*o); });
+}
+
+}  // namespace isthmus::cli
