@@ -5,6 +5,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
+#include "isthmus/formats/design.hpp"
 #include "isthmus/formats/recognise.hpp"
 
 namespace isthmus::cli {
