@@ -1,0 +1,267 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <set>
+#include <tuple>
+
+#include "isthmus/report/report.hpp"
+
+namespace isthmus::report {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr double kOverRange = 1e37;
+
+// Micrometre steps are finer than anything on a board; digits beyond are noise.
+double mm(std::int64_t nm) { return std::round(static_cast<double>(nm) * 1e-2) * 1e-4; }
+
+Json place(Position p) { return Json::array({mm(p.x), mm(p.y)}); }
+
+void put_place(Json& j, Position p) {
+  j["x_mm"] = mm(p.x);
+  j["y_mm"] = mm(p.y);
+}
+
+Json point_json(const expect::Board& board, const expect::Point& p) {
+  Json j;
+  j["id"] = p.id;
+  j["net"] = p.net;
+  if (!p.net_full.empty() && p.net_full != p.net) j["net_full"] = p.net_full;
+  put_place(j, p.at);
+  j["side"] = name(p.side);
+  Json islands = Json::object();
+  std::optional<IslandId> only;
+  for (std::size_t layer = 0; layer < p.islands.size(); ++layer) {
+    if (!p.islands[layer]) continue;
+    only = p.islands[layer];
+    islands[layer_name(LayerId{static_cast<std::uint16_t>(layer)}, board.copper.layers)] =
+        index(*only);
+  }
+  if (p.side == Side::both) {
+    j["island"] = nullptr;
+    j["islands"] = islands;
+  } else {
+    j["island"] = only ? Json(index(*only)) : Json(nullptr);
+  }
+  j["group"] = p.group ? Json(index(*p.group)) : Json(nullptr);
+  j["required"] = p.required;
+  if (p.waived) j["waived"] = p.waive_why;
+  return j;
+}
+
+std::string net_of(const expect::Board& board, IslandId island) {
+  for (const expect::Group& g : board.expectation.groups) {
+    if (std::ranges::binary_search(g.islands, island)) return g.net;
+  }
+  return "#" + std::to_string(index(island));
+}
+
+Json gaps_json(const expect::Board& board) {
+  std::vector<std::string> nets;
+  for (std::size_t i = 0; i < board.copper.islands.size(); ++i)
+    nets.push_back(net_of(board, IslandId{static_cast<std::uint32_t>(i)}));
+  std::set<std::tuple<std::string, std::string, std::size_t>> seen;
+  Json list = Json::array();
+  for (const copper::Gap& gap : board.gaps) {  // ascending, so the first of a pair is its closest
+    auto pair = std::minmax(nets[index(gap.a)], nets[index(gap.b)]);
+    if (pair.first == pair.second ||
+        !seen.insert({pair.first, pair.second, index(gap.layer)}).second)
+      continue;
+    Json j;
+    j["nets"] = {pair.first, pair.second};
+    j["gap_mm"] = gap.distance_nm * 1e-6;
+    put_place(j, gap.middle());
+    j["side"] = layer_name(gap.layer, board.copper.layers);
+    list.push_back(std::move(j));
+  }
+  return list;
+}
+
+Json necks_json(const expect::Board& board) {
+  struct Neck {
+    std::int64_t width;
+    Position at;
+    std::size_t layer;
+  };
+  std::map<std::string, Neck> narrowest;
+  for (const copper::Branch& b : board.conductors.branches) {
+    const IslandId island = board.conductors.nodes[b.a].island;
+    if (b.width.value <= 0) continue;
+    const Neck neck{b.width.value, b.narrowest, index(board.copper.island(island).layer)};
+    const auto [it, fresh] = narrowest.emplace(net_of(board, island), neck);
+    if (!fresh && neck.width < it->second.width) it->second = neck;
+  }
+  std::vector<std::pair<std::string, Neck>> list(narrowest.begin(), narrowest.end());
+  std::ranges::stable_sort(list, {}, [](const auto& n) { return n.second.width; });
+  Json out = Json::array();
+  for (const auto& [net, neck] : list) {
+    Json j;
+    j["net"] = net;
+    j["width_mm"] = mm(neck.width);
+    put_place(j, neck.at);
+    j["side"] = layer_name(LayerId{static_cast<std::uint16_t>(neck.layer)}, board.copper.layers);
+    out.push_back(std::move(j));
+  }
+  return out;
+}
+
+Json suspect_json(const diagnose::Suspect& s) {
+  Json j;
+  j["rank"] = s.rank;
+  put_place(j, s.at);
+  j["side"] = s.side;
+  j["likelihood"] = std::round(s.likelihood * 1e4) * 1e-4;
+  j["path"] = Json::array();
+  for (Position p : s.path) j["path"].push_back(place(p));
+  if (!s.nets.empty()) j["nets"] = s.nets;
+  if (s.separates) j["separates"] = *s.separates;
+  j["why"] = s.why;
+  return j;
+}
+
+Json finding_json(const diagnose::Finding& f) {
+  Json j;
+  j["kind"] = name(f.kind);
+  j["nets"] = f.nets;
+  j["parts"] = f.parts;
+  j["measured_ohm"] = f.measured ? f.measured->value : kOverRange;
+  j["limit_ohm"] = f.limit.value;
+  j["uncertainty_ohm"] = f.uncertainty.value;
+  j["suspects"] = Json::array();
+  for (const diagnose::Suspect& s : f.suspects) j["suspects"].push_back(suspect_json(s));
+  return j;
+}
+
+Json untested_json(const std::string& net, const std::vector<std::string>& points,
+                   const std::string& why) {
+  return {{"net", net}, {"points", points}, {"why", why}};
+}
+
+Json limits_json(const formats::LimitKeys& l) {
+  return {{"continuity_ohm", l.continuity.value},
+          {"isolation_ohm", l.isolation.value},
+          {"bridge_ohm", l.bridge.value},
+          {"excess_ohm", l.excess.value},
+          {"volt", l.voltage.value},
+          {"window_mm", to_mm(l.window)}};
+}
+
+}  // namespace
+
+std::string inspect_json(const expect::Board& board, const std::optional<Between>& between) {
+  const expect::Expectation& e = board.expectation;
+  Json j;
+  j["board"] = board.design.board.name;
+  j["stage"] = name(e.stage);
+  j["basis"] = e.basis;
+  j["points"] = Json::array();
+  for (const expect::Point& p : e.points) j["points"].push_back(point_json(board, p));
+  j["groups"] = Json::array();
+  for (std::size_t g = 0; g < e.groups.size(); ++g) {
+    Json points = Json::array();
+    for (PointId p : e.groups[g].points) points.push_back(e.point(p).id);
+    j["groups"].push_back({{"id", g}, {"net", e.groups[g].net}, {"points", std::move(points)}});
+  }
+  j["disagreements"] = Json::array();
+  for (const expect::Disagreement& d : e.disagreements) {
+    Json x;
+    x["kind"] = name(d.kind);
+    x["nets"] = d.nets;
+    x["points"] = d.points;
+    put_place(x, d.at);
+    x["side"] = d.side;
+    j["disagreements"].push_back(std::move(x));
+  }
+  j["gaps"] = gaps_json(board);
+  j["necks"] = necks_json(board);
+  if (between) {
+    Json b{{"from", between->from}, {"to", between->to}};
+    b["ohm"] = between->predicted ? Json(between->predicted->ohms.value) : Json(nullptr);
+    if (between->predicted) b["uncertainty_ohm"] = between->predicted->uncertainty.value;
+    j["between"] = std::move(b);
+  }
+  return j.dump() + "\n";
+}
+
+std::string plan_json(const expect::Board& board, const plan::Plan& plan) {
+  Json j;
+  j["board"] = board.design.board.name;
+  j["stage"] = name(board.expectation.stage);
+  j["placements"] = plan.placements.size();
+  j["placements_bound"] = plan.placements_bound;
+  j["bound_reason"] = plan.bound_reason;
+  j["steps"] = plan.steps.size();
+  j["continuity"] = {{"steps", plan.continuity.steps}, {"bound", plan.continuity.bound}};
+  j["isolation"] = {{"steps", plan.isolation.steps},
+                    {"bound", plan.isolation.bound},
+                    {"pairs", plan.pairs},
+                    {"pairs_beyond_window", plan.pairs_beyond_window}};
+  j["contact"] = {{"steps", plan.contact_steps}};
+  j["placement_list"] = Json::array();
+  for (const plan::Placement& p : plan.placements) {
+    Json probes = Json::object(), twins = Json::object();
+    for (const plan::Probe& probe : p.probes) {
+      probes[std::to_string(probe.channel)] = board.expectation.point(probe.point).id;
+      if (probe.twin) twins[std::to_string(*probe.twin)] = board.expectation.point(probe.point).id;
+    }
+    Json x{{"name", p.name}, {"side", name(p.side)}, {"probes", std::move(probes)}};
+    if (!twins.empty()) x["twins"] = std::move(twins);
+    if (!p.cannot_tell.empty()) x["cannot_tell"] = p.cannot_tell;
+    j["placement_list"].push_back(std::move(x));
+  }
+  j["step_list"] = Json::array();
+  for (const plan::Step& s : plan.steps) {
+    Json groups = Json::array();
+    for (GroupId g : s.groups) groups.push_back(index(g));
+    Json x{{"id", index(s.id)},         {"placement", plan.placements[s.placement].name},
+           {"kind", name(s.kind)},      {"source", s.source},
+           {"return", s.ret},           {"groups", std::move(groups)},
+           {"limit_ohm", s.limit.value}};
+    if (s.predicted) x["predicted_ohm"] = s.predicted->ohms.value;
+    j["step_list"].push_back(std::move(x));
+  }
+  j["untested"] = Json::array();
+  for (const plan::Untested& u : plan.untested)
+    j["untested"].push_back(untested_json(u.net, u.points, u.why));
+  return j.dump() + "\n";
+}
+
+std::string run_json(const RunView& run) {
+  const diagnose::Diagnosis& d = run.result.diagnosis;
+  Json j;
+  j["verdict"] = name(d.verdict);
+  j["board"] = run.head.board;
+  j["unit"] = run.head.unit;
+  j["stage"] = run.head.stage;
+  j["run"] = run.head.id;
+  j["placements"] = run.result.placements;
+  j["measurements"] = run.result.measurements;
+  j["seconds"] = run.result.seconds;
+  j["findings"] = Json::array();
+  for (const diagnose::Finding& f : d.findings) j["findings"].push_back(finding_json(f));
+  j["untested"] = Json::array();
+  for (const diagnose::Untested& u : d.untested) {
+    Json x = untested_json(u.net, u.points, u.why);
+    if (!u.detail.empty()) x["detail"] = u.detail;
+    j["untested"].push_back(std::move(x));
+  }
+  j["coverage"] = {{"required", d.coverage.required},
+                   {"tested", d.coverage.tested},
+                   {"waived", d.coverage.waived}};
+  j["basis"] = run.head.basis;
+  j["limits"] = limits_json(run.head.limits);
+  j["remarks"] = d.remarks;
+  j["hashes"] = Json::object();
+  for (const formats::FileHash& h : run.head.hashes) j["hashes"][h.file] = h.sha256;
+  j["adapter"] = {{"address", run.head.adapter_address},
+                  {"name", run.head.adapter_name},
+                  {"serial", run.head.adapter_serial}};
+  j["state"] = run.result.state;
+  if (!run.result.problem.empty()) j["problem"] = run.result.problem;
+  return j.dump() + "\n";
+}
+
+}  // namespace isthmus::report

@@ -1,0 +1,230 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "isthmus/formats/quantity.hpp"
+#include "isthmus/report/report.hpp"
+
+namespace isthmus::report {
+namespace {
+
+class Ink {
+ public:
+  explicit Ink(const TextStyle& style) : style_(style) {}
+  [[nodiscard]] std::string bold(const std::string& s) const { return paint("1", s); }
+  [[nodiscard]] std::string good(const std::string& s) const { return paint("1;32", s); }
+  [[nodiscard]] std::string bad(const std::string& s) const { return paint("1;31", s); }
+  [[nodiscard]] std::string doubt(const std::string& s) const { return paint("1;33", s); }
+  [[nodiscard]] std::string length(double nm) const {
+    return style_.inch ? fmt::format("{:.4f} in", nm / 25.4e6)
+                       : fmt::format("{:.2f} mm", nm * 1e-6);
+  }
+  [[nodiscard]] std::string at(Position p) const {
+    return style_.inch ? fmt::format("({:.4f}, {:.4f}) in", static_cast<double>(p.x) / 25.4e6,
+                                     static_cast<double>(p.y) / 25.4e6)
+                       : fmt::format("({:.2f}, {:.2f}) mm", to_mm(p.x), to_mm(p.y));
+  }
+
+ private:
+  [[nodiscard]] std::string paint(const char* code, const std::string& s) const {
+    return style_.colour ? fmt::format("\033[{}m{}\033[0m", code, s) : s;
+  }
+  TextStyle style_;
+};
+
+std::string list(const std::vector<std::string>& items, const char* by = ", ",
+                 std::size_t most = 12) {
+  std::string text;
+  for (std::size_t i = 0; i < items.size() && i < most; ++i) text += (i ? by : "") + items[i];
+  if (items.size() > most) text += fmt::format(" and {} more", items.size() - most);
+  return text;
+}
+
+// Three significant digits in the handiest unit.
+std::string ohms(double value) {
+  if (!(value < 1e36)) return "over range";
+  constexpr std::pair<double, const char*> kUnits[] = {
+      {1e9, "Gohm"}, {1e6, "Mohm"}, {1e3, "kohm"}, {1, "ohm"}, {1e-3, "mohm"}};
+  for (const auto& [scale, unit] : kUnits) {
+    if (std::abs(value) >= scale) return fmt::format("{:.3g} {}", value / scale, unit);
+  }
+  return fmt::format("{:.3g} mohm", value * 1e3);
+}
+
+std::string headline(const diagnose::Finding& f) {
+  switch (f.kind) {
+    case diagnose::FindingKind::open:
+      return fmt::format("OPEN  net {} fell into {} parts", list(f.nets), f.parts.size());
+    case diagnose::FindingKind::bridge:
+      return fmt::format("BRIDGE  {} conduct to each other: {}", list(f.nets, " and "),
+                         ohms(f.measured ? f.measured->value : 1e37));
+    case diagnose::FindingKind::leakage:
+      return fmt::format("LEAKAGE  between {}: {}, should be above {}", list(f.nets, " and "),
+                         ohms(f.measured ? f.measured->value : 1e37), ohms(f.limit.value));
+    case diagnose::FindingKind::high_resistance:
+      return fmt::format("HIGH RESISTANCE  net {}: {}, should be below {}", list(f.nets),
+                         ohms(f.measured ? f.measured->value : 1e37), ohms(f.limit.value));
+  }
+  return "";
+}
+
+double path_length(const std::vector<Position>& path) {
+  double nm = 0;
+  for (std::size_t i = 1; i < path.size(); ++i) nm += distance_nm(path[i - 1], path[i]);
+  return nm;
+}
+
+std::string suspect_line(const diagnose::Suspect& s, const Ink& ink) {
+  std::string text = fmt::format("      {}. {} {:<6} {:>3.0f} %  {}", s.rank, ink.at(s.at), s.side,
+                                 s.likelihood * 100, s.why);
+  if (path_length(s.path) > 1e6)
+    text += fmt::format("; along {} to {}", ink.at(s.path.front()), ink.at(s.path.back()));
+  return text + "\n";
+}
+
+std::string finding_text(const diagnose::Finding& f, int number, const Ink& ink) {
+  constexpr std::size_t kShown = 5;
+  std::string out = fmt::format("\n  {}. {}\n", number, ink.bad(headline(f)));
+  for (std::size_t i = 0; i < f.parts.size(); ++i)
+    out += fmt::format("     part {}: {}\n", i + 1, list(f.parts[i]));
+  out += f.suspects.empty() ? "     no place stands out\n" : "     look here:\n";
+  for (std::size_t i = 0; i < f.suspects.size() && i < kShown; ++i)
+    out += suspect_line(f.suspects[i], ink);
+  if (f.suspects.size() > kShown)
+    out += fmt::format("      and {} less likely places (report, --json)\n",
+                       f.suspects.size() - kShown);
+  return out;
+}
+
+std::string verdict_line(const RunView& run, const Ink& ink) {
+  const diagnose::Coverage& c = run.result.diagnosis.coverage;
+  const std::string counts =
+      fmt::format("{} of {} points tested{}", c.tested, c.required,
+                  c.waived ? fmt::format(", {} waived by name", c.waived) : "");
+  switch (run.result.diagnosis.verdict) {
+    case diagnose::Verdict::pass:
+      return ink.good("PASS") + "  " + counts + "\n";
+    case diagnose::Verdict::fail:
+      return ink.bad("FAIL") +
+             fmt::format("  {} finding(s), {}\n", run.result.diagnosis.findings.size(), counts);
+    case diagnose::Verdict::incomplete:
+      return ink.doubt("INCOMPLETE") + "  nothing wrong found, but " + counts + "\n";
+  }
+  return "";
+}
+
+std::string why_in_words(const std::string& why) {
+  if (why == "no-contact")
+    return "the tip touched no metal: clean the pad and the tip, lay it again";
+  if (why == "contact-unproven")
+    return "nothing proved that the tip touches: a twin tip or a contact check would";
+  if (why == "doubtful") return "readings contradict each other";
+  if (why == "not-reached") return "no probe reached it";
+  return why;
+}
+
+}  // namespace
+
+std::string inspect_text(const expect::Board& board, const std::optional<Between>& between,
+                         const TextStyle& style) {
+  const Ink ink(style);
+  const expect::Expectation& e = board.expectation;
+  std::size_t required = 0;
+  for (const expect::Point& p : e.points) required += p.required ? 1u : 0u;
+  std::string out = fmt::format("{}  stage {}, basis: {}\n", ink.bold(board.design.board.name),
+                                name(e.stage), e.basis);
+  out += fmt::format(
+      "{} points ({} required) in {} groups; {} pairs to isolate within {}, {} farther apart\n",
+      e.points.size(), required, e.groups.size(), e.pairs.size(),
+      ink.length(static_cast<double>(board.design.board.limits.window.value)),
+      e.pairs_beyond_window);
+  out += fmt::format("{} islands on {} copper layer(s)\n", board.copper.islands.size(),
+                     board.copper.layers);
+  if (e.basis == "artwork")
+    out += ink.doubt("The copper is its own netlist: this can show no error of the design.\n");
+  out += e.disagreements.empty()
+             ? ink.good("Artwork and netlist agree.\n")
+             : ink.bad(fmt::format("{} disagreement(s):\n", e.disagreements.size()));
+  for (const expect::Disagreement& d : e.disagreements) {
+    out += fmt::format("  {:<10} {} {}  at {} {}\n", name(d.kind), list(d.nets),
+                       list(d.points, " "), ink.at(d.at), d.side);
+  }
+  constexpr std::size_t kShown = 8;
+  out += "Tightest gaps:\n";
+  for (std::size_t i = 0, shown = 0; i < board.gaps.size() && shown < kShown; ++i, ++shown) {
+    const copper::Gap& g = board.gaps[i];
+    out += fmt::format("  {}  at {} {}\n", ink.length(g.distance_nm), ink.at(g.middle()),
+                       layer_name(g.layer, board.copper.layers));
+  }
+  if (between) {
+    out += between->predicted
+               ? fmt::format("{} to {}: {} (+- {})\n", between->from, between->to,
+                             ohms(between->predicted->ohms.value),
+                             ohms(between->predicted->uncertainty.value))
+               : fmt::format("{} to {}: nothing conducts between them at this stage\n",
+                             between->from, between->to);
+  }
+  return out;
+}
+
+std::string plan_text(const expect::Board& board, const plan::Plan& plan, const TextStyle& style) {
+  const Ink ink(style);
+  std::string out = fmt::format("{}  stage {}\n", ink.bold(board.design.board.name),
+                                name(board.expectation.stage));
+  out += fmt::format("{} placement(s), at least {} ({})\n", plan.placements.size(),
+                     plan.placements_bound, plan.bound_reason);
+  out += fmt::format(
+      "{} steps: {} continuity (bound {}), {} isolation (bound {}) for {} pairs, {} contact\n",
+      plan.steps.size(), plan.continuity.steps, plan.continuity.bound, plan.isolation.steps,
+      plan.isolation.bound, plan.pairs, plan.contact_steps);
+  for (const plan::Placement& p : plan.placements) {
+    out += fmt::format("\n{} ({} side, {} probes)\n", ink.bold("placement " + p.name), name(p.side),
+                       p.probes.size());
+    for (const plan::Probe& probe : p.probes) {
+      out += fmt::format("  {:>3}  {:<12} {}{}\n", probe.channel,
+                         board.expectation.point(probe.point).id, ink.at(probe.at),
+                         probe.twin ? fmt::format("  twin tip on {}", *probe.twin) : "");
+    }
+    for (const std::string& words : p.cannot_tell)
+      out += ink.doubt(fmt::format("  cannot tell from a laying {}\n", words));
+  }
+  if (!plan.untested.empty()) out += ink.doubt("\nNot reached by this fixture:\n");
+  for (const plan::Untested& u : plan.untested)
+    out += fmt::format("  {}: {}  ({})\n", u.net, list(u.points, " "), u.why);
+  return out;
+}
+
+std::string run_text(const RunView& run, const TextStyle& style) {
+  const Ink ink(style);
+  const diagnose::Diagnosis& d = run.result.diagnosis;
+  std::string out = fmt::format("{}{}  stage {}, basis: {}\n", ink.bold(run.head.board),
+                                run.head.unit.empty() ? "" : " unit " + run.head.unit,
+                                run.head.stage, run.head.basis);
+  out += verdict_line(run, ink);
+  if (!run.result.problem.empty())
+    out += ink.bad("The run broke off: " + run.result.problem) + "\n";
+  int number = 0;
+  for (const diagnose::Finding& f : d.findings) out += finding_text(f, ++number, ink);
+  if (!d.untested.empty()) out += "\n" + ink.doubt("Not tested:") + "\n";
+  for (const diagnose::Untested& u : d.untested) {
+    out += fmt::format("  {}: {}  ({}{})\n", u.net, list(u.points, " "), why_in_words(u.why),
+                       u.detail.empty() ? "" : "; " + u.detail);
+  }
+  if (!d.remarks.empty()) out += "\n";
+  for (const std::string& remark : d.remarks) out += fmt::format("Note: {}\n", remark);
+  const formats::LimitKeys& l = run.head.limits;
+  out += fmt::format(
+      "\nLimits: continuity {}, isolation {} at {} V, bridge below {}, excess {}; pairs within "
+      "{}\n",
+      ohms(l.continuity.value), ohms(l.isolation.value), l.voltage.value, ohms(l.bridge.value),
+      ohms(l.excess.value), ink.length(static_cast<double>(l.window.value)));
+  out += fmt::format(
+      "{} measurements over {} placement(s) in {:.1f} s. A screening at low voltage: no conformity "
+      "to a test standard is claimed.\n",
+      run.result.measurements, run.result.placements, run.result.seconds);
+  return out;
+}
+
+}  // namespace isthmus::report
