@@ -9,12 +9,6 @@
 namespace isthmus::formats::gerber {
 namespace {
 
-Box around(const std::vector<Position>& spine, double radius) {
-  Box box;
-  for (const Position p : spine) box.add(p);
-  return box.grown({static_cast<std::int64_t>(std::ceil(radius))});
-}
-
 bool in_range(const Box& box) {
   return box.empty() || (box.lo.x >= -kMaxCoordinate && box.lo.y >= -kMaxCoordinate &&
                          box.hi.x <= kMaxCoordinate && box.hi.y <= kMaxCoordinate);
@@ -36,6 +30,11 @@ bool Plotter::select(int code, Spot spot) {
                       "apertures (RS-274-D) are not read: export as RS-274X");
 }
 
+bool Plotter::too_many(Spot spot) {
+  return report_.fail(spot.at, "GBR-071", "the layer is too large (4 million objects at most)",
+                      "check step-and-repeat counts; split a panel into single boards");
+}
+
 bool Plotter::add(Object object, const Box& box, Spot spot) {
   const std::size_t count = vertex_count(object.shape) + object.spine.size();
   if (count > kMaxVertices) {
@@ -44,10 +43,7 @@ bool Plotter::add(Object object, const Box& box, Spot spot) {
                         "split the region, or export it more coarsely");
   }
   vertices_ += count;
-  if (++objects_ > kMaxObjects || vertices_ > kMaxTotalVertices) {
-    return report_.fail(spot.at, "GBR-071", "the layer is too large (4 million objects at most)",
-                        "check step-and-repeat counts; split a panel into single boards");
-  }
+  if (++objects_ > kMaxObjects || vertices_ > kMaxTotalVertices) return too_many(spot);
   if (blocks_.empty()) {
     if (!in_range(box)) {
       return report_.fail(spot.at, "GBR-013", "an object reaches beyond 1.07 m from the origin",
@@ -95,6 +91,7 @@ bool Plotter::flash(Position at, Spot spot) {
 }
 
 bool Plotter::flash_block(const Aperture& block, Position at, Spot spot) {
+  if (objects_ + block.objects.size() > kMaxObjects) return too_many(spot);
   const std::uint32_t outer = attributes_.index_for(block.function);
   for (const Object& inner : block.objects) {
     Object object = inner;
@@ -119,7 +116,7 @@ bool Plotter::stroke(Object object, const Pen& image, Spot spot) {
   object.attributes = attributes_.index_for(aperture_->function);
   if (image.round) {
     object.width = {std::llround(image.width)};
-    const Box box = object.shape.empty() ? Box{} : around(object.spine, image.width / 2 + 1);
+    const Box box = box_of(object.shape);
     return add(std::move(object), box, spot);
   }
   const bool usual =
@@ -207,7 +204,7 @@ bool Plotter::close_contour(Spot spot) {
   return true;
 }
 
-Polygons Plotter::fill_contours(const Region& region) {
+Polygons Plotter::fill_contours(const OpenRegion& region) {
   Polygons all;
   Box seen;
   bool overlap = false;
@@ -237,7 +234,7 @@ Polygons Plotter::fill_contours(const Region& region) {
 
 bool Plotter::end_region(Spot spot) {
   close_contour(spot);
-  Region region = std::move(*region_);
+  OpenRegion region = std::move(*region_);
   region_.reset();
   if (region.contours.empty()) return true;
   Object object;
@@ -261,11 +258,7 @@ bool Plotter::end_repeat(Spot spot) {
   const std::size_t last = target().size();
   const std::size_t copies =
       static_cast<std::size_t>(open.repeat.columns) * static_cast<std::size_t>(open.repeat.rows);
-  if ((last - open.first) * copies > kMaxObjects) {
-    return report_.fail(open.spot.at, "GBR-071",
-                        "the layer is too large (4 million objects at most)",
-                        "check step-and-repeat counts; split a panel into single boards");
-  }
+  if ((last - open.first) * copies > kMaxObjects) return too_many(open.spot);
   for (int column = 0; column < open.repeat.columns; ++column) {
     for (int row = 0; row < open.repeat.rows; ++row) {
       if (column == 0 && row == 0) continue;
@@ -293,7 +286,7 @@ bool Plotter::begin_block(int code, Spot spot) {
 }
 
 bool Plotter::end_block(Spot) {
-  Block block = std::move(blocks_.back());
+  OpenBlock block = std::move(blocks_.back());
   blocks_.pop_back();
   Aperture aperture;
   aperture.kind = ApertureKind::block;

@@ -29,6 +29,28 @@ struct Repeat {
   Position step;
 };
 
+// What is open while its end has not been read.
+struct OpenRegion {
+  Spot spot;
+  std::uint32_t attributes{};
+  Contour contour;
+  std::vector<Contour> contours;
+  std::size_t vertices{0};
+};
+
+struct OpenRepeat {
+  Repeat repeat;
+  std::size_t first{};
+  Spot spot;
+};
+
+struct OpenBlock {
+  int code{};
+  std::string function;
+  std::vector<Object> objects;
+  Spot spot;
+};
+
 class Plotter {
  public:
   Plotter(LayerImage& image, Report& report, Apertures& apertures, AttributeDictionary& attributes)
@@ -61,35 +83,17 @@ class Plotter {
   [[nodiscard]] Spot open_block() const { return blocks_.back().spot; }
 
  private:
-  struct Region {
-    Spot spot;
-    std::uint32_t attributes{};
-    Contour contour;
-    std::vector<Contour> contours;
-    std::size_t vertices{0};
-  };
-  struct OpenRepeat {
-    Repeat repeat;
-    std::size_t first{};
-    Spot spot;
-  };
-  struct Block {
-    int code{};
-    std::string function;
-    std::vector<Object> objects;
-    Spot spot;
-  };
-
   std::vector<Object>& target() {
     return blocks_.empty() ? image_.objects : blocks_.back().objects;
   }
   bool add(Object object, const Box& box, Spot spot);
+  bool too_many(Spot spot);
   bool flash_block(const Aperture& block, Position at, Spot spot);
   const Pen* pen(Spot spot);
   bool stroke(Object object, const Pen& pen, Spot spot);
   bool extend_region(Position from, const Position* points, std::size_t count, Spot spot);
   bool close_contour(Spot spot);
-  Polygons fill_contours(const Region& region);
+  Polygons fill_contours(const OpenRegion& region);
 
   LayerImage& image_;
   Report& report_;
@@ -100,9 +104,9 @@ class Plotter {
   Transform transform_;
   std::uint32_t transform_number_{1}, transforms_{1};
   Aperture* aperture_{nullptr};
-  std::optional<Region> region_;
+  std::optional<OpenRegion> region_;
   std::optional<OpenRepeat> repeat_;
-  std::vector<Block> blocks_;
+  std::vector<OpenBlock> blocks_;
   std::size_t objects_{0}, vertices_{0};
 };
 

@@ -139,7 +139,7 @@ bool Reader::require_units(std::size_t at) {
 }
 
 bool Reader::read_coordinate(char axis, Operation& op) {
-  const std::size_t at = pos_;
+  const std::size_t at = pos_ - 1;
   if (!require_units(at)) return false;
   skip_space();
   std::size_t p = pos_;
@@ -327,7 +327,13 @@ bool Reader::m_code(long code, std::size_t at) {
   if (code == 0 || code == 2) {
     ended_ = true;
     skip_space();
-    if (pos_ < bytes_.size() && bytes_[pos_] == '*') ++pos_;
+    const bool star = pos_ < bytes_.size() && bytes_[pos_] == '*';
+    // "M0" at the very end may be what is left of "M02*".
+    if (!star && code == 0) {
+      return report_.fail(pos_, "GBR-002", "the file is cut short in its end mark",
+                          "copy or export the file again");
+    }
+    if (star) ++pos_;
     skip_space();
     return true;
   }

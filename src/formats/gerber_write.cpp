@@ -40,6 +40,7 @@ Landing land_left(const Contour& contour, Position from) {
 
 Contour with_cut_ins(const Polygon& polygon) {
   Contour all = polygon.outer;
+  std::rotate(all.begin(), std::min_element(all.begin(), all.end()), all.end());
   std::vector<Contour> holes = polygon.holes;
   for (Contour& hole : holes) {
     std::rotate(hole.begin(), std::min_element(hole.begin(), hole.end()), hole.end());
@@ -147,7 +148,9 @@ class Writer {
 
   void put_contour(const Contour& contour) {
     put(contour.front(), 2);
-    for (std::size_t i = 1; i < contour.size(); ++i) put(contour[i], 1);
+    for (std::size_t i = 1; i < contour.size(); ++i) {
+      if (contour[i] != contour[i - 1]) put(contour[i], 1);
+    }
     put(contour.front(), 1);
   }
 
