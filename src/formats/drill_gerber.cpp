@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: Apache-2.0
+// GLF 2023.08, 6.6: in a Gerber drill layer a flash is a hole, a draw a slot, the aperture the
+// finished size.
+#include "formats/drill_body.hpp"
+#include "formats/text.hpp"
+#include "isthmus/formats/gerber.hpp"
+
+namespace isthmus::formats {
+
+Result<std::vector<Hole>> read_gerber_drill(std::string_view bytes, const std::string& file,
+                                            Diagnostics& notes) {
+  Result<LayerImage> image = read_gerber(bytes, file, notes);
+  if (!image) return image.problem();
+  Hole pattern;
+  if (const auto function = image->file_attribute(".FileFunction");
+      function && !function->empty()) {
+    if ((*function)[0] == "Plated") pattern.plated = true;
+    if ((*function)[0] == "NonPlated") pattern.plated = false;
+    if (pattern.plated && function->size() > 2) {
+      const auto from = to_int((*function)[1]), to = to_int((*function)[2]);
+      if (from && to && *from >= 1 && *from < *to) {
+        pattern.span = {static_cast<int>(*from), static_cast<int>(*to)};
+      }
+    }
+  }
+  std::vector<Hole> holes;
+  std::int32_t slots = 0;
+  for (const Object& o : image->objects) {
+    if (o.shape.empty()) continue;
+    if (!o.dark || !o.round || o.kind == ObjectKind::region || o.spine.empty()) {
+      return Problem{file,
+                     o.line,
+                     1,
+                     "DRL-020",
+                     "a drill layer holds round flashes and draws with a round pen only",
+                     "is this a drill layer?",
+                     ""};
+    }
+    Hole hole = pattern;
+    hole.diameter = o.width;
+    hole.line = o.line;
+    hole.from = hole.to = o.spine[0];
+    if (o.kind == ObjectKind::flash || o.spine.size() == 1) {
+      holes.push_back(hole);
+      continue;
+    }
+    hole.slot = slots++;
+    for (std::size_t i = 1; i < o.spine.size(); ++i) {
+      hole.from = o.spine[i - 1];
+      hole.to = o.spine[i];
+      holes.push_back(hole);
+    }
+  }
+  return holes;
+}
+
+}  // namespace isthmus::formats
