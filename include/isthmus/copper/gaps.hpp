@@ -29,9 +29,10 @@ struct Gap {
   [[nodiscard]] Position middle() const { return {(on_a.x + on_b.x) / 2, (on_a.y + on_b.y) / 2}; }
 };
 
-// Every pair of islands of one layer closer than `window`, ascending by distance, then ids.
-// Closest approach exact to 2 um. A pair counts even when other copper lies between (a thin track does
-// not shield from a long sliver).
+// Every pair of islands of one layer within `window`, ascending by distance, then ids.
+// The closest approach is exact to 1 nm; further local minima of the distance have a facing of their own where
+// the gap widens by half between them. A pair counts even when other copper lies between (a thin track does
+// not shield from a long sliver). What is computed, and how well: docs/copper.md.
 std::vector<Gap> find_gaps(const Copper& copper, Nanometres window);
 
 }  // namespace isthmus::copper
