@@ -1,0 +1,156 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "report/drawing.hpp"
+
+#include <fmt/format.h>
+
+namespace isthmus::report {
+namespace {
+
+std::string mm(std::int64_t nm) {
+  std::string text = fmt::format("{:.3f}", to_mm(nm));
+  while (text.back() == '0') text.pop_back();
+  if (text.back() == '.') text.pop_back();
+  return text == "-0" ? "0" : text;
+}
+
+std::string path_data(const Contour& c) {
+  std::string d;
+  for (std::size_t i = 0; i < c.size(); ++i)
+    d += (i == 0 ? "M" : "L") + mm(c[i].x) + " " + mm(c[i].y);
+  return d + "Z";
+}
+
+std::string path_data(const Polygon& p) {
+  std::string d = path_data(p.outer);
+  for (const Contour& hole : p.holes) d += path_data(hole);
+  return d;
+}
+
+std::string layer_group(const expect::Board& board, LayerId layer) {
+  std::string out = fmt::format("<g id=\"copper-{}\">", layer_name(layer, board.copper.layers));
+  for (const copper::Island& island : board.copper.islands) {
+    if (island.layer != layer) continue;
+    out += "<path fill-rule=\"evenodd\" d=\"" + path_data(island.outline);
+    for (const Polygon& more : island.more) out += path_data(more);
+    out += "\"/>";
+  }
+  return out + "</g>";
+}
+
+std::string holes_group(const expect::Board& board) {
+  std::string out = "<g id=\"holes\">";
+  for (const formats::Hole& h : board.design.holes) {
+    if (h.from == h.to) {
+      out += fmt::format("<circle cx=\"{}\" cy=\"{}\" r=\"{}\"/>", mm(h.from.x), mm(h.from.y),
+                         mm(h.diameter.value / 2));
+    } else {
+      out += fmt::format(
+          "<path d=\"M{} {}L{} {}\" stroke-width=\"{}\" stroke-linecap=\"round\" class=\"slot\"/>",
+          mm(h.from.x), mm(h.from.y), mm(h.to.x), mm(h.to.y), mm(h.diameter.value));
+    }
+  }
+  return out + "</g>";
+}
+
+std::string outline_group(const expect::Board& board) {
+  std::string out = "<g id=\"outline\">";
+  if (board.design.outline) {
+    for (const formats::Object& o : board.design.outline->objects) {
+      if (o.spine.size() < 2) continue;
+      std::string d;
+      for (Position p : o.spine) d += (d.empty() ? "M" : "L") + mm(p.x) + " " + mm(p.y);
+      out += "<path d=\"" + d + "\"/>";
+    }
+  }
+  return out + "</g>";
+}
+
+}  // namespace
+
+std::string escape(const std::string& text) {
+  std::string out;
+  for (char c : text) {
+    switch (c) {
+      case '&':
+        out += "&amp;";
+        break;
+      case '<':
+        out += "&lt;";
+        break;
+      case '>':
+        out += "&gt;";
+        break;
+      case '"':
+        out += "&quot;";
+        break;
+      default:
+        out += static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != '\t' ? ' ' : c;
+    }
+  }
+  return out;
+}
+
+Box drawn_area(const expect::Board& board) {
+  Box box;
+  if (board.design.outline) box = board.design.outline->extent;
+  if (box.empty()) {
+    for (const copper::Island& island : board.copper.islands) box.add(island.box);
+  }
+  if (box.empty()) box = {{0, 0}, {1'000'000, 1'000'000}};
+  return box.grown(1_mm);
+}
+
+std::string definitions(const expect::Board& board) {
+  std::string out =
+      "<svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\"><defs>";
+  for (std::size_t l = 0; l < board.copper.layers; ++l)
+    out += layer_group(board, LayerId{static_cast<std::uint16_t>(l)});
+  return out + holes_group(board) + outline_group(board) + "</defs></svg>\n";
+}
+
+std::string draw(const expect::Board& board, const View& v) {
+  const double w = to_mm(v.area.hi.x - v.area.lo.x), h = to_mm(v.area.hi.y - v.area.lo.y);
+  const double left = v.from_below ? -to_mm(v.area.hi.x) : to_mm(v.area.lo.x);
+  std::string out = fmt::format(
+      "<svg class=\"board\" role=\"img\" aria-label=\"{}\" width=\"{:.0f}\" height=\"{:.0f}\" "
+      "viewBox=\"{:.3f} {:.3f} {:.3f} {:.3f}\">"
+      "<g transform=\"scale({},-1)\">",
+      escape(v.label), v.width_px, v.width_px * h / w, left, -to_mm(v.area.hi.y), w, h,
+      v.from_below ? -1 : 1);
+  out += fmt::format(
+      "<rect class=\"laminate\" x=\"{:.3f}\" y=\"{:.3f}\" width=\"{:.3f}\" height=\"{:.3f}\"/>",
+      to_mm(v.area.lo.x), to_mm(v.area.lo.y), w, h);
+  for (std::size_t l = 0; l < board.copper.layers; ++l) {
+    const std::string layer =
+        layer_name(LayerId{static_cast<std::uint16_t>(l)}, board.copper.layers);
+    if (layer != v.layer) out += fmt::format("<use href=\"#copper-{}\" class=\"behind\"/>", layer);
+  }
+  out += fmt::format(
+      "<use href=\"#copper-{}\" class=\"copper\"/><use href=\"#holes\" class=\"holes\"/><use "
+      "href=\"#outline\" class=\"edge\"/>",
+      v.layer);
+  return out + v.marks + "</g></svg>";
+}
+
+std::string mark(const diagnose::Suspect& s, int number, double scale, bool from_below) {
+  std::string out = fmt::format("<g class=\"mark\"><title>finding {}, place {}: {}</title>", number,
+                                s.rank, escape(s.why));
+  if (s.path.size() > 1) {
+    std::string points;
+    for (Position p : s.path) points += mm(p.x) + "," + mm(p.y) + " ";
+    out += fmt::format("<polyline class=\"stretch\" points=\"{}\" stroke-width=\"{:.3f}\"/>",
+                       points, 3 * scale);
+  }
+  const double x = to_mm(s.at.x), y = to_mm(s.at.y), r = (s.rank == 1 ? 9 : 6) * scale;
+  out += fmt::format(
+      "<circle class=\"{}\" cx=\"{:.3f}\" cy=\"{:.3f}\" r=\"{:.3f}\" stroke-width=\"{:.3f}\"/>",
+      s.rank == 1 ? "first" : "further", x, y, r, 2 * scale);
+  if (s.rank == 1) {
+    out += fmt::format(
+        "<text transform=\"translate({:.3f} {:.3f}) scale({} -1)\" font-size=\"{:.3f}\">{}</text>",
+        x + (from_below ? -r : r), y + r, from_below ? -1 : 1, 13 * scale, number);
+  }
+  return out + "</g>";
+}
+
+}  // namespace isthmus::report

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+// The board as SVG. Inside, x and y are millimetres of the artwork, y up; each view flips y (and x
+// for the view from below) by a transform.
+#pragma once
+
+#include <string>
+
+#include "isthmus/report/report.hpp"
+
+namespace isthmus::report {
+
+std::string escape(const std::string& text);  // for HTML and SVG text and attributes
+
+// Board area: outline if there is one, else copper; with a margin.
+Box drawn_area(const expect::Board& board);
+
+// <g id="copper-top">…, one group a copper layer, <g id="holes">, <g id="outline">: referenced by
+// views.
+std::string definitions(const expect::Board& board);
+
+// One SVG that shows `area` from above, or mirrored from below, `layer` in front and the other
+// faintly.
+struct View {
+  Box area;
+  bool from_below{false};
+  std::string layer;  // "top", "bottom", "L2"...
+  double width_px{};  // width on the page; height follows
+  std::string marks;  // SVG in the same coordinates
+  std::string label;  // for screen readers
+};
+std::string draw(const expect::Board& board, const View& view);
+
+// A mark for suspect `s` of finding `number`; `scale` is mm per pixel.
+std::string mark(const diagnose::Suspect& s, int number, double scale, bool from_below);
+
+}  // namespace isthmus::report

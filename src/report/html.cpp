@@ -1,0 +1,218 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "report/drawing.hpp"
+
+namespace isthmus::report {
+namespace {
+
+constexpr const char* kStyle = R"(
+:root{color-scheme:light;--ink:#1d2733;--quiet:#5b6775;--line:#d5dbe2;--paper:#fff;--board:#24473b;--copper:#d99a5b;--fault:#c4123f}
+*{box-sizing:border-box}body{margin:0;font:15px/1.5 system-ui,sans-serif;color:var(--ink);background:#eef1f4}
+main{max-width:1120px;margin:0 auto;padding:24px;background:var(--paper)}
+h1{font-size:24px;margin:0 0 4px}h2{font-size:18px;margin:28px 0 8px;border-bottom:1px solid var(--line);padding-bottom:4px}h3{font-size:16px;margin:20px 0 4px}
+.verdict{display:inline-block;padding:4px 14px;border-radius:4px;font-weight:700;color:#fff}
+.pass{background:#14703c}.fail{background:var(--fault)}.incomplete{background:#8a5a00}
+.quiet{color:var(--quiet)}.views{display:flex;flex-wrap:wrap;gap:16px}figure{margin:0}figcaption{font-size:13px;color:var(--quiet);max-width:520px}
+svg.board{display:block;max-width:100%;height:auto;border:1px solid var(--line);border-radius:4px;background:#fff}
+.laminate{fill:#dfe8e2}.copper{fill:var(--copper)}.behind{fill:#8fa69b;opacity:.28}.holes{fill:#fff;stroke:none}.slot{stroke:#fff;fill:none}
+.edge{fill:none;stroke:#41525f;stroke-width:.15}.stretch{fill:none;stroke:var(--fault);stroke-linejoin:round;stroke-linecap:round;opacity:.75}
+.first{fill:none;stroke:var(--fault)}.further{fill:none;stroke:#3b3f9c;opacity:.8}.mark text{fill:var(--fault);font-weight:700;paint-order:stroke;stroke:#fff;stroke-width:.12em}
+table{border-collapse:collapse;width:100%;font-size:14px}th,td{text-align:left;padding:4px 8px;border-bottom:1px solid var(--line);vertical-align:top}
+td.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}.ids{font-family:ui-monospace,monospace;font-size:13px;overflow-wrap:anywhere}
+.closeups{display:flex;flex-wrap:wrap;gap:12px;margin:8px 0}.finding{break-inside:avoid}
+@media print{body{background:#fff}main{padding:0}}
+)";
+
+std::string joined(const std::vector<std::string>& list, const char* by) {
+  std::string text;
+  for (const std::string& s : list) text += (text.empty() ? "" : by) + escape(s);
+  return text;
+}
+
+std::string ohms(const std::optional<Ohms>& r) {
+  if (!r || !(r->value < 1e36)) return "over range";
+  constexpr std::pair<double, const char*> kUnits[] = {
+      {1e9, "G\u03a9"}, {1e6, "M\u03a9"}, {1e3, "k\u03a9"}, {1, "\u03a9"}, {1e-3, "m\u03a9"}};
+  for (const auto& [scale, unit] : kUnits) {
+    if (r->value >= scale) return fmt::format("{:.3g} {}", r->value / scale, unit);
+  }
+  return fmt::format("{:.3g} m\u03a9", r->value * 1e3);
+}
+
+std::string words(diagnose::FindingKind kind) {
+  switch (kind) {
+    case diagnose::FindingKind::open:
+      return "Open";
+    case diagnose::FindingKind::bridge:
+      return "Bridge";
+    case diagnose::FindingKind::leakage:
+      return "Leakage";
+    case diagnose::FindingKind::high_resistance:
+      return "High resistance";
+  }
+  return "";
+}
+
+bool seen_from_below(const std::string& side) { return side == "bottom"; }
+
+std::string all_marks(const RunView& run, bool from_below, double scale) {
+  std::string out;
+  int number = 0;
+  for (const diagnose::Finding& f : run.result.diagnosis.findings) {
+    ++number;
+    // The likeliest places last, so that they lie on top.
+    for (auto s = f.suspects.rbegin(); s != f.suspects.rend(); ++s) {
+      if (s->side == "both" || seen_from_below(s->side) == from_below)
+        out += mark(*s, number, scale, from_below);
+    }
+  }
+  return out;
+}
+
+std::string views(const RunView& run, const expect::Board& board) {
+  constexpr double kWidth = 528;
+  const Box area = drawn_area(board);
+  const double scale = to_mm(area.hi.x - area.lo.x) / kWidth;
+  std::string out = "<h2>The board</h2><div class=\"views\">";
+  for (bool below : {false, true}) {
+    if (below && board.copper.layers < 2) break;
+    const std::string layer = below ? "bottom" : "top";
+    out += "<figure>" + draw(board, {area, below, layer, kWidth, all_marks(run, below, scale),
+                                     layer + " side with the findings"});
+    out += below ? "<figcaption>Bottom side, <b>mirrored</b>: as you see it when the board is "
+                   "turned over left to right. Coordinates stay the artwork's.</figcaption>"
+                 : "<figcaption>Top side, as you look at it.</figcaption>";
+    out += "</figure>";
+  }
+  return out +
+         "</div><p class=\"quiet\">A number marks the likeliest place of each finding; a red line "
+         "is a stretch to look along; blue rings are less likely places.</p>";
+}
+
+// The suspect's stretch if it is short, else its likeliest place, with 2 mm around.
+Box close_area(const diagnose::Suspect& s) {
+  Box box;
+  for (Position p : s.path) box.add(p);
+  box.add(s.at);
+  if (box.hi.x - box.lo.x > 8'000'000 || box.hi.y - box.lo.y > 8'000'000) box = {s.at, s.at};
+  box = box.grown(2_mm);
+  const std::int64_t side = std::max(box.hi.x - box.lo.x, box.hi.y - box.lo.y) / 2;
+  const Position c = box.centre();
+  return {{c.x - side, c.y - side}, {c.x + side, c.y + side}};
+}
+
+std::string closeup(const expect::Board& board, const diagnose::Suspect& s, int number) {
+  constexpr double kWidth = 250;
+  const bool below = seen_from_below(s.side);
+  const Box area = close_area(s);
+  const double scale = to_mm(area.hi.x - area.lo.x) / kWidth;
+  const std::string layer = s.side == "both" ? "top" : s.side;
+  return "<figure>" +
+         draw(board, {area, below, layer, kWidth, mark(s, number, scale, below),
+                      fmt::format("close-up of place {}", s.rank)}) +
+         fmt::format(
+             "<figcaption>{}. {:.2f}, {:.2f} mm, {}{}; {:.1f} mm across</figcaption></figure>",
+             s.rank, to_mm(s.at.x), to_mm(s.at.y), escape(s.side), below ? " (mirrored)" : "",
+             to_mm(area.hi.x - area.lo.x));
+}
+
+std::string finding(const expect::Board& board, const diagnose::Finding& f, int number) {
+  constexpr std::size_t kCloseups = 4;
+  std::string out = fmt::format("<section class=\"finding\"><h3>{}. {}: {}</h3>", number,
+                                words(f.kind), joined(f.nets, ", "));
+  out += fmt::format("<p>Measured {}, limit {}{}.</p>", ohms(f.measured), ohms(f.limit),
+                     f.uncertainty.value > 0 ? ", \u00b1 " + ohms(f.uncertainty) : "");
+  for (std::size_t i = 0; i < f.parts.size(); ++i) {
+    out += fmt::format("<div>Part {}: <span class=\"ids\">{}</span></div>", i + 1,
+                       joined(f.parts[i], " "));
+  }
+  out += "<div class=\"closeups\">";
+  for (std::size_t i = 0; i < std::min(kCloseups, f.suspects.size()); ++i)
+    out += closeup(board, f.suspects[i], number);
+  out +=
+      "</div><table><tr><th>Place</th><th>x, mm</th><th>y, "
+      "mm</th><th>Side</th><th>Share</th><th>Why</th></tr>";
+  for (const diagnose::Suspect& s : f.suspects) {
+    const std::string nets = s.nets.empty() ? "" : " (" + joined(s.nets, ", ") + ")";
+    out += fmt::format(
+        "<tr><td class=\"n\">{}</td><td class=\"n\">{:.3f}</td><td "
+        "class=\"n\">{:.3f}</td><td>{}</td><td class=\"n\">{:.0f} %</td><td>{}{}</td></tr>",
+        s.rank, to_mm(s.at.x), to_mm(s.at.y), escape(s.side), s.likelihood * 100, escape(s.why),
+        nets);
+  }
+  return out + "</table></section>";
+}
+
+std::string untested(const diagnose::Diagnosis& d) {
+  if (d.untested.empty()) return "";
+  std::string out = "<h2>Not tested</h2><table><tr><th>Net</th><th>Points</th><th>Why</th></tr>";
+  for (const diagnose::Untested& u : d.untested) {
+    out += fmt::format("<tr><td>{}</td><td class=\"ids\">{}</td><td>{}{}</td></tr>", escape(u.net),
+                       joined(u.points, " "), escape(u.why),
+                       u.detail.empty() ? "" : ": " + escape(u.detail));
+  }
+  return out + "</table>";
+}
+
+std::string basis_of_verdict(const RunView& run) {
+  const formats::LimitKeys& l = run.head.limits;
+  std::string out = "<h2>What the verdict rests on</h2><table>";
+  const auto row = [&](const std::string& a, const std::string& b) {
+    out += "<tr><th>" + a + "</th><td>" + b + "</td></tr>";
+  };
+  row("Basis", escape(run.head.basis));
+  row("Limits",
+      fmt::format(
+          "continuity {}, isolation {} at {} V, bridge below {}, excess {}, pairs within {:.2f} mm",
+          ohms(l.continuity), ohms(l.isolation), l.voltage.value, ohms(l.bridge), ohms(l.excess),
+          to_mm(l.window)));
+  row("Adapter", escape(run.head.adapter_name + " " + run.head.adapter_serial + " at " +
+                        run.head.adapter_address));
+  row("Run", fmt::format("{}, started {}, {} measurements, {} placement(s), {:.1f} s", run.head.id,
+                         escape(run.head.started_utc), run.result.measurements,
+                         run.result.placements, run.result.seconds));
+  for (const std::string& remark : run.result.diagnosis.remarks) row("Note", escape(remark));
+  for (const formats::FileHash& h : run.head.hashes)
+    row("SHA-256", "<span class=\"ids\">" + escape(h.file) + " " + h.sha256 + "</span>");
+  return out +
+         "</table><p class=\"quiet\">A screening at low voltage on an unpowered board: no "
+         "conformity to a test standard is claimed. Rinse and dry the "
+         "board before you handle it (etchant residue), keep copper-bearing waste out of the "
+         "drain, and wear eye protection near spring pins and blades.</p>";
+}
+
+std::string headline(const RunView& run) {
+  const diagnose::Diagnosis& d = run.result.diagnosis;
+  std::string text = fmt::format(
+      "<h1>{}{}</h1><p><span class=\"verdict {}\">{}</span> &nbsp; stage <b>{}</b> &middot; {} of "
+      "{} points tested",
+      escape(run.head.board), run.head.unit.empty() ? "" : ", unit " + escape(run.head.unit),
+      name(d.verdict), name(d.verdict), escape(run.head.stage), d.coverage.tested,
+      d.coverage.required);
+  if (d.coverage.waived > 0) text += fmt::format(", {} waived by name", d.coverage.waived);
+  text += fmt::format(" &middot; {} finding(s)</p>", d.findings.size());
+  if (!run.result.problem.empty())
+    text += "<p><b>The run broke off:</b> " + escape(run.result.problem) + "</p>";
+  return text;
+}
+
+}  // namespace
+
+std::string run_html(const RunView& run, const expect::Board& board) {
+  std::string out =
+      "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" "
+      "content=\"width=device-width,initial-scale=1\"><title>" +
+      escape(run.head.board) + ": " + std::string(name(run.result.diagnosis.verdict)) +
+      "</title><style>" + kStyle + "</style></head><body>\n" + definitions(board) + "<main>" +
+      headline(run) + views(run, board);
+  if (!run.result.diagnosis.findings.empty()) out += "<h2>Findings</h2>";
+  int number = 0;
+  for (const diagnose::Finding& f : run.result.diagnosis.findings)
+    out += finding(board, f, ++number);
+  return out + untested(run.result.diagnosis) + basis_of_verdict(run) + "</main></body></html>\n";
+}
+
+}  // namespace isthmus::report
