@@ -149,8 +149,9 @@ class Lookout {
       slot_[n.island] = kNone;
       const Spot way = minus(n.from_middle.there, middle);
       if (n.from_middle.distance_nm > how_.window_nm) continue;
-      if (dot(way, normal) < kGrazing * n.from_middle.distance_nm) continue;
-      View view{step, mine.contour, false, length, n.from_middle, n.from_middle};
+      const double squareness = dot(way, normal) / std::max(n.from_middle.distance_nm, 1.0);
+      if (squareness < kGrazing) continue;
+      View view{step, mine.contour, false, length, squareness, n.from_middle, n.from_middle};
       const auto shielded = way_is_shielded(n.from_middle, mine.island, n.island);
       if (!shielded) continue;
       view.shielded = *shielded;

@@ -30,6 +30,7 @@ struct View {
   std::uint32_t contour{};  // counted through the layer
   bool shielded{false};     // a third island lies between
   double length_nm{};       // of the stretch
+  double squareness{};      // cosine between the way across and the stretch's normal
   Across from_middle;       // seen from the middle of the stretch
   Across nearest;           // anywhere on the stretch
 };

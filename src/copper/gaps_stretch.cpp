@@ -120,7 +120,7 @@ Facing facing_of(std::span<const View> s) {
     const double after = i + 1 == s.size() ? s[i].length_nm : apart(line[i], line[i + 1]);
     const double length = (before + after) / 2;
     facing.length_nm += length;
-    facing.weight += length / std::max(s[i].from_middle.distance_nm, kLeastGap);
+    facing.weight += length * s[i].squareness / std::max(s[i].from_middle.distance_nm, kLeastGap);
   }
   if (facing.shielded) facing.weight *= kShieldedShare;
   facing.path.push_back(rounded(line.front()));

@@ -14,9 +14,10 @@ struct Facing {
   Position on_a, on_b;          // where that is
   std::vector<Position> path;   // middle line of the gap along the stretch, at least one place
   double length_nm{};           // facing length
-  double weight{};              // critical-area weight: integral of dl / s(l) along the middle line, capped
-                                // (Ferris-Prabhu defect-size law x0^2/x^3: mean critical area L x0^2 / 2s)
-  bool shielded{false};         // other copper crosses the straight line between on_a and on_b
+  double weight{};              // critical-area weight: integral of dl / s(l) along the middle line, s at least
+                                // 10 um, a slanting view less (Ferris-Prabhu defect-size law x0^2/x^3: mean
+                                // critical area L x0^2 / 2s); a tenth of that where shielded
+  bool shielded{false};         // copper of a third island crosses the straight ways across, all along
 };
 
 struct Gap {
