@@ -6,7 +6,9 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
+#include "copper_bench.hpp"
 #include "device.hpp"
 #include "isthmus/formats/fixture_file.hpp"
 #include "link.hpp"
@@ -29,7 +31,12 @@ int refuse(const Problem& p) {
 
 Result<std::unique_ptr<hostsim::Bench>> make_bench(const hostsim::Scenario& scenario,
                                                    std::optional<formats::FixtureFile> fixture) {
-  return hostsim::make_network_bench(scenario, std::move(fixture));
+  if (scenario.network) return hostsim::make_network_bench(scenario, std::move(fixture));
+  std::vector<std::string> warnings;
+  auto bench = hostsim::make_copper_bench(scenario, std::move(fixture), warnings);
+  for (const std::string& w : warnings)
+    std::fprintf(stderr, "isthmus-sim: warning: %s\n", w.c_str());
+  return bench;
 }
 
 int run(const Options& options) {

@@ -1,0 +1,190 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "copper_defects.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace isthmus::hostsim {
+namespace {
+
+constexpr double kWhiskerReachNm = 0.5e6;
+constexpr double kLeakReachNm = 10e6;
+constexpr double kChordReachNm = 5e6;
+
+double in_cells(const Grid& grid, double mm) { return mm * 1e6 / grid.cell_nm; }
+
+CellSegment segment_of(const Grid& grid, Position a, Position b) {
+  return {grid.cell_x(a.x), grid.cell_y(a.y), grid.cell_x(b.x), grid.cell_y(b.y)};
+}
+
+std::string describe(const Defect& d, const char* kind, const char* why) {
+  return fmt::format("the {} at line {} changes nothing: {}", kind, d.line, why);
+}
+
+void draw_open(const Defect& d, const Grid& grid, LayerMesh& layer,
+               std::vector<std::string>& warnings) {
+  int removed = 0;
+  for_cells_near(grid, segment_of(grid, d.at, d.at), in_cells(grid, d.diameter_mm) / 2,
+                 [&](int x, int y) {
+                   removed += layer.copper[grid.index(x, y)];
+                   layer.copper[grid.index(x, y)] = 0;
+                 });
+  if (removed == 0) warnings.push_back(describe(d, "open", "no copper there"));
+}
+
+// Every cell the segment passes through and, on a diagonal step, a side neighbour: connected face
+// to face.
+void draw_thread(const Grid& grid, const CellSegment& s, LayerMesh& layer) {
+  const int steps = static_cast<int>(std::ceil(2 * std::hypot(s.x1 - s.x0, s.y1 - s.y0))) + 1;
+  int last_x = 0, last_y = 0;
+  for (int i = 0; i <= steps; ++i) {
+    const double t = static_cast<double>(i) / steps;
+    const int x = static_cast<int>(std::floor(s.x0 + t * (s.x1 - s.x0)));
+    const int y = static_cast<int>(std::floor(s.y0 + t * (s.y1 - s.y0)));
+    if (grid.has(x, y)) layer.copper[grid.index(x, y)] = 1;
+    if (i > 0 && x != last_x && y != last_y && grid.has(last_x, y))
+      layer.copper[grid.index(last_x, y)] = 1;
+    last_x = x;
+    last_y = y;
+  }
+}
+
+void draw_bridge(const Defect& d, const Grid& grid, LayerMesh& layer) {
+  const CellSegment s = segment_of(grid, d.at, d.to);
+  for_cells_near(grid, s, in_cells(grid, d.width_mm) / 2,
+                 [&](int x, int y) { layer.copper[grid.index(x, y)] = 1; });
+  draw_thread(grid, s, layer);
+}
+
+// Copper along a ray from (x, y), in cells.
+double ray(const Grid& grid, const LayerMesh& layer, double x, double y, double dx, double dy) {
+  const double reach = kChordReachNm / grid.cell_nm;
+  double r = 0;
+  while (r < reach) {
+    const int cx = static_cast<int>(std::floor(x + r * dx)),
+              cy = static_cast<int>(std::floor(y + r * dy));
+    if (!grid.has(cx, cy) || layer.copper[grid.index(cx, cy)] == 0) break;
+    r += 0.25;
+  }
+  return r;
+}
+
+struct Track {
+  double x{}, y{};  // middle of the chord
+  double width{};   // cells
+  double across_x{}, across_y{};
+};
+
+// The track through a place: its width is the shortest chord.
+Track local_track(const Grid& grid, const LayerMesh& layer, double x, double y) {
+  Track best;
+  best.width = 1e30;
+  for (int degrees = 0; degrees < 180; degrees += 5) {
+    const double angle = degrees * std::numbers::pi / 180;
+    const double dx = std::cos(angle), dy = std::sin(angle);
+    const double ahead = ray(grid, layer, x, y, dx, dy), behind = ray(grid, layer, x, y, -dx, -dy);
+    if (ahead + behind >= best.width - 1e-9) continue;
+    const double middle = (ahead - behind) / 2;
+    best = {x + middle * dx, y + middle * dy, ahead + behind, dx, dy};
+  }
+  return best;
+}
+
+void draw_neck(const Defect& d, const Grid& grid, LayerMesh& layer,
+               std::vector<std::string>& warnings) {
+  const double x = grid.cell_x(d.at.x), y = grid.cell_y(d.at.y);
+  const int cx = static_cast<int>(std::floor(x)), cy = static_cast<int>(std::floor(y));
+  if (!grid.has(cx, cy) || layer.copper[grid.index(cx, cy)] == 0) {
+    warnings.push_back(describe(d, "neck", "no copper there"));
+    return;
+  }
+  const Track track = local_track(grid, layer, x, y);
+  const double factor = track.width / in_cells(grid, d.width_mm);
+  if (factor <= 1) {
+    warnings.push_back(describe(d, "neck", "the track is no wider"));
+    return;
+  }
+  const double half_length = in_cells(grid, d.length_mm) / 2, half_width = track.width / 2 + 1;
+  const CellSegment spot{track.x, track.y, track.x, track.y};
+  for_cells_near(grid, spot, std::hypot(half_length, half_width), [&](int px, int py) {
+    const double rx = px + 0.5 - track.x, ry = py + 0.5 - track.y;
+    const double across = rx * track.across_x + ry * track.across_y;
+    const double along = -rx * track.across_y + ry * track.across_x;
+    if (std::abs(across) > half_width || std::abs(along) > half_length) return;
+    if (layer.copper[grid.index(px, py)] != 0) layer.resistance[grid.index(px, py)] = factor;
+  });
+}
+
+Problem defect_problem(const Scenario& scenario, const Defect& d, const char* code,
+                       std::string message) {
+  return {scenario.path.string(), d.line, d.column, code, std::move(message), "", ""};
+}
+
+// The nearest copper of each of the two conductors nearest to a place.
+std::vector<Node> two_conductors(const CopperBoard& board, std::size_t layer, Position at) {
+  const Grid& grid = board.grid;
+  const double x = grid.cell_x(at.x), y = grid.cell_y(at.y);
+  for (double reach = 0.5e6; reach <= kLeakReachNm; reach *= 2) {
+    std::map<int, std::pair<double, Node>> nearest;  // conductor: distance, node
+    for_cells_near(grid, {x, y, x, y}, reach / grid.cell_nm, [&](int px, int py) {
+      const Node n = board.layers[layer].node_of[grid.index(px, py)];
+      if (n < 0) return;
+      const double d = std::hypot(px + 0.5 - x, py + 0.5 - y);
+      const auto [it, fresh] = nearest.try_emplace(board.graph.network.conductor_of(n), d, n);
+      if (!fresh && d < it->second.first) it->second = {d, n};
+    });
+    if (nearest.size() < 2) continue;
+    std::vector<std::pair<double, Node>> ranked;
+    for (const auto& [conductor, place] : nearest) ranked.push_back(place);
+    std::sort(ranked.begin(), ranked.end());
+    return {ranked[0].second, ranked[1].second};
+  }
+  return {};
+}
+
+}  // namespace
+
+std::optional<std::size_t> layer_of(const Defect& defect, std::size_t layers) {
+  const std::string side = defect.side.value_or("top");
+  if (side == "top") return layers > 0 ? std::optional<std::size_t>(0) : std::nullopt;
+  if (side == "bottom") return layers > 1 ? std::optional<std::size_t>(layers - 1) : std::nullopt;
+  const auto number = static_cast<std::size_t>(std::stoul(side.substr(1)));
+  return number >= 1 && number <= layers ? std::optional<std::size_t>(number - 1) : std::nullopt;
+}
+
+void draw_defect(const Defect& d, const Grid& grid, LayerMesh& layer,
+                 std::vector<std::string>& warnings) {
+  if (d.kind == DefectKind::open) draw_open(d, grid, layer, warnings);
+  if (d.kind == DefectKind::bridge) draw_bridge(d, grid, layer);
+  if (d.kind == DefectKind::neck) draw_neck(d, grid, layer, warnings);
+}
+
+Result<Done> hang_defect(const Defect& d, std::size_t layer, const Scenario& scenario,
+                         CopperBoard& board) {
+  if (d.kind == DefectKind::whisker) {
+    const auto a = nearest_node(board, layer, d.at, kWhiskerReachNm);
+    const auto b = nearest_node(board, layer, d.to, kWhiskerReachNm);
+    if (!a || !b) {
+      return defect_problem(scenario, d, "SIM-042",
+                            "no copper within 0.5 mm of an end of the whisker");
+    }
+    if (board.graph.network.conductor_of(*a) == board.graph.network.conductor_of(*b)) {
+      board.warnings.push_back(describe(d, "whisker", "both ends lie on one conductor"));
+      return Done{};
+    }
+    board.graph.leaks.push_back({*a, *b, d.ohm, 1, 0});
+  }
+  if (d.kind == DefectKind::leak) {
+    const std::vector<Node> ends = two_conductors(board, layer, d.at);
+    if (ends.empty()) {
+      return defect_problem(scenario, d, "SIM-042", "no two conductors within 10 mm of the leak");
+    }
+    board.graph.leaks.push_back({ends[0], ends[1], d.ohm, d.volts_exponent, d.drift_per_s});
+  }
+  return Done{};
+}
+
+}  // namespace isthmus::hostsim
