@@ -1,0 +1,13 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include "record/sql.hpp"
+
+namespace isthmus::record {
+
+inline constexpr int kSchemaVersion = 1;
+
+// Checks that the file is ours and creates the tables in an empty one. REC-001, REC-002, REC-003.
+void prepare_schema(Sql& sql, const std::filesystem::path& file);
+
+}  // namespace isthmus::record
