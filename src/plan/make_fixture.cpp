@@ -1,0 +1,195 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "plan/make_fixture_layout.hpp"
+
+namespace isthmus::plan {
+namespace {
+
+bool reaches(Side probes, Side point) { return point == Side::both || point == probes; }
+
+// A group's points by how they can be reached.
+struct ByReach {
+  std::vector<PointId> top, bottom, both;  // required, not waived
+  std::vector<PointId> further;            // not required: may stand in
+};
+
+ByReach by_reach(const expect::Board& board, const expect::Group& group) {
+  ByReach out;
+  for (const PointId id : group.points) {
+    const expect::Point& point = board.expectation.point(id);
+    if (point.waived) continue;
+    if (!point.required) {
+      out.further.push_back(id);
+    } else if (point.side == Side::both) {
+      out.both.push_back(id);
+    } else {
+      (point.side == Side::top ? out.top : out.bottom).push_back(id);
+    }
+  }
+  return out;
+}
+
+class Demands {
+ public:
+  explicit Demands(const expect::Board& board) : board_(board) {
+    const auto& groups = board.expectation.groups;
+    std::size_t tops = 0;
+    std::size_t bottoms = 0;
+    for (const expect::Group& group : groups) {
+      reach_.push_back(by_reach(board, group));
+      tops += reach_.back().top.size();
+      bottoms += reach_.back().bottom.size();
+    }
+    usual_ = bottoms > tops ? Side::bottom : Side::top;
+    for (SideDemand* demand : {&top_, &bottom_}) {
+      demand->wanted.resize(groups.size());
+      demand->usable.resize(groups.size());
+    }
+    bottom_.side = Side::bottom;
+    for (std::size_t g = 0; g < groups.size(); ++g) share_out(g);
+    for (const expect::Pair& pair : board.expectation.pairs) {
+      share_out_pair(index(pair.a), index(pair.b));
+    }
+  }
+  [[nodiscard]] const SideDemand& top() const { return top_; }
+  [[nodiscard]] const SideDemand& bottom() const { return bottom_; }
+
+ private:
+  // Holes go with the surface pads of their group. Where a group has pads on both sides, they stay
+  // on top and one of them (else a via) is touched from below, too: what hangs on it from either
+  // side is one net only if its join conducts, which readings from one side prove where the net
+  // runs through it.
+  void share_out(std::size_t g) {
+    const ByReach& r = reach_[g];
+    const Side home = r.top.empty() == r.bottom.empty() ? usual_
+                      : r.bottom.empty()                ? Side::top
+                                                        : Side::bottom;
+    const bool split = !r.top.empty() && !r.bottom.empty();
+    auto& top = top_.wanted[g];
+    auto& bottom = bottom_.wanted[g];
+    top = r.top;
+    bottom = r.bottom;
+    auto& holes = split || home == Side::top ? top : bottom;
+    holes.insert(holes.end(), r.both.begin(), r.both.end());
+    if (split) tie_sides(r, top, bottom);
+    for (SideDemand* demand : {&top_, &bottom_}) {
+      std::sort(demand->wanted[g].begin(), demand->wanted[g].end());
+      demand->usable[g] = demand->wanted[g];
+      add_usable(r, *demand, demand->usable[g]);
+    }
+  }
+
+  void tie_sides(const ByReach& r, std::vector<PointId>& top, std::vector<PointId>& bottom) const {
+    if (!r.both.empty()) {
+      bottom.push_back(r.both.front());
+      return;
+    }
+    const auto via = std::find_if(r.further.begin(), r.further.end(), [&](PointId p) {
+      return board_.expectation.point(p).side == Side::both;
+    });
+    if (via == r.further.end()) return;
+    top.push_back(*via);
+    bottom.push_back(*via);
+  }
+
+  void add_usable(const ByReach& r, const SideDemand& demand, std::vector<PointId>& usable) const {
+    for (const auto* list : {&r.top, &r.bottom, &r.both, &r.further}) {
+      for (const PointId p : *list) {
+        const bool known = std::find(usable.begin(), usable.end(), p) != usable.end();
+        if (!known && reaches(demand.side, board_.expectation.point(p).side)) usable.push_back(p);
+      }
+    }
+  }
+
+  [[nodiscard]] bool needed(std::size_t g) const {
+    return !top_.wanted[g].empty() || !bottom_.wanted[g].empty();
+  }
+
+  // Where both are laid anyway, else where both can be reached. No side: the plan will say so.
+  void share_out_pair(std::size_t a, std::size_t b) {
+    if (!needed(a) && !needed(b)) return;
+    for (const bool laid : {true, false}) {
+      for (SideDemand* demand : {&top_, &bottom_}) {
+        const auto& points = laid ? demand->wanted : demand->usable;
+        if (points[a].empty() || points[b].empty()) continue;
+        demand->pairs.push_back({a, b});
+        return;
+      }
+    }
+  }
+
+  const expect::Board& board_;
+  std::vector<ByReach> reach_;
+  Side usual_{Side::top};
+  SideDemand top_, bottom_;
+};
+
+// A, B ... Z, AA, AB ...
+std::string letters(std::size_t i) {
+  std::string text;
+  for (++i; i > 0; i = (i - 1) / 26) {
+    text.insert(text.begin(), static_cast<char>('A' + static_cast<int>((i - 1) % 26)));
+  }
+  return text;
+}
+
+void append(const expect::Board& board, const SideDemand& demand, const FixtureWish& wish,
+            formats::FixtureFile& fixture) {
+  for (const Laid& laid : lay_out(board, demand, wish)) {
+    formats::PlacementEntry placement;
+    placement.name = letters(fixture.placements.size());
+    placement.side = demand.side;
+    Channel channel = 0;
+    for (const LaidPoint& one : laid) {
+      const expect::Point& point = board.expectation.point(one.point);
+      formats::ProbeEntry entry;
+      entry.point = point.id;
+      entry.at = point.at;
+      const Channel own = ++channel;
+      if (one.twin) entry.twin = ++channel;
+      placement.probes.emplace(own, std::move(entry));
+    }
+    ENSURE(channel <= wish.channels);
+    fixture.placements.push_back(std::move(placement));
+  }
+}
+
+}  // namespace
+
+Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish) {
+  if (wish.channels < 2 || wish.channels > 256) {
+    return Problem{"",
+                   0,
+                   0,
+                   "PLN-101",
+                   fmt::format("{} channels: a fixture has 2 to 256", wish.channels),
+                   "give the number of probe channels of the adapter",
+                   ""};
+  }
+  formats::FixtureFile fixture;
+  fixture.channels = wish.channels;
+  fixture.contact_check = wish.contact_check;
+  fixture.made_for_board = board.design.board.name;
+  fixture.made_for_stage = name(board.expectation.stage);
+  fixture.made_for_hash = board.hash;
+  const Demands demands(board);
+  append(board, demands.top(), wish, fixture);
+  append(board, demands.bottom(), wish, fixture);
+  if (fixture.placements.empty()) {
+    return Problem{
+        board.design.board.path.string(),
+        0,
+        0,
+        "PLN-102",
+        fmt::format("no point needs a probe at stage {}: all are waived or without copper",
+                    name(board.expectation.stage)),
+        "isthmus inspect lists the points",
+        ""};
+  }
+  return fixture;
+}
+
+}  // namespace isthmus::plan

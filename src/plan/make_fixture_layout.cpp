@@ -1,0 +1,255 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "plan/make_fixture_layout.hpp"
+
+#include <algorithm>
+#include <array>
+#include <limits>
+#include <map>
+#include <optional>
+#include <tuple>
+
+namespace isthmus::plan {
+namespace {
+
+// Points of one group that are laid together.
+struct Chunk {
+  std::size_t group{};
+  std::vector<PointId> points;
+};
+
+enum class Seed { largest, leftmost, lowest, busiest };
+struct Strategy {
+  Seed seed{};
+  bool per_channel{};  // judges candidates by pairs a channel, else by pairs
+};
+
+class Run {
+ public:
+  Run(const expect::Board& board, const SideDemand& demand, const FixtureWish& wish,
+      Strategy strategy)
+      : board_(board),
+        demand_(demand),
+        channels_(static_cast<std::size_t>(wish.channels)),
+        visit_cost_(wish.contact_check ? 1 : 2),
+        strategy_(strategy),
+        neighbours_(demand.wanted.size()),
+        met_(demand.pairs.size(), false) {
+    for (std::size_t p = 0; p < demand.pairs.size(); ++p) {
+      const auto [a, b] = demand.pairs[p];
+      neighbours_[a].push_back({b, p});
+      neighbours_[b].push_back({a, p});
+    }
+    for (std::size_t g = 0; g < demand.wanted.size(); ++g) cut_into_chunks(g);
+  }
+
+  std::vector<Laid> lay() {
+    while (lay_one()) {
+    }
+    return std::move(laid_);
+  }
+
+ private:
+  struct Neighbour {
+    std::size_t group{}, pair{};
+  };
+
+  // Chunks of a group larger than the channels share its first point.
+  void cut_into_chunks(std::size_t group) {
+    const auto& points = demand_.wanted[group];
+    if (points.empty()) return;
+    if (points.size() <= channels_) {
+      chunks_.push_back({group, points});
+      return;
+    }
+    for (std::size_t at = 1; at < points.size(); at += channels_ - 1) {
+      Chunk chunk{group, {points.front()}};
+      const std::size_t end = std::min(points.size(), at + channels_ - 1);
+      for (std::size_t i = at; i < end; ++i) chunk.points.push_back(points[i]);
+      chunks_.push_back(std::move(chunk));
+    }
+  }
+
+  [[nodiscard]] std::size_t cost(const Chunk& chunk) const {
+    return std::max(chunk.points.size(), visit_cost_);
+  }
+  [[nodiscard]] std::size_t room() const { return channels_ - used_; }
+
+  [[nodiscard]] std::size_t open_pairs(std::size_t group) const {
+    return static_cast<std::size_t>(
+        std::count_if(neighbours_[group].begin(), neighbours_[group].end(),
+                      [&](const Neighbour& n) { return !met_[n.pair]; }));
+  }
+
+  bool lay_one() {
+    here_.clear();
+    used_ = 0;
+    inside_.assign(neighbours_.size(), false);
+    gain_.assign(neighbours_.size(), 0);
+    while (const auto chunk = next_chunk()) take_chunk(*chunk);
+    while (const auto group = next_visit()) visit(*group);
+    if (here_.empty()) return false;
+    std::sort(here_.begin(), here_.end(),
+              [](const LaidPoint& a, const LaidPoint& b) { return a.point < b.point; });
+    laid_.push_back(here_);
+    return true;
+  }
+
+  // The best unlaid chunk that fits; the first of a placement by the strategy's seed.
+  [[nodiscard]] std::optional<std::size_t> next_chunk() const {
+    std::optional<std::size_t> best;
+    std::tuple<double, double> best_score;
+    for (std::size_t i = 0; i < chunks_.size(); ++i) {
+      if (cost(chunks_[i]) > room() || inside_[chunks_[i].group]) continue;
+      const auto score = here_.empty() ? seed_score(chunks_[i]) : growth_score(chunks_[i]);
+      if (best && score <= best_score) continue;
+      best = i;
+      best_score = score;
+    }
+    return best;
+  }
+
+  [[nodiscard]] std::tuple<double, double> seed_score(const Chunk& chunk) const {
+    const Position at = board_.expectation.point(chunk.points.front()).at;
+    const auto size = static_cast<double>(chunk.points.size());
+    switch (strategy_.seed) {
+      case Seed::leftmost:
+        return {-static_cast<double>(at.x), size};
+      case Seed::lowest:
+        return {-static_cast<double>(at.y), size};
+      case Seed::busiest:
+        return {static_cast<double>(open_pairs(chunk.group)), size};
+      case Seed::largest:
+        break;
+    }
+    return {size, static_cast<double>(open_pairs(chunk.group))};
+  }
+
+  [[nodiscard]] std::tuple<double, double> growth_score(const Chunk& chunk) const {
+    const auto gain = static_cast<double>(gain_[chunk.group]);
+    const auto size = static_cast<double>(chunk.points.size());
+    if (strategy_.per_channel) return {gain / static_cast<double>(cost(chunk)), size};
+    return {gain, size};
+  }
+
+  void take_chunk(std::size_t i) {
+    const Chunk chunk = std::move(chunks_[i]);
+    chunks_.erase(chunks_.begin() + static_cast<std::ptrdiff_t>(i));
+    for (const PointId point : chunk.points) here_.push_back({point, false});
+    used_ += chunk.points.size();
+    if (chunk.points.size() < visit_cost_) prove_contact(chunk.group);
+    enter(chunk.group);
+  }
+
+  // A lone probe needs a second point of its group, else a twin tip.
+  void prove_contact(std::size_t group) {
+    LaidPoint& lone = here_.back();
+    ++used_;
+    if (const auto other = stand_in(group, lone.point)) {
+      here_.push_back({*other, false});
+    } else {
+      lone.twin = true;
+    }
+  }
+
+  // The usable point of the group farthest from the probes that lie here.
+  [[nodiscard]] std::optional<PointId> stand_in(std::size_t group,
+                                                std::optional<PointId> but_not) const {
+    std::optional<PointId> best;
+    double best_distance = -1;
+    for (const PointId candidate : demand_.usable[group]) {
+      if (candidate == but_not) continue;
+      double nearest = std::numeric_limits<double>::max();
+      for (const LaidPoint& laid : here_) {
+        nearest = std::min(nearest, distance_nm(board_.expectation.point(candidate).at,
+                                                board_.expectation.point(laid.point).at));
+      }
+      if (best && nearest <= best_distance) continue;
+      best = candidate;
+      best_distance = nearest;
+    }
+    return best;
+  }
+
+  // The group that meets most groups here for the first time; in an empty placement the busiest, if
+  // a partner has room beside it.
+  [[nodiscard]] std::optional<std::size_t> next_visit() const {
+    if (visit_cost_ > room() || (here_.empty() && 2 * visit_cost_ > room())) return std::nullopt;
+    std::optional<std::size_t> best;
+    std::size_t best_gain = 0;
+    for (std::size_t g = 0; g < neighbours_.size(); ++g) {
+      if (inside_[g]) continue;
+      const std::size_t gain = here_.empty() ? open_pairs(g) : gain_[g];
+      if (gain <= best_gain) continue;
+      best = g;
+      best_gain = gain;
+    }
+    return best;
+  }
+
+  void visit(std::size_t group) {
+    const auto point = stand_in(group, std::nullopt);
+    ENSURE(point.has_value());
+    here_.push_back({*point, false});
+    ++used_;
+    if (visit_cost_ > 1) prove_contact(group);
+    enter(group);
+  }
+
+  void enter(std::size_t group) {
+    inside_[group] = true;
+    for (const Neighbour& n : neighbours_[group]) {
+      if (met_[n.pair]) continue;
+      if (inside_[n.group]) {
+        met_[n.pair] = true;
+      } else {
+        ++gain_[n.group];
+      }
+    }
+  }
+
+  const expect::Board& board_;
+  const SideDemand& demand_;
+  std::size_t channels_, visit_cost_;
+  Strategy strategy_;
+  std::vector<std::vector<Neighbour>> neighbours_;
+  std::vector<bool> met_;
+  std::vector<Chunk> chunks_;
+  std::vector<Laid> laid_;
+  // The placement being laid:
+  Laid here_;
+  std::size_t used_{};
+  std::vector<bool> inside_;
+  std::vector<std::size_t> gain_;
+};
+
+std::size_t probes_in(const std::vector<Laid>& laid) {
+  std::size_t n = 0;
+  for (const Laid& one : laid) n += one.size();
+  return n;
+}
+
+}  // namespace
+
+std::vector<Laid> lay_out(const expect::Board& board, const SideDemand& demand,
+                          const FixtureWish& wish) {
+  constexpr std::array<Strategy, 8> kStrategies{{{Seed::largest, true},
+                                                 {Seed::largest, false},
+                                                 {Seed::leftmost, true},
+                                                 {Seed::leftmost, false},
+                                                 {Seed::lowest, true},
+                                                 {Seed::lowest, false},
+                                                 {Seed::busiest, true},
+                                                 {Seed::busiest, false}}};
+  std::optional<std::vector<Laid>> best;
+  for (const Strategy& strategy : kStrategies) {
+    std::vector<Laid> laid = Run(board, demand, wish, strategy).lay();
+    if (best &&
+        std::pair(laid.size(), probes_in(laid)) >= std::pair(best->size(), probes_in(*best))) {
+      continue;
+    }
+    best = std::move(laid);
+  }
+  return std::move(*best);
+}
+
+}  // namespace isthmus::plan

@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: Apache-2.0
+// Spreads the points of one side over as few placements as it finds.
+#pragma once
+
+#include <utility>
+#include <vector>
+
+#include "isthmus/plan/plan.hpp"
+
+namespace isthmus::plan {
+
+// What has to be probed from one side. Groups by GroupId.
+struct SideDemand {
+  Side side{Side::top};
+  std::vector<std::vector<PointId>>
+      wanted;  // points to prove; a group's points must be tied together
+  std::vector<std::vector<PointId>> usable;  // all that may stand for the group, wanted ones first
+  std::vector<std::pair<std::size_t, std::size_t>> pairs;  // must meet in some placement
+};
+
+struct LaidPoint {
+  PointId point{};
+  bool twin{false};
+};
+using Laid = std::vector<LaidPoint>;  // ascending by point
+
+// Every wanted point is laid; the wanted points of one group hang together over the placements
+// through shared points; every pair meets, with both contacts provable, unless the channels are too
+// few for two provable contacts. The fewest placements of several greedy runs; the first run wins
+// ties.
+std::vector<Laid> lay_out(const expect::Board& board, const SideDemand& demand,
+                          const FixtureWish& wish);
+
+}  // namespace isthmus::plan
