@@ -53,8 +53,9 @@ Polygons to_polygons(const clip::PolyTree& tree) {
 std::optional<Polygons> try_run(clip::ClipType type, const clip::Paths& subject,
                                 const clip::Paths& other) {
   clip::Clipper clipper;
-  clipper.AddPaths(subject, clip::ptSubject, true);
-  clipper.AddPaths(other, clip::ptClip, true);
+  const bool any = clipper.AddPaths(subject, clip::ptSubject, true);
+  const bool more = clipper.AddPaths(other, clip::ptClip, true);
+  if (!any && !more) return Polygons{};  // nothing with an area; Execute would call it a failure
   clip::PolyTree tree;
   try {
     if (!clipper.Execute(type, tree, clip::pftNonZero, clip::pftNonZero)) return std::nullopt;

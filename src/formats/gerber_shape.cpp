@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "formats/gerber_loops.hpp"
 #include "isthmus/base/ensure.hpp"
 
 namespace isthmus::formats::gerber {
@@ -80,7 +81,10 @@ bool is_convex(const Contour& contour) {
 Polygons filled(Contour contour) {
   drop_repeats(contour);
   if (contour.empty()) return {};
-  if (!is_convex(contour)) return fill(contour);
+  if (!is_convex(contour)) {
+    auto simple = fill_simple(contour);
+    return simple ? std::move(*simple) : fill(contour);
+  }
   if (signed_area_nm2(contour) < 0) std::reverse(contour.begin(), contour.end());
   Polygons result(1);
   result[0].outer = std::move(contour);

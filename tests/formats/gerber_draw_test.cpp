@@ -275,9 +275,12 @@ TEST(GerberRegion, ThatCrossesItselfIsTold) {
 }
 
 TEST(GerberRegion, WithoutAreaIsLeftOut) {
-  const Noted n = noted(mm_file("G36*X0Y0D02*X4000000Y0D01*X0Y0D01*G37*"));
-  EXPECT_EQ(n.codes, std::vector<std::string>{"GBR-043"});
-  EXPECT_TRUE(n.image.objects.empty());
+  for (const char* contour :
+       {"X0Y0D02*X4000000Y0D01*X0Y0D01*", "X0Y0D02*X4000000D01*X2000000D01*X1000000D01*X0D01*"}) {
+    const Noted n = noted(mm_file(std::string("G36*") + contour + "G37*"));
+    EXPECT_EQ(n.codes, std::vector<std::string>{"GBR-043"});
+    EXPECT_TRUE(n.image.objects.empty());
+  }
 }
 
 }  // namespace
