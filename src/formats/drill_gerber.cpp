@@ -16,7 +16,16 @@ Result<std::vector<Hole>> read_gerber_drill(std::string_view bytes, const std::s
       function && !function->empty()) {
     if ((*function)[0] == "Plated") pattern.plated = true;
     if ((*function)[0] == "NonPlated") pattern.plated = false;
-    if (pattern.plated && function->size() > 2) {
+    if (!pattern.plated) {
+      return Problem{file,
+                     1,
+                     1,
+                     "DRL-021",
+                     "says it is a layer of " + shown((*function)[0]) + ", not of holes",
+                     "name a drill layer here",
+                     ""};
+    }
+    if (function->size() > 2) {
       const auto from = to_int((*function)[1]), to = to_int((*function)[2]);
       if (from && to && *from >= 1 && *from < *to) {
         pattern.span = {static_cast<int>(*from), static_cast<int>(*to)};
