@@ -1,0 +1,284 @@
+// SPDX-License-Identifier: Apache-2.0
+// How current enters a FieldGrid: an electrode is the rim of its disc, in sectors whose currents
+// are found so that all of them lie at one potential. The system is factorised once; an electrode
+// costs one solve a sector.
+#include <Eigen/LU>
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+
+#include "copper/field_grid.hpp"
+#include "isthmus/base/ensure.hpp"
+
+namespace isthmus::copper {
+namespace {
+
+constexpr std::size_t kSectors = 8;
+constexpr double kFewestSamples = 96, kMostSamples = 40'000;
+constexpr std::size_t kContactMemory = 6'000'000;  // numbers kept of solved contacts
+constexpr double kRidge = 1e-10;  // keeps the small system regular when sectors coincide
+
+}  // namespace
+
+// The cell that holds this place, if copper is there.
+std::optional<std::size_t> FieldGrid::cell_at(std::size_t part, double x, double y) const {
+  const Mesh& m = parts_[part].mesh;
+  const auto column = static_cast<std::int32_t>(std::floor((x - m.x0) / m.size));
+  const auto row = static_cast<std::int32_t>(std::floor((y - m.y0) / m.size));
+  const auto [first, last] = m.square(column, row);
+  if (first == last) return std::nullopt;
+  if (m.cells[first].cut) {
+    const Position p{std::llround(x), std::llround(y)};
+    const auto& shape = parts_[part].shape;
+    if (std::none_of(shape.begin(), shape.end(),
+                     [p](const Polygon& s) { return locate(p, s) != Where::outside; })) {
+      return std::nullopt;
+    }
+  }
+  // A square crossed by a gap: the cell whose open sides lead the way the place lies.
+  std::size_t best = first;
+  double most = -INFINITY;
+  for (std::size_t k = first; k < last && last - first > 1; ++k) {
+    double leads = 0;
+    for (std::size_t i = parts_[part].link_start[k]; i < parts_[part].link_start[k + 1]; ++i) {
+      const MeshLink& l = m.links[parts_[part].at_cell[i]];
+      const double side = l.a == k ? 0.5 : -0.5;
+      const double dx = (x - m.x(k)) / m.size - (l.upwards ? 0 : side);
+      const double dy = (y - m.y(k)) / m.size - (l.upwards ? side : 0);
+      leads = std::max(leads, l.open / (0.1 + std::hypot(dx, dy)));
+    }
+    if (leads > most) most = leads, best = k;
+  }
+  return best;
+}
+
+// Shares a place between its cell and the neighbours it lies towards, where copper leads there.
+FieldGrid::Shares FieldGrid::spread(std::size_t part, double x, double y, std::size_t cell) const {
+  const Part& p = parts_[part];
+  const auto neighbour = [&](std::size_t of, bool upwards, bool ahead) {
+    std::optional<std::size_t> best;
+    double open = 0.5;  // the greater part of the side
+    for (std::size_t i = p.link_start[of]; i < p.link_start[of + 1]; ++i) {
+      const MeshLink& l = p.mesh.links[p.at_cell[i]];
+      if (l.upwards != upwards || (l.a == of) != ahead || l.open < open) continue;
+      open = l.open;
+      best = ahead ? l.b : l.a;
+    }
+    return best;
+  };
+  Shares shares{{cell, 1.0}};
+  for (const bool upwards : {false, true}) {
+    const double off = ((upwards ? y - p.mesh.y(cell) : x - p.mesh.x(cell))) / p.mesh.size;
+    const std::size_t count = shares.size();
+    for (std::size_t i = 0; i < count; ++i) {
+      const auto to = neighbour(shares[i].first, upwards, off > 0);
+      if (!to) continue;
+      shares.emplace_back(*to, shares[i].second * std::abs(off));
+      shares[i].second *= 1 - std::abs(off);
+    }
+  }
+  return shares;
+}
+
+// The rim of the disc as far as it lies in copper: arcs, cut into about kSectors sectors of like
+// length.
+std::vector<FieldGrid::Sector> FieldGrid::rim(std::size_t part, Spot middle, double radius) const {
+  struct Sample {
+    int number;
+    Shares shares;
+  };
+  const double spacing = parts_[part].mesh.size / 3;
+  const int count = static_cast<int>(
+      std::clamp(std::ceil(2 * std::numbers::pi * radius / spacing), kFewestSamples, kMostSamples));
+  std::vector<std::vector<Sample>> arcs;
+  std::size_t samples = 0;
+  for (int k = 0; k < count; ++k) {
+    const double angle = 2 * std::numbers::pi * (k + 0.5) / count;
+    const double x = middle.x + radius * std::cos(angle), y = middle.y + radius * std::sin(angle);
+    const auto cell = cell_at(part, x, y);
+    if (!cell) continue;
+    if (arcs.empty() || arcs.back().back().number != k - 1) arcs.emplace_back();
+    arcs.back().push_back({k, spread(part, x, y, *cell)});
+    ++samples;
+  }
+  std::vector<Sector> sectors;
+  for (const std::vector<Sample>& arc : arcs) {
+    const std::size_t pieces =
+        std::clamp<std::size_t>((arc.size() * kSectors + samples / 2) / samples, 1, arc.size());
+    for (std::size_t s = 0; s < pieces; ++s) {
+      const std::size_t from = arc.size() * s / pieces, to = arc.size() * (s + 1) / pieces;
+      std::map<std::size_t, double> cells;
+      for (std::size_t k = from; k < to; ++k) {
+        for (auto [cell, w] : arc[k].shares) cells[cell] += w / static_cast<double>(to - from);
+      }
+      const double length = 2 * std::numbers::pi * radius * static_cast<double>(to - from) / count;
+      sectors.push_back(sector(part, {cells.begin(), cells.end()}, middle, length));
+    }
+  }
+  return sectors;
+}
+
+// Current that leaves a rim of this length falls off outwards by (current / length) a nanometre. On
+// the grid it enters, and is read, over a layer of cells: the mean over both lies below the rim's
+// potential by current / length * (mean of max(rho_i - rho_j, 0)), rho being the cells' distances
+// from the middle.
+FieldGrid::Sector FieldGrid::sector(std::size_t part, const Shares& cells, Spot middle,
+                                    double length) const {
+  const Part& p = parts_[part];
+  Sector s;
+  std::map<std::uint32_t, double> sum;
+  for (auto [cell, w] : cells) sum[unknown_[p.first + cell]] += w;
+  s.shares.assign(sum.begin(), sum.end());
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      const std::size_t a = cells[i].first, b = cells[j].first;
+      if (unknown_[p.first + a] == unknown_[p.first + b]) continue;
+      const double rho_a = std::hypot(p.mesh.x(a) - middle.x, p.mesh.y(a) - middle.y);
+      const double rho_b = std::hypot(p.mesh.x(b) - middle.x, p.mesh.y(b) - middle.y);
+      s.excess += cells[i].second * cells[j].second * std::abs(rho_a - rho_b) / length;
+    }
+  }
+  return s;
+}
+
+std::vector<FieldGrid::Sector> FieldGrid::sectors_of(const Electrode& e) const {
+  const auto part = part_of(e.island);
+  if (!part) return {};
+  const Spot middle{static_cast<double>(e.at.x), static_cast<double>(e.at.y)};
+  const double radius = static_cast<double>(e.diameter.value) / 2;
+  std::vector<Sector> sectors = rim(*part, middle, radius);
+  if (!sectors.empty()) return sectors;
+  // All copper lies under the disc, or none.
+  const Mesh& m = parts_[*part].mesh;
+  std::vector<std::size_t> under = disc(*part, e.at, radius);
+  if (under.empty()) {
+    under.push_back(nearest_cell(*part, middle.x, middle.y));
+    if (std::hypot(m.x(under[0]) - middle.x, m.y(under[0]) - middle.y) >
+        radius + slack_ + 1.5 * m.size)
+      return {};
+  }
+  Sector whole;
+  for (std::size_t k : under) {
+    whole.shares.emplace_back(unknown_[parts_[*part].first + k],
+                              1.0 / static_cast<double>(under.size()));
+  }
+  return {whole};
+}
+
+double FieldGrid::read(const Sparse& s, const Eigen::VectorXd& v) {
+  double sum = 0;
+  for (auto [i, w] : s) sum += w * v[i];
+  return sum;
+}
+
+FieldGrid::Contact* FieldGrid::contact(const Electrode& e) {
+  const Key key{index(e.island), e.at, e.diameter.value};
+  const auto found = contacts_.find(key);
+  if (found != contacts_.end()) {
+    found->second.used = ++clock_;
+    return &found->second;
+  }
+  Contact c;
+  c.sectors = sectors_of(e);
+  if (c.sectors.empty()) return nullptr;
+  const auto size = static_cast<Eigen::Index>(c.sectors.size());
+  Eigen::MatrixXd sources = Eigen::MatrixXd::Zero(matrix_.rows(), size);
+  for (Eigen::Index k = 0; k < size; ++k) {
+    for (auto [i, w] : c.sectors[static_cast<std::size_t>(k)].shares) sources(i, k) = w;
+  }
+  c.columns = solver_.solve(sources);
+  c.used = ++clock_;
+  std::size_t kept = static_cast<std::size_t>(c.columns.size());
+  for (const auto& [k, other] : contacts_) kept += static_cast<std::size_t>(other.columns.size());
+  while (kept > kContactMemory && contacts_.size() > 1) {
+    const auto oldest = std::min_element(
+        contacts_.begin(), contacts_.end(),
+        [](const auto& l, const auto& r) { return l.second.used < r.second.used; });
+    kept -= static_cast<std::size_t>(oldest->second.columns.size());
+    contacts_.erase(oldest);
+  }
+  return &(contacts_[key] = std::move(c));
+}
+
+// Least power over all ways of sharing 1 A among the sectors of either electrode: equal potentials
+// within each.
+std::optional<FieldGrid::Solved> FieldGrid::solve(const Electrode& a, const Electrode& b) {
+  const Contact* in = contact(a);
+  if (in == nullptr) return std::nullopt;
+  const Contact* out = contact(b);
+  if (out == nullptr) return std::nullopt;
+  const auto na = static_cast<Eigen::Index>(in->sectors.size()),
+             nb = static_cast<Eigen::Index>(out->sectors.size());
+  const Eigen::Index n = na + nb;
+  Eigen::MatrixXd system = Eigen::MatrixXd::Zero(n + 2, n + 2);
+  const auto column = [&](Eigen::Index k) -> Eigen::VectorXd {
+    return k < na ? Eigen::VectorXd(in->columns.col(k))
+                  : Eigen::VectorXd(-out->columns.col(k - na));
+  };
+  for (Eigen::Index j = 0; j < n; ++j) {
+    const Eigen::VectorXd v = column(j);
+    for (Eigen::Index i = 0; i < n; ++i) {
+      system(i, j) = i < na ? read(in->sectors[static_cast<std::size_t>(i)].shares, v)
+                            : -read(out->sectors[static_cast<std::size_t>(i - na)].shares, v);
+    }
+  }
+  Eigen::MatrixXd power = system.topLeftCorner(n, n);
+  power = (power + power.transpose()).eval() / 2;
+  for (Eigen::Index i = 0; i < n; ++i) {
+    power(i, i) += i < na ? in->sectors[static_cast<std::size_t>(i)].excess
+                          : out->sectors[static_cast<std::size_t>(i - na)].excess;
+  }
+  power.diagonal().array() += kRidge * power.diagonal().maxCoeff();
+  system.topLeftCorner(n, n) = power;
+  Eigen::VectorXd right = Eigen::VectorXd::Zero(n + 2);
+  for (Eigen::Index i = 0; i < n; ++i)
+    system(i, n + (i < na ? 0 : 1)) = system(n + (i < na ? 0 : 1), i) = 1;
+  right[n] = right[n + 1] = 1;
+  const Eigen::VectorXd share = system.fullPivLu().solve(right);
+  Solved solved;
+  solved.potential = Eigen::VectorXd::Zero(matrix_.rows());
+  for (Eigen::Index j = 0; j < n; ++j) solved.potential += share[j] * column(j);
+  for (Eigen::Index j = 0; j < n; ++j) {
+    const auto k = static_cast<std::size_t>(j < na ? j : j - na);
+    const Sector& s = j < na ? in->sectors[k] : out->sectors[k];
+    const double at = read(s.shares, solved.potential) + (j < na ? 1 : -1) * share[j] * s.excess;
+    (j < na ? solved.at_a : solved.at_b) += share[j] * at;
+  }
+  return solved;
+}
+
+std::optional<FieldGrid::Answer> FieldGrid::between(const Electrode& a, const Electrode& b) {
+  const auto solved = solve(a, b);
+  if (!solved) return std::nullopt;
+  Answer answer{std::max(solved->at_a - solved->at_b, 0.0), 0};
+  for (const Conductor& c : conductors_) {
+    const double drop = solved->potential[c.a] - solved->potential[c.b];
+    answer.per_offset -= c.growth * drop * drop;
+  }
+  return answer;
+}
+
+std::optional<std::vector<double>> FieldGrid::transfer(const Electrode& source,
+                                                       const Electrode& sink,
+                                                       std::span<const Electrode> places) {
+  const auto solved = solve(source, sink);
+  if (!solved) return std::nullopt;
+  std::vector<double> volts;
+  for (const Electrode& e : places) {
+    const std::vector<Sector> sectors = sectors_of(e);
+    if (sectors.empty()) {
+      volts.push_back(std::nan(""));
+      continue;
+    }
+    double mean = 0;
+    for (const Sector& s : sectors)
+      mean += read(s.shares, solved->potential) / static_cast<double>(sectors.size());
+    if (e.island == source.island && e.at == source.at) mean = solved->at_a;
+    if (e.island == sink.island && e.at == sink.at) mean = solved->at_b;
+    volts.push_back(mean - solved->at_b);
+  }
+  return volts;
+}
+
+}  // namespace isthmus::copper
