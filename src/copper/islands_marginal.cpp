@@ -49,11 +49,11 @@ bool is_copper(const Island& island, const Closest& c) {
 // Whether two places on edges i < j of one contour are near each other along the contour.
 bool same_corner(const LayerEdges& edges, std::uint32_t i, std::uint32_t j, const Closest& c) {
   const std::vector<Segment>& segments = edges.grid.segments();
-  const auto [first, last] = edges.contours[edges.owners[i].contour];
+  const std::pair<std::uint32_t, std::uint32_t> range = edges.contours[edges.owners[i].contour];
   const auto run = [&](std::uint32_t from, Position start, std::uint32_t to, Position end) {
     double length = distance_nm(start, segments[from].b) + distance_nm(segments[to].a, end);
     for (std::uint32_t k = from + 1;; ++k) {
-      if (k == last) k = first;
+      if (k == range.second) k = range.first;
       if (k == to || length > kAlong) return length;
       length += distance_nm(segments[k].a, segments[k].b);
     }

@@ -23,7 +23,7 @@ using test::track;
 Copper extract(std::vector<Object> objects) {
   return extract_copper(test::design_of(std::move(objects))).value();
 }
-std::vector<Gap> gaps_of(std::vector<Object> objects, Nanometres window = 1270_um) {
+std::vector<Gap> gaps_of(std::vector<Object> objects, Nanometres window = Nanometres{1'270'000}) {
   return find_gaps(extract(std::move(objects)), window);
 }
 
