@@ -200,12 +200,14 @@ const Pen* Apertures::pen(Aperture& aperture, const Transform& transform, std::u
 bool Apertures::build(const Aperture& aperture, const Transform& transform, double unit, Pen& pen) {
   const std::vector<double>& p = aperture.parameters;
   const double error = kChordError / std::max(1.0, transform.scale);
-  const auto too_large = [&](double size) {
-    return !(size * unit * transform.scale <= static_cast<double>(kMaxCoordinate));
+  const bool polygon = aperture.kind == ApertureKind::polygon;
+  const auto too_large = [&](std::size_t i) {
+    const bool is_size = !polygon || i == 0 || i > 2;
+    return is_size && !(p[i] * unit * transform.scale <= static_cast<double>(kMaxCoordinate));
   };
-  const bool has_sizes = aperture.kind != ApertureKind::macro;
-  if (has_sizes && (too_large(p[0]) ||
-                    (aperture.kind != ApertureKind::polygon && p.size() > 1 && too_large(p[1])))) {
+  bool large = false;
+  for (std::size_t i = 0; i < p.size(); ++i) large = large || too_large(i);
+  if (large && aperture.kind != ApertureKind::macro) {
     return report_.fail(aperture.at, "GBR-024", "an aperture is larger than 1.07 m",
                         "check the units of the file");
   }

@@ -79,21 +79,31 @@ bool conflict(const Edge& a, const Edge& b) {
   return crosses_or_touches({a.from, a.to}, {b.from, b.to});
 }
 
-bool is_simple(std::vector<Edge> edges) {
+// How many pairs of edges conflict; stops counting at `limit`.
+std::size_t conflicts(std::vector<Edge> edges, std::size_t limit) {
+  double width = 0, height = 0;
+  for (const Edge& e : edges) {
+    width += static_cast<double>(e.right() - e.left());
+    height += static_cast<double>(e.high() - e.low());
+  }
+  if (width > height) {  // sweep along the axis on which the edges are short
+    for (Edge& e : edges) e = {{e.from.y, e.from.x}, {e.to.y, e.to.x}};
+  }
   std::sort(edges.begin(), edges.end(),
             [](const Edge& a, const Edge& b) { return a.left() < b.left(); });
   std::vector<const Edge*> active;
+  std::size_t count = 0;
   for (const Edge& e : edges) {
     std::size_t kept = 0;
     for (const Edge* other : active) {
       if (other->right() < e.left()) continue;
       active[kept++] = other;
-      if (conflict(*other, e)) return false;
+      if (conflict(*other, e) && ++count >= limit) return count;
     }
     active.resize(kept);
     active.push_back(&e);
   }
-  return true;
+  return count;
 }
 
 void drop_collinear(Contour& loop) {
@@ -156,7 +166,7 @@ Polygons nested(std::vector<Loop> loops) {
 std::optional<Polygons> fill_simple(const Contour& contour) {
   std::vector<Edge> edges = without_cut_ins(contour);
   auto loops = loops_of(edges);
-  if (!loops || !is_simple(std::move(edges))) return std::nullopt;
+  if (!loops || conflicts(std::move(edges), 1) > 0) return std::nullopt;
   std::vector<Loop> all;
   for (Contour& contour_of_loop : *loops) {
     drop_collinear(contour_of_loop);
@@ -170,6 +180,12 @@ std::optional<Polygons> fill_simple(const Contour& contour) {
     all.push_back(std::move(loop));
   }
   return nested(std::move(all));
+}
+
+bool crosses_too_often(const Contour& contour) {
+  constexpr std::size_t kMaxCrossings = 1'000'000;
+  if (contour.size() * contour.size() < kMaxCrossings) return false;
+  return conflicts(without_cut_ins(contour), kMaxCrossings) >= kMaxCrossings;
 }
 
 }  // namespace isthmus::formats::gerber

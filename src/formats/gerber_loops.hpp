@@ -13,4 +13,7 @@ namespace isthmus::formats::gerber {
 // passed once each way have been removed.
 std::optional<Polygons> fill_simple(const Contour& contour);
 
+// More than a million pairs of crossing edges: general clipping would not end in useful time.
+bool crosses_too_often(const Contour& contour);
+
 }  // namespace isthmus::formats::gerber

@@ -8,14 +8,15 @@
 #include <cmath>
 #include <map>
 
+#include "formats/gerber_loops.hpp"
 #include "formats/gerber_shape.hpp"
 
 namespace isthmus::formats::gerber {
 namespace {
 
-constexpr int kMaxDepth = 64;        // brackets within brackets
-constexpr double kMaxSize = 2.0e9;   // nm, of anything inside a macro
-constexpr long kMaxCorners = 50000;  // of an outline
+constexpr int kMaxDepth = 64;       // brackets within brackets
+constexpr double kMaxSize = 2.0e9;  // nm, of anything inside a macro
+constexpr long kMaxCorners = 5000;  // of an outline: GLF 2023.08, 4.5.1.6
 
 bool is_blank(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
 
@@ -234,7 +235,9 @@ class Evaluation {
       p = rotated(p, turn);
       if (!(std::abs(p.x) <= kMaxSize && std::abs(p.y) <= kMaxSize)) return bad("it is too large");
     }
-    canvas_.paint(filled(to_contour(path)), dark);
+    Contour contour = to_contour(path);
+    if (crosses_too_often(contour)) return bad("it crosses itself a million times");
+    canvas_.paint(filled(std::move(contour)), dark);
     return true;
   }
 
@@ -296,7 +299,7 @@ class Evaluation {
     const double corners = values_.size() > 2 ? values_[2] : -1;
     if (!(corners >= 2 && corners <= static_cast<double>(kMaxCorners)) ||
         corners != std::floor(corners)) {
-      return bad("the number of an outline's corners is not 3 or more");
+      return bad("an outline has 3 to 5000 corners");
     }
     const auto n = static_cast<std::size_t>(corners);
     if (!count(3 + 2 * (n + 1) + 1)) return false;
@@ -329,7 +332,8 @@ class Evaluation {
 
   bool thermal() {
     if (!count(7)) return false;
-    const double outer = length(3), inner = length(4), gap = length(5);
+    const double outer = length(3), inner = length(4);
+    const double gap = std::min(length(5), 2 * length(3));
     if (!(outer > inner && inner >= 0 && gap >= 0) || outer > kMaxSize) {
       return bad("a thermal needs outer diameter > inner diameter >= 0 and gap >= 0");
     }

@@ -6,12 +6,18 @@
 #include <algorithm>
 #include <cmath>
 
+#include "formats/gerber_loops.hpp"
+
 namespace isthmus::formats::gerber {
 namespace {
 
-bool in_range(const Box& box) {
-  return box.empty() || (box.lo.x >= -kMaxCoordinate && box.lo.y >= -kMaxCoordinate &&
-                         box.hi.x <= kMaxCoordinate && box.hi.y <= kMaxCoordinate);
+bool in_range(Position p) {
+  return std::abs(p.x) <= kMaxCoordinate && std::abs(p.y) <= kMaxCoordinate;
+}
+
+bool in_range(const Box& box, const std::vector<Position>& spine) {
+  return (box.empty() || (in_range(box.lo) && in_range(box.hi))) &&
+         std::all_of(spine.begin(), spine.end(), [](Position p) { return in_range(p); });
 }
 
 }  // namespace
@@ -44,13 +50,11 @@ bool Plotter::add(Object object, const Box& box, Spot spot) {
   }
   vertices_ += count;
   if (++objects_ > kMaxObjects || vertices_ > kMaxTotalVertices) return too_many(spot);
-  if (blocks_.empty()) {
-    if (!in_range(box)) {
-      return report_.fail(spot.at, "GBR-013", "an object reaches beyond 1.07 m from the origin",
-                          "check the units and the coordinate format of the file");
-    }
-    image_.extent.add(box);
+  if (!in_range(box, object.spine)) {
+    return report_.fail(spot.at, "GBR-013", "an object reaches beyond 1.07 m from the origin",
+                        "check the units and the coordinate format of the file");
   }
+  if (blocks_.empty()) image_.extent.add(box);
   object.line = spot.line;
   target().push_back(std::move(object));
   return true;
@@ -193,6 +197,10 @@ bool Plotter::region_arc(const Arc& arc, Position from, Position to, Spot spot) 
 bool Plotter::close_contour(Spot spot) {
   Contour& contour = region_->contour;
   if (contour.empty()) return true;
+  if (crosses_too_often(contour)) {
+    return report_.fail(spot.at, "GBR-073", "a region contour crosses itself a million times",
+                        "this is no area of copper; export again");
+  }
   if (contour.front() != contour.back()) {
     report_.warn(spot.at, "GBR-042", "a region contour is not closed; it was closed straight",
                  "check this area against the design");
@@ -233,7 +241,7 @@ Polygons Plotter::fill_contours(const OpenRegion& region) {
 }
 
 bool Plotter::end_region(Spot spot) {
-  close_contour(spot);
+  if (!close_contour(spot)) return false;
   OpenRegion region = std::move(*region_);
   region_.reset();
   if (region.contours.empty()) return true;

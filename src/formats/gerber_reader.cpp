@@ -252,6 +252,7 @@ bool Reader::comment() {
   const std::size_t first = text.find_first_not_of(" \t");
   if (first == text.npos) return true;
   text.remove_prefix(first);
+  text = text.substr(0, text.find_last_not_of(" \t\r\n") + 1);
   const bool attribute =
       text.size() >= 2 && text[0] == 'T' && std::string_view("FAOD").find(text[1]) != text.npos;
   return !attribute || attributes_.apply(text);

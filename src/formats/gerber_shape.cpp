@@ -13,6 +13,11 @@ namespace {
 
 constexpr double kPi = std::numbers::pi;
 
+double dot(Position u, Position v) {
+  return static_cast<double>(u.x) * static_cast<double>(v.x) +
+         static_cast<double>(u.y) * static_cast<double>(v.y);
+}
+
 Position rounded(Point p) { return {std::llround(p.x), std::llround(p.y)}; }
 
 void drop_repeats(Contour& contour) {
@@ -69,7 +74,7 @@ bool is_convex(const Contour& contour) {
     const int side = orientation(a, b, c);
     if (side != 0 && turn != 0 && side != turn) return false;
     if (side != 0) turn = side;
-    if (side == 0 && (b.x - a.x) * (c.x - b.x) + (b.y - a.y) * (c.y - b.y) < 0) return false;
+    if (side == 0 && dot(b - a, c - b) < 0) return false;
     // A convex contour changes its x direction twice; one that winds twice, more often.
     const int x = b.x > a.x ? 1 : b.x < a.x ? -1 : 0;
     if (x != 0 && last_x != 0 && x != last_x) ++x_changes;

@@ -67,6 +67,14 @@ std::string long_region() {
   return text;
 }
 
+std::string tangle() {
+  std::string text = "%FSLAX46Y46*%%MOMM*%\nG36*X0Y0D02*\n";
+  for (int i = 0; i < 2000; ++i) {
+    text += "X0Y" + std::to_string(i) + "D01*X9000000Y" + std::to_string(9000000 - i) + "D01*";
+  }
+  return text + "\nG37*M02*";
+}
+
 INSTANTIATE_TEST_SUITE_P(
     Files, GerberErrorTable,
     testing::Values(
@@ -138,6 +146,13 @@ INSTANTIATE_TEST_SUITE_P(
         Bad{"attribute", kHead + "%TA*%M02*", "GBR-060", 5, 2},
         Bad{"region_size", long_region(), "GBR-070", 100003, 1},
         Bad{"objects", kHead + "%SRX3000Y2000I0.1J0.1*%\nX0Y0D03*%SR*%M02*", "GBR-071", 5, 2},
+        Bad{"tangle", tangle(), "GBR-073", 4, 1},
+        Bad{"huge_hole", kHead + "%ADD11C,1X99999999999*%\nD11*X0Y0D03*M02*", "GBR-024", 5, 4},
+        Bad{"huge_blocks",
+            kHead + "%LS1000*%%ABD20*%X1069000000Y0D02*D10*X1000000D02*%AB*%\n"
+                    "%ADD11C,0*%%ABD21*%D11*X1000000Y0D03*%AB*%%ABD22*%D21*X0Y0D03*%AB*%\n"
+                    "D22*X0Y0D03*M02*",
+            "GBR-013", 7, 5},
         Bad{"nesting", nested_blocks(), "GBR-072", 18, 2}),
     [](const testing::TestParamInfo<Bad>& tested) { return tested.param.what; });
 
