@@ -183,6 +183,10 @@ double CopperField::undercut_at(double u, double v) const {
   return undercut_nm * (1 + undercut_slope_x * u + undercut_slope_y * v);
 }
 
+Result<CopperBoard> make_copper_board(const Scenario& scenario, const formats::Design& design) {
+  return Builder(scenario, design).run();
+}
+
 CopperField draw_copper(const CopperDraw& draw, Nanometres thickness, std::uint64_t seed) {
   Random random(seed, "copper");
   CopperField f;

@@ -67,7 +67,7 @@ double ray(const Grid& grid, const LayerMesh& layer, double x, double y, double 
     const int cx = static_cast<int>(std::floor(x + r * dx)),
               cy = static_cast<int>(std::floor(y + r * dy));
     if (!grid.has(cx, cy) || layer.copper[grid.index(cx, cy)] == 0) break;
-    r += 0.25;
+    r += 0.01;
   }
   return r;
 }

@@ -1,111 +1,100 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "copper_mesh.hpp"
 
-#include <algorithm>
-
 namespace isthmus::hostsim {
 namespace {
 
-constexpr int kBlock = 10;  // side of the nodes inside pours, in cells
-constexpr int kPiece = 2;   // side of the others; kBlock is a multiple
+constexpr int kNodeBudget = 30000;  // nodes a piece of copper may have
+constexpr int kMaxSquare = 8;       // cells; pours
 
 class NodeMaker {
  public:
   NodeMaker(const Grid& grid, LayerMesh& layer, std::vector<MeshNode>& nodes)
-      : grid_(grid), layer_(layer), nodes_(nodes) {
+      : grid_(grid), layer_(layer), nodes_(nodes), piece_(grid.cells(), -1) {
     layer_.node_of.assign(grid.cells(), -1);
-    columns_ = (grid.width + kBlock - 1) / kBlock;
-    rows_ = (grid.height + kBlock - 1) / kBlock;
-    for (int by = 0; by < rows_; ++by) {
-      for (int bx = 0; bx < columns_; ++bx) full_.push_back(is_full(bx, by) ? 1 : 0);
-    }
-    for (const auto& [cell, factor] : layer.resistance) {  // necks are followed finely
-      const int x = static_cast<int>(cell % static_cast<std::size_t>(grid.width));
-      const int y = static_cast<int>(cell / static_cast<std::size_t>(grid.width));
-      full_[block(x / kBlock, y / kBlock)] = 0;
-    }
   }
 
   void run() {
-    for (int by = 0; by < rows_; ++by) {
-      for (int bx = 0; bx < columns_; ++bx) {
-        if (is_inner(bx, by)) {
-          add_square(bx * kBlock, by * kBlock, kBlock);
-        } else {
-          add_pieces(bx * kBlock, by * kBlock);
-        }
-      }
+    for (std::size_t cell = 0; cell < grid_.cells(); ++cell) {
+      if (layer_.copper[cell] != 0 && piece_[cell] < 0) squares_.push_back(flood_piece(cell));
+    }
+    for (std::size_t cell = 0; cell < grid_.cells(); ++cell) {
+      if (layer_.copper[cell] != 0 && layer_.node_of[cell] < 0) flood_node(cell);
     }
   }
 
  private:
-  [[nodiscard]] std::size_t block(int bx, int by) const {
-    return static_cast<std::size_t>(by) * static_cast<std::size_t>(columns_) +
-           static_cast<std::size_t>(bx);
+  [[nodiscard]] int x_of(std::size_t cell) const {
+    return static_cast<int>(cell % static_cast<std::size_t>(grid_.width));
   }
-  [[nodiscard]] bool copper(int x, int y) const {
-    return grid_.has(x, y) && layer_.copper[grid_.index(x, y)] != 0;
-  }
-  [[nodiscard]] bool is_full(int bx, int by) const {
-    for (int y = by * kBlock; y < (by + 1) * kBlock; ++y) {
-      for (int x = bx * kBlock; x < (bx + 1) * kBlock; ++x) {
-        if (!copper(x, y)) return false;
-      }
-    }
-    return true;
-  }
-  [[nodiscard]] bool is_inner(int bx, int by) const {
-    if (bx == 0 || by == 0 || bx + 1 >= columns_ || by + 1 >= rows_) return false;
-    for (int y = by - 1; y <= by + 1; ++y) {
-      for (int x = bx - 1; x <= bx + 1; ++x) {
-        if (full_[block(x, y)] == 0) return false;
-      }
-    }
-    return true;
+  [[nodiscard]] int y_of(std::size_t cell) const {
+    return static_cast<int>(cell / static_cast<std::size_t>(grid_.width));
   }
 
-  Node add_node(int x, int y, int size) {
-    MeshNode n;
-    n.x = static_cast<float>(x) + static_cast<float>(size) / 2;
-    n.y = static_cast<float>(y) + static_cast<float>(size) / 2;
-    n.size = static_cast<float>(size);
-    nodes_.push_back(n);
-    return static_cast<Node>(nodes_.size() - 1);
+  // Calls take(cell) for each neighbour of copper; the grid's margin is bare, so all neighbours
+  // exist.
+  template <class Take>
+  void for_neighbours(std::size_t cell, const Take& take) const {
+    const auto width = static_cast<std::size_t>(grid_.width);
+    const int x = x_of(cell), y = y_of(cell);
+    if (x > 0 && layer_.copper[cell - 1] != 0) take(cell - 1);
+    if (x + 1 < grid_.width && layer_.copper[cell + 1] != 0) take(cell + 1);
+    if (y > 0 && layer_.copper[cell - width] != 0) take(cell - width);
+    if (y + 1 < grid_.height && layer_.copper[cell + width] != 0) take(cell + width);
   }
-  void claim(int x, int y, Node node) {
-    layer_.node_of[grid_.index(x, y)] = node;
-    ++nodes_[static_cast<std::size_t>(node)].cells;
-  }
-  void add_square(int x0, int y0, int size) {
-    const Node node = add_node(x0, y0, size);
-    for (int y = y0; y < y0 + size; ++y) {
-      for (int x = x0; x < x0 + size; ++x) claim(x, y, node);
+
+  // Marks a whole piece of copper and returns the side of its squares.
+  int flood_piece(std::size_t start) {
+    const auto number = static_cast<int>(squares_.size());
+    std::size_t count = 0;
+    stack_.assign(1, start);
+    piece_[start] = number;
+    while (!stack_.empty()) {
+      const std::size_t cell = stack_.back();
+      stack_.pop_back();
+      ++count;
+      for_neighbours(cell, [&](std::size_t next) {
+        if (piece_[next] >= 0) return;
+        piece_[next] = number;
+        stack_.push_back(next);
+      });
     }
+    int side = 1;
+    while (side < kMaxSquare && count / static_cast<std::size_t>(side * side) > kNodeBudget) ++side;
+    return side;
   }
-  void add_pieces(int x0, int y0) {
-    for (int y = y0; y < std::min(y0 + kBlock, grid_.height); y += kPiece) {
-      for (int x = x0; x < std::min(x0 + kBlock, grid_.width); x += kPiece) add_piece(x, y);
+
+  // Gives a node to what is connected to this cell within its square.
+  void flood_node(std::size_t start) {
+    const int side = squares_[static_cast<std::size_t>(piece_[start])];
+    const int column = x_of(start) / side, row = y_of(start) / side;
+    const auto node = static_cast<Node>(nodes_.size());
+    MeshNode made;
+    made.size = static_cast<float>(side);
+    made.x = (static_cast<float>(column) + 0.5F) * made.size;
+    made.y = (static_cast<float>(row) + 0.5F) * made.size;
+    stack_.assign(1, start);
+    layer_.node_of[start] = node;
+    while (!stack_.empty()) {
+      const std::size_t cell = stack_.back();
+      stack_.pop_back();
+      ++made.cells;
+      for_neighbours(cell, [&](std::size_t next) {
+        if (layer_.node_of[next] >= 0 || x_of(next) / side != column || y_of(next) / side != row)
+          return;
+        layer_.node_of[next] = node;
+        stack_.push_back(next);
+      });
     }
-  }
-  // Two cells that meet at a corner alone are two pieces; any other copper in the square is one.
-  void add_piece(int x, int y) {
-    const bool a = copper(x, y), b = copper(x + 1, y), c = copper(x, y + 1),
-               d = copper(x + 1, y + 1);
-    if (!(a || b || c || d)) return;
-    const bool corners = (a && d && !b && !c) || (b && c && !a && !d);
-    const Node first = add_node(x, y, kPiece);
-    const Node upper = corners ? add_node(x, y, kPiece) : first;
-    if (a) claim(x, y, first);
-    if (b) claim(x + 1, y, first);
-    if (c) claim(x, y + 1, upper);
-    if (d) claim(x + 1, y + 1, upper);
+    nodes_.push_back(made);
   }
 
   const Grid& grid_;
   LayerMesh& layer_;
   std::vector<MeshNode>& nodes_;
-  int columns_{}, rows_{};
-  std::vector<char> full_;
+  std::vector<int> piece_;    // per cell
+  std::vector<int> squares_;  // per piece: side
+  std::vector<std::size_t> stack_;
 };
 
 }  // namespace

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-// From cells of copper to nodes and conductances: big square nodes inside pours, 2 x 2 cells near
-// edges, one node for each connected piece of a square.
+// From cells of copper to nodes and conductances. Each piece of copper has squares of its own size,
+// the finer the smaller the piece; a node is a connected part of a piece within one square.
 #pragma once
 
+#include <functional>
 #include <map>
 #include <vector>
 
@@ -12,7 +13,7 @@
 namespace isthmus::hostsim {
 
 struct MeshNode {
-  float x{}, y{};       // centre, in cells
+  float x{}, y{};       // centre of its square, in cells
   float size{};         // side of its square, in cells
   float resistance{1};  // times that of whole copper (necks)
   int cells{};          // copper in it
@@ -30,7 +31,7 @@ void add_nodes(const Grid& grid, LayerMesh& layer, std::vector<MeshNode>& nodes)
 
 // Conductances between the nodes of one layer: for each face between two cells of different nodes
 // sheet / (half the sum of their sizes). `sheet_siemens(x, y)`: reciprocal sheet resistance at a
-// place.
+// place. Exact for tracks along the axes; tracks that slope come out up to a few per cent high.
 void add_edges(const Grid& grid, const LayerMesh& layer, const std::vector<MeshNode>& nodes,
                const std::function<double(double, double)>& sheet_siemens,
                std::vector<Edge>& edges);

@@ -7,7 +7,7 @@
 namespace isthmus::hostsim {
 namespace {
 
-constexpr int kLines = 4;  // scanlines a cell
+constexpr int kLines = 5;  // scanlines a cell
 constexpr double kMaxCells = 8e6;
 constexpr int kMargin = 12;  // empty cells around the copper
 

@@ -42,7 +42,7 @@ Grid make_grid(const Box& box, double cell_nm);
 // While painting: covered share of each cell, 0..255. After etch(): 1 copper, 0 none.
 using Cells = std::vector<std::uint8_t>;
 
-// Scanline fill with four lines a cell and exact ends along them. Dark objects add, clear ones
+// Scanline fill with five lines a cell and exact ends along them. Dark objects add, clear ones
 // remove.
 void paint(const Grid& grid, const formats::Object& object, Cells& coverage);
 

@@ -97,7 +97,8 @@ TEST(FourWire, ScattersByTheNoise) {
 
 TEST(FourWire, SaysWhenItsHalvesDisagree) {
   Rig rig("noise-uv: 0, hum-uv: 4000, convert-us: 5000");
-  rig.meter.source_amps = 0.01;  // 22 mV: hum of 4 mV, a quarter period apart, is too much beside it
+  rig.meter.source_amps =
+      0.01;  // 22 mV: hum of 4 mV, a quarter period apart, is too much beside it
   EXPECT_NE(rig.close({{1, 1}, {2, 2}, {3, 1}, {4, 2}}).four_wire().status & kStatusHalvesDisagree,
             0);
 }
