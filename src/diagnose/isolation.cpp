@@ -12,8 +12,6 @@ Question canonical(Channels a, Channels b) {
   return a < b ? Question{std::move(a), std::move(b)} : Question{std::move(b), std::move(a)};
 }
 
-bool contains(const Channels& list, Channel c) { return std::ranges::binary_search(list, c); }
-
 std::pair<Channels, Channels> halves(const Channels& list) {
   const auto middle = list.begin() + static_cast<std::ptrdiff_t>(list.size() / 2);
   return {{list.begin(), middle}, {middle, list.end()}};

@@ -9,7 +9,10 @@ namespace {
 // RFC 4180: quoted where needed, quotes doubled. A leading =, +, - or @ would run as a formula in a
 // spreadsheet.
 std::string field(std::string text) {
-  if (!text.empty() && std::string("=+-@").find(text[0]) != std::string::npos) text.insert(0, "'");
+  if (!text.empty() && std::string("=+-@").find(text[0]) != std::string::npos) {
+    std::string guarded(1, '\'');
+    text = guarded += text;
+  }
   if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
   std::string quoted = "\"";
   for (char c : text) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);

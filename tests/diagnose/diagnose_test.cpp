@@ -1,0 +1,305 @@
+// SPDX-License-Identifier: Apache-2.0
+// The readings come from a list of who conducts to whom (tests/support/fake_bench), so what must be
+// found is known.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "isthmus/diagnose/diagnosis.hpp"
+#include "tests/support/fake_bench.hpp"
+#include "tests/support/small_board.hpp"
+
+namespace isthmus::diagnose {
+namespace {
+
+using plan::StepKind;
+using Strings = std::vector<std::string>;
+using Parts = std::vector<Strings>;
+
+class OnSmallBoard : public ::testing::Test {
+ protected:
+  static void SetUpTestSuite() { small_ = new test::SmallBoard; }
+  static void TearDownTestSuite() {
+    delete small_;
+    small_ = nullptr;
+  }
+  static const expect::Board& board() { return small_->board(); }
+
+  static plan::Plan make(bool contact_check, int channels = 64) {
+    auto fixture = plan::make_fixture(board(), {channels, contact_check});
+    EXPECT_TRUE(fixture) << format(fixture.problem());
+    Diagnostics notes;
+    auto plan = plan::make_plan(board(), *fixture, {4, {10.0}}, notes);
+    EXPECT_TRUE(plan) << format(plan.problem());
+    return *plan;
+  }
+  static test::FakeBench bench(bool contact_check = true, int channels = 64) {
+    return {board(), make(contact_check, channels)};
+  }
+
+  static bool says(const Diagnosis& d, const std::string& why) {
+    return std::ranges::any_of(d.untested, [&](const Untested& u) { return u.why == why; });
+  }
+  static const Finding& only(const Diagnosis& d) {
+    EXPECT_EQ(d.findings.size(), 1u);
+    static const Finding none{};
+    return d.findings.size() == 1 ? d.findings[0] : none;
+  }
+
+ private:
+  static inline test::SmallBoard* small_ = nullptr;
+};
+
+TEST_F(OnSmallBoard, AHealthyBoardPassesWithContactCheckAndWithTwins) {
+  for (bool check : {true, false}) {
+    const Diagnosis d = bench(check).run();
+    EXPECT_EQ(d.verdict, Verdict::pass)
+        << "contact check " << check << (d.untested.empty() ? "" : d.untested[0].why);
+    EXPECT_EQ(d.coverage.tested, d.coverage.required);
+    EXPECT_TRUE(d.findings.empty());
+  }
+}
+
+TEST_F(OnSmallBoard, AHealthyBoardPassesOverSeveralPlacements) {
+  const Diagnosis d = bench(true, 8).run();
+  EXPECT_EQ(d.verdict, Verdict::pass)
+      << (d.untested.empty() ? "" : d.untested[0].why + " " + d.untested[0].detail);
+}
+
+TEST_F(OnSmallBoard, AnUnfinishedRunNeverPasses) {
+  EXPECT_EQ(bench().run(false).verdict, Verdict::incomplete);
+}
+
+TEST_F(OnSmallBoard, AnOpenIsFoundWithItsFragments) {
+  auto b = bench();
+  b.cut("U2.1", "U3.1");
+  const Diagnosis d = b.run();
+  EXPECT_EQ(d.verdict, Verdict::fail);
+  const Finding& f = only(d);
+  EXPECT_EQ(f.kind, FindingKind::open);
+  EXPECT_EQ(f.nets, Strings{"ALPHA"});
+  EXPECT_EQ(f.parts, (Parts{{"U1.1", "U2.1"}, {"U3.1"}}));
+}
+
+TEST_F(OnSmallBoard, TheOpensFirstSuspectIsTheTrackBetweenTheFragments) {
+  auto b = bench();
+  b.cut("U2.1", "U3.1");
+  const Diagnosis d = b.run();
+  ASSERT_FALSE(only(d).suspects.empty());
+  const Suspect& s = only(d).suspects[0];
+  EXPECT_EQ(s.side, "top");
+  EXPECT_EQ(s.separates, (std::array<std::size_t, 2>{0, 1}));
+  EXPECT_GE(s.at.x, position_mm(12, 2).x);
+  EXPECT_LE(s.at.x, position_mm(22, 2).x);
+}
+
+TEST_F(OnSmallBoard, AnOpenInTheMiddleGivesTwoFragmentsAlsoWhenTheHubIsCutOff) {
+  auto b = bench();
+  b.cut("U1.1", "U2.1");
+  EXPECT_EQ(only(b.run()).parts, (Parts{{"U1.1"}, {"U2.1", "U3.1"}}));
+}
+
+TEST_F(OnSmallBoard, AMissingJoinIsAnOpenWithTheHoleAsSuspect) {
+  auto b = bench();
+  b.cut("VIA@12.000,6.000", "U4.1");
+  const Diagnosis d = b.run();
+  const Finding& f = only(d);
+  EXPECT_EQ(f.kind, FindingKind::open);
+  ASSERT_FALSE(f.suspects.empty());
+  EXPECT_TRUE(std::ranges::any_of(
+      f.suspects, [](const Suspect& s) { return s.at == position_mm(12, 6) && s.side == "both"; }));
+}
+
+TEST_F(OnSmallBoard, ABridgeNamesItsTwoNetsAndThePlaceBetween) {
+  auto b = bench();
+  b.tie("U2.1", "U2.2", 0.2);
+  const Diagnosis d = b.run();
+  const Finding& f = only(d);
+  EXPECT_EQ(f.kind, FindingKind::bridge);
+  EXPECT_EQ(f.nets, (Strings{"ALPHA", "BETA"}));
+  EXPECT_EQ(f.parts.size(), 2u);
+  ASSERT_FALSE(f.suspects.empty());
+  EXPECT_EQ(f.suspects[0].nets, (Strings{"ALPHA", "BETA"}));
+}
+
+TEST_F(OnSmallBoard, ThreeNetsThatConductAreOneBridge) {
+  auto b = bench();
+  b.tie("U2.1", "U2.2", 0.2);
+  b.tie("U1.2", "U1.3", 5);
+  const Diagnosis d = b.run();
+  EXPECT_EQ(only(d).nets.size(), 3u);
+}
+
+TEST_F(OnSmallBoard, TwoSeparateBridgesAreTwoFindings) {
+  auto b = bench();
+  b.tie("U2.1", "U2.2", 0.2);
+  b.tie("U2.5", "J1.2", 0.2);
+  EXPECT_EQ(b.run().findings.size(), 2u);
+}
+
+TEST_F(OnSmallBoard, AWhiskerOfAKiloohmIsABridgeAndAMegohmIsLeakage) {
+  auto b = bench();
+  b.tie("U2.1", "U2.2", 900);
+  EXPECT_EQ(only(b.run()).kind, FindingKind::bridge);
+  auto c = bench();
+  c.tie("U2.1", "U2.2", 2e6);
+  const Diagnosis d = c.run();
+  EXPECT_EQ(only(d).kind, FindingKind::leakage);
+  EXPECT_NEAR(only(d).measured->value, 2e6, 1);
+}
+
+TEST_F(OnSmallBoard, HealthyLeakagesThatAddUpInAPoolAreNoFinding) {
+  auto b = bench();
+  b.tie("U2.1", "U2.2", 30e6);
+  b.tie("U1.2", "U1.3", 30e6);
+  b.tie("U1.4", "U1.5", 30e6);
+  b.tie("U2.5", "J1.2", 30e6);
+  const Diagnosis d = b.run();
+  EXPECT_EQ(d.verdict, Verdict::pass)
+      << (d.untested.empty() ? "" : d.untested[0].why + " " + d.untested[0].detail);
+}
+
+TEST_F(OnSmallBoard, AnOpenNetsFarFragmentIsStillTestedForBridges) {
+  auto b = bench();
+  b.cut("U2.1", "U3.1");
+  b.tie("U3.1", "U3.2", 0.2);
+  const Diagnosis d = b.run();
+  ASSERT_EQ(d.findings.size(), 2u);
+  EXPECT_EQ(d.findings[0].kind, FindingKind::open);
+  EXPECT_EQ(d.findings[1].kind, FindingKind::bridge);
+  EXPECT_EQ(d.findings[1].parts[0], Strings{"U3.1"});
+}
+
+TEST_F(OnSmallBoard, ALiftedTipIsNoContactNotAnOpenAndNotAPass) {
+  for (const char* point : {"U3.1", "U1.3", "U1.1"}) {
+    auto b = bench();
+    b.lift(point);
+    const Diagnosis d = b.run();
+    EXPECT_TRUE(d.findings.empty()) << point;
+    EXPECT_EQ(d.verdict, Verdict::incomplete) << point;
+    EXPECT_TRUE(says(d, "no-contact")) << point;
+  }
+}
+
+TEST_F(OnSmallBoard, ALiftedTwinOfALonePadIsNotTested) {
+  auto b = bench(false);
+  b.lift("U1.3");
+  const Diagnosis d = b.run();
+  EXPECT_TRUE(d.findings.empty());
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+}
+
+TEST_F(OnSmallBoard, AContactLostBeforeTheEndLeavesIsolationUnproven) {
+  auto b = bench();
+  b.meddle = [](const plan::Step& s, plan::Outcome& o) {
+    if (s.kind == StepKind::contact && s.closing) o = plan::Measured{0, 0};
+  };
+  EXPECT_EQ(b.run().verdict, Verdict::incomplete);
+}
+
+TEST_F(OnSmallBoard, AStuckOpenSwitchNeverPasses) {
+  const plan::Plan plan = make(true);
+  for (const plan::Probe& p : plan.placements[0].probes) {
+    auto b = bench();
+    b.stick_open(2, p.channel);
+    b.tie("U1.3", "U1.2", 0.2);
+    EXPECT_NE(b.run().verdict, Verdict::pass) << "channel " << p.channel;
+  }
+}
+
+TEST_F(OnSmallBoard, AStuckClosedSwitchNeverPasses) {
+  const plan::Plan plan = make(true);
+  for (const plan::Probe& p : plan.placements[0].probes) {
+    for (int row : {1, 2}) {
+      auto b = bench();
+      b.stick_closed(row, p.channel);
+      b.cut("U2.1", "U3.1");
+      EXPECT_NE(b.run().verdict, Verdict::pass) << row << "!" << p.channel;
+    }
+  }
+}
+
+TEST_F(OnSmallBoard, AMeterStuckHighNeverPassesAndFindsNothing) {
+  auto b = bench();
+  b.meddle = [](const plan::Step& s, plan::Outcome& o) {
+    if (s.kind != StepKind::contact && s.kind != StepKind::board_voltage) o = plan::OverRange{};
+  };
+  const Diagnosis d = b.run();
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_TRUE(d.findings.empty());
+}
+
+TEST_F(OnSmallBoard, AMeterStuckLowNeverPassesAndFindsNothing) {
+  auto b = bench();
+  b.meddle = [](const plan::Step& s, plan::Outcome& o) {
+    if (s.kind != StepKind::board_voltage)
+      o = plan::Measured{s.kind == StepKind::contact ? 1.0 : 0.1, 0};
+  };
+  const Diagnosis d = b.run();
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_TRUE(d.findings.empty());
+}
+
+TEST_F(OnSmallBoard, AMeterThatSticksHalfWayIsCaughtByTheControlsAfter) {
+  auto b = bench();
+  bool stuck = false;
+  b.meddle = [&](const plan::Step& s, plan::Outcome& o) {
+    if (s.kind == StepKind::isolation) stuck = true;
+    if (stuck && s.volts.value > 0) o = plan::OverRange{};
+  };
+  EXPECT_EQ(b.run().verdict, Verdict::incomplete);
+}
+
+TEST_F(OnSmallBoard, AReadingThatComesAndGoesIsDoubtNotAFault) {
+  auto b = bench();
+  int asked = 0;
+  b.meddle = [&](const plan::Step& s, plan::Outcome& o) {
+    const bool it = s.kind == StepKind::continuity && !s.points.empty() && s.points.size() == 2 &&
+                    board().expectation.point(s.points[1]).id == "U3.1";
+    if (it && ++asked == 1) o = plan::OverRange{};
+  };
+  const Diagnosis d = b.run();
+  EXPECT_TRUE(d.findings.empty());
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_TRUE(says(d, "doubtful"));
+}
+
+TEST_F(OnSmallBoard, TooMuchResistanceIsFoundWithTheStretch) {
+  auto b = bench();
+  b.add_resistance("U2.1", "U3.1", 1.5);
+  const Diagnosis d = b.run();
+  const Finding& f = only(d);
+  EXPECT_EQ(f.kind, FindingKind::high_resistance);
+  EXPECT_EQ(f.parts, (Parts{{"U1.1", "U2.1"}, {"U3.1"}}));
+  ASSERT_FALSE(f.suspects.empty());
+}
+
+TEST_F(OnSmallBoard, OneLostReadingIsNeverAPass) {
+  auto whole = bench();
+  ASSERT_EQ(whole.run().verdict, Verdict::pass);
+  std::size_t needed = 0;
+  for (const plan::Step& lost : whole.plan().steps) {
+    if (lost.kind != StepKind::continuity || lost.closing) continue;
+    auto b = bench();
+    b.meddle = [&](const plan::Step& s, plan::Outcome& o) {
+      if (s.kind == StepKind::continuity && s.source == lost.source && s.ret == lost.ret)
+        o = plan::NoReading{"lost"};
+    };
+    EXPECT_NE(b.run().verdict, Verdict::pass) << index(lost.id);
+    ++needed;
+  }
+  EXPECT_GT(needed, 5u);
+}
+
+TEST_F(OnSmallBoard, FindingsComeInAFixedOrderAndTwiceTheSame) {
+  const auto once = [] {
+    auto b = bench();
+    b.cut("U2.1", "U3.1");
+    b.tie("U1.4", "U1.5", 0.2);
+    return b.run();
+  };
+  EXPECT_EQ(once().findings, once().findings);
+}
+
+}  // namespace
+}  // namespace isthmus::diagnose

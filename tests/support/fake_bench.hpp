@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+// Answers the steps of a plan from a list of who conducts to whom: no geometry, no adapter.
+#pragma once
+
+#include <functional>
+#include <map>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "isthmus/diagnose/diagnosis.hpp"
+
+namespace isthmus::test {
+
+class FakeBench {
+ public:
+  // As designed: the points of each group in a chain.
+  FakeBench(const expect::Board& board, plan::Plan plan);
+
+  void cut(const std::string& a, const std::string& b);  // between neighbours in the chain
+  void tie(const std::string& a, const std::string& b, double ohms);  // bridge, whisker or leak
+  void lift(const std::string& point) { lifted_.insert(point); }      // its tip touches nothing
+  void add_resistance(const std::string& a, const std::string& b, double ohms);
+  void stick_closed(int row, formats::Channel channel) { stuck_closed_.push_back({row, channel}); }
+  void stick_open(int row, formats::Channel channel) { stuck_open_.insert({row, channel}); }
+  // Last word on every outcome, by step.
+  std::function<void(const plan::Step&, plan::Outcome&)> meddle;
+
+  // Static steps, wanted steps placement by placement, diagnosis.
+  diagnose::Diagnosis run(bool complete = true);
+  [[nodiscard]] const plan::Plan& plan() const { return plan_; }
+  [[nodiscard]] const std::vector<plan::Reading>& readings() const { return readings_; }
+
+ private:
+  struct Edge {
+    std::size_t a, b;
+    double ohms;
+  };
+  void measure(const plan::Step& step);
+  [[nodiscard]] plan::Outcome answer(const plan::Step& step) const;
+  [[nodiscard]] double ohms(const plan::Step& step) const;
+  [[nodiscard]] std::vector<std::size_t> under(const plan::Step& step, int row) const;
+  [[nodiscard]] std::size_t point(const std::string& id) const;
+
+  const expect::Board& board_;
+  plan::Plan plan_;
+  std::vector<Edge> edges_;
+  std::set<std::string> lifted_;
+  std::vector<std::pair<int, formats::Channel>> stuck_closed_;
+  std::set<std::pair<int, formats::Channel>> stuck_open_;
+  std::vector<plan::Reading> readings_;
+};
+
+}  // namespace isthmus::test
