@@ -93,6 +93,22 @@ TEST(IslandsAgainstGeos, RandomLayersOnAGridWhereShapesTouchAndCoincide) {
   }
 }
 
+TEST(IslandsAgainstGeos, TheWitnessNoticesAConnectionThatWasCut) {
+  // Each object missing from one side only: seen, unless it changes no island.
+  const std::vector<formats::Object> objects{
+      test::dark(test::disc(0, 0, 1)), test::dark(test::disc(5, 0, 1)),
+      test::dark(test::track(0, 0, 5, 0, 0.3)), test::clear(test::rectangle(2, -1, 2.2, 1)),
+      test::dark(test::track(1.5, 0, 2.7, 0, 0.1))};
+  for (std::size_t left_out = 2; left_out < objects.size(); ++left_out) {
+    std::vector<formats::Object> cut = objects;
+    cut.erase(cut.begin() + static_cast<std::ptrdiff_t>(left_out));
+    const Copper copper = extract_copper(test::design_of(std::move(cut))).value();
+    const test::GeosLayer witness(test::layer_of(objects));
+    const bool bridges = left_out == 2 || left_out == 4;
+    EXPECT_EQ(copper.islands.size() != witness.islands(), bridges) << left_out;
+  }
+}
+
 TEST(IslandsAgainstGeos, CopperLayersOfTheRealBoards) {
   ISTHMUS_NEEDS_BOARDS(boards);
   std::size_t layers = 0;

@@ -3,7 +3,9 @@
 
 #include <gtest/gtest.h>
 
-#include "tests/support/layer_shapes.hpp"
+#include <algorithm>
+
+#include "tests/support/random_layer.hpp"
 
 namespace isthmus::copper {
 namespace {
@@ -190,6 +192,47 @@ TEST(Islands, AreNumberedByLeftThenLowThenAreaWhateverTheDrawingOrder) {
   for (std::size_t i = 0; i < 4; ++i) EXPECT_EQ(one.islands[i].outline, two.islands[i].outline);
   EXPECT_EQ(one.islands[0].box.lo, position_mm(-1.5, -1.5));
   EXPECT_EQ(one.islands[3].box.lo.x, position_mm(4.5, 0).x);
+}
+
+std::vector<double> areas(const Copper& copper) {
+  std::vector<double> out;
+  for (const Island& island : copper.islands) out.push_back(island.area_nm2);
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+TEST(Islands, AreTheSameTurnedMirroredShiftedAndShuffled) {
+  for (std::uint32_t seed = 21; seed <= 26; ++seed) {
+    SCOPED_TRACE(seed);
+    const std::vector<Object> objects = test::random_objects(seed, {.objects = 60});
+    const std::vector<double> plain = areas(extract(objects));
+    for (const test::Move& move : {test::Move{true, false, {}}, test::Move{false, true, {}},
+                                   test::Move{true, true, {-7'000'001, 12'345}}}) {
+      std::vector<Object> other = test::moved(objects, move);
+      std::reverse(other.begin(), other.end());
+      const std::vector<double> moved = areas(extract(std::move(other)));
+      ASSERT_EQ(moved.size(), plain.size());
+      // Crossings are rounded elsewhere: some 0.7 nm along an outline of decimetres.
+      for (std::size_t i = 0; i < plain.size(); ++i) EXPECT_NEAR(moved[i], plain[i], 1e8);
+    }
+  }
+}
+
+TEST(Islands, TwoCopiesSideBySideAreTwiceTheIslands) {
+  std::vector<Object> objects = test::random_objects(31, {.objects = 60, .clear_share = 0.2});
+  const std::size_t once = count(objects);
+  for (const Object& o : test::moved(objects, {false, false, position_mm(60, 0)}))
+    objects.push_back(o);
+  EXPECT_EQ(count(objects), 2 * once);
+}
+
+TEST(Islands, TheSameInputGivesTheSameOutlines) {
+  const auto objects = test::random_objects(8, {.objects = 60, .clear_share = 0.2, .grid_mm = 0.5});
+  const Copper one = extract(objects), two = extract(objects);
+  ASSERT_EQ(one.islands.size(), two.islands.size());
+  for (std::size_t i = 0; i < one.islands.size(); ++i) {
+    EXPECT_EQ(one.islands[i].outline, two.islands[i].outline);
+  }
 }
 
 TEST(Islands, ObjectsWithoutAreaAreNoCopperAndJoinNothing) {
