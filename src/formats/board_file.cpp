@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "isthmus/formats/board_file.hpp"
 
+#include "formats/paths.hpp"
 #include "formats/text.hpp"
 #include "isthmus/formats/design.hpp"
 #include "isthmus/formats/quantity.hpp"
@@ -71,9 +72,7 @@ class BoardReader {
                  "isthmus: 1");
     }
     const YamlNode* name = root.find("name");
-    board_.name = name != nullptr
-                      ? yaml_.text(*name)
-                      : std::filesystem::absolute(board_.path).parent_path().filename().string();
+    board_.name = name != nullptr ? yaml_.text(*name) : folder_of(board_.path).filename().string();
     if (const YamlNode* stage = yaml_.required(root, "stage", kStageHint)) {
       const std::optional<Stage> known = parse_stage(yaml_.text(*stage));
       if (!known) {

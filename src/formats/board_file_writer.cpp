@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include "formats/paths.hpp"
 #include "isthmus/formats/board_file.hpp"
 #include "isthmus/formats/quantity.hpp"
 
@@ -10,10 +11,7 @@ namespace {
 using Path = std::filesystem::path;
 
 std::string relative(const Path& file, const BoardFile& board) {
-  const Path folder = std::filesystem::absolute(board.path).parent_path();
-  const Path whole = std::filesystem::absolute(file).lexically_normal();
-  const Path from = whole.lexically_relative(folder.lexically_normal());
-  return yaml_text((from.empty() ? whole : from).string());
+  return yaml_text(seen_from(folder_of(board.path), file).string());
 }
 
 std::string entries(const std::vector<std::pair<std::string, std::optional<Path>>>& named,

@@ -7,6 +7,7 @@
 #include <map>
 
 #include "formats/drill_settle.hpp"
+#include "formats/paths.hpp"
 #include "formats/text.hpp"
 #include "isthmus/formats/gerber.hpp"
 
@@ -73,10 +74,8 @@ class Loader {
   Result<std::string> read(const Path& file, const std::string& role) {
     Result<std::string> bytes = read_whole_file(file);
     if (!bytes) return bytes;
-    const Path folder = std::filesystem::absolute(design_.board.path).parent_path();
-    const Path relative = std::filesystem::absolute(file).lexically_normal().lexically_relative(
-        folder.lexically_normal());
-    design_.hashes.push_back({role, (relative.empty() ? file : relative).string(), sha256(*bytes)});
+    const Path seen = seen_from(folder_of(design_.board.path), file);
+    design_.hashes.push_back({role, seen.string(), sha256(*bytes)});
     return bytes;
   }
 

@@ -3,7 +3,9 @@
 #pragma once
 
 #include <filesystem>
+#include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "isthmus/formats/board_file.hpp"
@@ -15,19 +17,25 @@ enum class FileRole { copper, mask, outline, drill, netlist, other };
 struct Recognised {
   std::filesystem::path file;
   FileRole role{FileRole::other};
-  Side side{Side::both};       // copper, mask
-  int layer{};                 // copper: 1-based; 0 unknown
-  std::optional<bool> plated;  // drill
-  std::string why;             // "says .FileFunction Copper,L1,Top", "named like a top layer"
+  Side side{Side::both};                    // copper, mask
+  int layer{};                              // copper: 1-based; 0 unknown
+  std::optional<bool> plated;               // drill: by name, where the file itself says nothing
+  std::optional<std::pair<int, int>> span;  // drill: by name; second = 0 means the last layer
+  bool by_content{false};                   // the file itself says so; otherwise its name does
+  bool has_nets{false};                     // copper: carries X2 net names (.N)
+  std::string why;  // "says .FileFunction Copper,L1,Top", "named like a top layer"
 };
 
-// `paths` are files, folders (searched one level deep) or zip archives (unpacked beside `work`, limits: 200
-// files, 256 MB). Errors IMP-0xx.
+// `paths` are files, folders (their subfolders too where they themselves hold no design file) or
+// zip archives (unpacked into `work`/<name of the archive>, whole or not at all; limits: 200 files,
+// 256 MB). Order: by path. Errors IMP-001..IMP-004, IMP-008, IMP-009.
 Result<std::vector<Recognised>> recognise(const std::vector<std::filesystem::path>& paths,
                                           const std::filesystem::path& work, Diagnostics& notes);
 
-// Puts a board.yaml together. Errors when two files claim one role or no copper was found; what was left
-// out is noted.
+// Puts a board description together; its `path` stays empty. Stage `etched` (`etched-top`/`-bottom`
+// for a one-sided board) and no joins, which is noted. Errors IMP-005..IMP-007: two files claim one
+// role, no copper was found, a layer is missing. What was left out is noted. Of two drill files
+// with the same holes one is kept.
 Result<BoardFile> assemble_board(const std::vector<Recognised>& files, const std::string& name,
                                  Diagnostics& notes);
 
