@@ -131,6 +131,8 @@ Result<std::unique_ptr<Instrument>> Instrument::connect(std::unique_ptr<ByteStre
   return out;
 }
 
+std::uint32_t Instrument::next_tag() const { return wire_->last_tag + 1; }
+
 Result<Done> Instrument::carry_out(std::span<const Request> requests,
                                    const std::function<void(std::size_t, const Answer&)>& arrived) {
   for (const Request& request : requests) {

@@ -97,18 +97,19 @@ RunId insert_run(Sql& sql, const RunHead& h) {
   sql.run(
       "INSERT INTO run (started_utc, board, unit, stage, basis, board_file, fixture_file, "
       "adapter_address, adapter_name, adapter_serial, design_hash, fixture_hash, "
-      "program_version, continuity_ohm, isolation_ohm, bridge_ohm, excess_ohm, test_volt, "
+      "program_version, head_remarks, continuity_ohm, isolation_ohm, bridge_ohm, excess_ohm, "
+      "test_volt, "
       "window_nm, state, verdict, required, tested, waived, placements, measurements, seconds, "
-      "problem) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'running', "
+      "problem) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'running', "
       "'incomplete', 0, 0, 0, 0, 0, 0.0, '')",
       h.started_utc, h.board, h.unit, h.stage, h.basis, h.board_file, h.fixture_file,
       h.adapter_address, h.adapter_name, h.adapter_serial, h.design_hash, h.fixture_hash,
-      h.program_version, h.limits.continuity.value, h.limits.isolation.value, h.limits.bridge.value,
-      h.limits.excess.value, h.limits.voltage.value, h.limits.window.value);
+      h.program_version, write_list(h.remarks), h.limits.continuity.value, h.limits.isolation.value,
+      h.limits.bridge.value, h.limits.excess.value, h.limits.voltage.value, h.limits.window.value);
   const RunId run = sql.last_id();
   for (std::size_t i = 0; i < h.hashes.size(); ++i) {
-    sql.run("INSERT INTO file_hash (run, place, file, sha256) VALUES (?, ?, ?, ?)", run, i,
-            h.hashes[i].file, h.hashes[i].sha256);
+    sql.run("INSERT INTO file_hash (run, place, role, file, sha256) VALUES (?, ?, ?, ?, ?)", run, i,
+            h.hashes[i].role, h.hashes[i].file, h.hashes[i].sha256);
   }
   return run;
 }

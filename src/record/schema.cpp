@@ -14,6 +14,7 @@ CREATE TABLE run (
   basis TEXT NOT NULL, board_file TEXT NOT NULL, fixture_file TEXT NOT NULL,
   adapter_address TEXT NOT NULL, adapter_name TEXT NOT NULL, adapter_serial TEXT NOT NULL,
   design_hash TEXT NOT NULL, fixture_hash TEXT NOT NULL, program_version TEXT NOT NULL,
+  head_remarks TEXT NOT NULL,
   continuity_ohm REAL NOT NULL, isolation_ohm REAL NOT NULL, bridge_ohm REAL NOT NULL,
   excess_ohm REAL NOT NULL, test_volt REAL NOT NULL, window_nm INTEGER NOT NULL,
   state TEXT NOT NULL CHECK (state IN ('running', 'done', 'broken off')),
@@ -25,7 +26,7 @@ CREATE TABLE run (
 CREATE INDEX run_of_unit ON run (unit, design_hash, fixture_hash);
 CREATE TABLE file_hash (
   run INTEGER NOT NULL REFERENCES run ON DELETE CASCADE, place INTEGER NOT NULL,
-  file TEXT NOT NULL, sha256 TEXT NOT NULL, PRIMARY KEY (run, place)
+  role TEXT NOT NULL, file TEXT NOT NULL, sha256 TEXT NOT NULL, PRIMARY KEY (run, place)
 ) STRICT, WITHOUT ROWID;
 CREATE TABLE plan (
   run INTEGER PRIMARY KEY REFERENCES run ON DELETE CASCADE,

@@ -8,7 +8,7 @@ namespace {
 constexpr const char* kHeadColumns =
     "SELECT id, started_utc, board, unit, stage, basis, board_file, fixture_file, adapter_address, "
     "adapter_name, adapter_serial, design_hash, fixture_hash, program_version, continuity_ohm, "
-    "isolation_ohm, bridge_ohm, excess_ohm, test_volt, window_nm FROM run ";
+    "isolation_ohm, bridge_ohm, excess_ohm, test_volt, window_nm, head_remarks FROM run ";
 
 RunHead head_of(const Row& row) {
   RunHead h;
@@ -26,14 +26,15 @@ RunHead head_of(const Row& row) {
   h.limits.excess = {row.real(17)};
   h.limits.voltage = {row.real(18)};
   h.limits.window = {row.whole(19)};
+  h.remarks = read_list(row.text(20));
   return h;
 }
 
 void add_hashes(Sql& sql, RunHead& head) {
   sql.each(
-      "SELECT file, sha256 FROM file_hash WHERE run = ? ORDER BY place",
+      "SELECT role, file, sha256 FROM file_hash WHERE run = ? ORDER BY place",
       [&](const Row& row) {
-        head.hashes.push_back({row.text(0), row.text(1)});
+        head.hashes.push_back({row.text(0), row.text(1), row.text(2)});
       },
       head.id);
 }

@@ -26,7 +26,10 @@ inline record::RunHead sample_head() {
   h.adapter_serial = "HB0042";
   h.design_hash = "d0";
   h.fixture_hash = "f0";
-  h.hashes = {{"top.gbr", "aa"}, {"bottom.gbr", "bb"}, {"gezeiten-\xc3\xbc.d356", ""}};
+  h.hashes = {{"top", "top.gbr", "aa"},
+              {"bottom", "bottom.gbr", "bb"},
+              {"netlist", "gezeiten-\xc3\xbc.d356", ""}};
+  h.remarks = {"--relaxed", "a\nb"};
   h.limits.bridge = Ohms{123456.789};
   h.limits.window = Nanometres{1270001};
   h.program_version = "0.1.0";
@@ -148,12 +151,12 @@ inline std::string text_of(const record::RunHead& h) {
   std::string out = joined({h.started_utc, h.board, h.unit, h.stage, h.basis, h.board_file,
                             h.fixture_file, h.adapter_address, h.adapter_name, h.adapter_serial,
                             h.design_hash, h.fixture_hash, h.program_version});
-  for (const auto& f : h.hashes) out += fmt::format("\nhash {} {}", f.file, f.sha256);
+  for (const auto& f : h.hashes) out += fmt::format("\nhash {} {} {}", f.role, f.file, f.sha256);
   for (const double d : {h.limits.continuity.value, h.limits.isolation.value, h.limits.bridge.value,
                          h.limits.excess.value, h.limits.voltage.value}) {
     out += " " + exact(d);
   }
-  return out + fmt::format(" {}\n", h.limits.window.value);
+  return out + fmt::format(" {} {}\n", h.limits.window.value, joined(h.remarks));
 }
 
 inline std::string text_of(const plan::Plan& p) {

@@ -69,6 +69,10 @@ class Instrument {
   [[nodiscard]] const Identity& identity() const { return identity_; }
   [[nodiscard]] const Capabilities& capabilities() const { return capabilities_; }
 
+  // Above every tag used so far: the first to use for the next requests.
+  [[nodiscard]] std::uint32_t next_tag() const;
+
+  // REQUIRES tags that rise from next_tag(), and only what the capabilities allow.
   // Calls `arrived(index, answer)` once a request, in order, as answers are accepted. A Problem means the
   // link failed; what had arrived stays delivered.
   Result<Done> carry_out(std::span<const Request> requests,

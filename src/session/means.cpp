@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "session/requests.hpp"
+
+namespace isthmus::session {
+namespace {
+
+using adapter::Capabilities;
+
+Problem lacking(std::string code, std::string message, std::string hint) {
+  Problem p;
+  p.code = std::move(code);
+  p.message = std::move(message);
+  p.hint = std::move(hint);
+  return p;
+}
+
+plan::Channel highest_channel(const plan::Step& step) {
+  plan::Channel highest = std::max(step.sense_high, step.sense_low);
+  for (const plan::Channel c : step.source) highest = std::max(highest, c);
+  for (const plan::Channel c : step.ret) highest = std::max(highest, c);
+  return highest;
+}
+
+bool by_check(const plan::Step& step) {
+  return step.kind == plan::StepKind::contact && (step.source.empty() || step.ret.empty());
+}
+
+Result<Done> check_step(const plan::Step& step, const Capabilities& can) {
+  if (highest_channel(step) > can.channels) {
+    return lacking("SES-001",
+                   fmt::format("the fixture uses channel {}; the adapter has {}",
+                               highest_channel(step), can.channels),
+                   "make a fixture for this adapter: isthmus fixture BOARD --channels " +
+                       std::to_string(can.channels));
+  }
+  if (by_check(step) && !can.contact_check) {
+    return lacking("SES-003", "the fixture relies on a contact check; the adapter has none",
+                   "make the fixture without --contact-check: it then has twin tips");
+  }
+  if (step.volts.value > can.voltage_v) {
+    return lacking("SES-004",
+                   fmt::format("the test voltage is {:G} V; the adapter gives at most {:G} V",
+                               step.volts.value, can.voltage_v),
+                   fmt::format("set limits: {{voltage: {:G} V}} in board.yaml", can.voltage_v));
+  }
+  if (step.kind == plan::StepKind::isolation && step.limit.value > can.ohms_max) {
+    return lacking(
+        "SES-005",
+        fmt::format("the isolation limit is {:G} ohm; the adapter tells at most {:G} ohm from "
+                    "infinity",
+                    step.limit.value, can.ohms_max),
+        "lower limits: isolation in board.yaml, or use another adapter");
+  }
+  if (step.kind == plan::StepKind::reference &&
+      (step.reference < 1 || static_cast<std::size_t>(step.reference) > can.references.size())) {
+    return lacking("SES-006",
+                   fmt::format("the plan uses reference {}; the adapter has {}", step.reference,
+                               can.references.size()),
+                   "plan again for this adapter");
+  }
+  return Done{};
+}
+
+}  // namespace
+
+Result<Done> check_means(const plan::Plan& plan, const Capabilities& can) {
+  if (plan.wires > can.wires) {
+    return lacking(
+        "SES-002",
+        fmt::format("the plan is for {} wires; the adapter has {}", plan.wires, can.wires),
+        "plan again for this adapter");
+  }
+  for (const plan::Step& step : plan.steps) {
+    if (auto fits = check_step(step, can); !fits) return fits;
+  }
+  return Done{};
+}
+
+}  // namespace isthmus::session

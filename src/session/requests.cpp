@@ -1,0 +1,127 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "session/requests.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace isthmus::session {
+namespace {
+
+using adapter::Capabilities;
+using adapter::Measure;
+using adapter::Request;
+using plan::Step;
+using plan::StepKind;
+
+// From here on a resistance is measured by applying a voltage: the current source could not drive
+// it.
+constexpr double kHighOhms = 1e5;
+constexpr double kLowTestVoltage = 5;  // where the plan names none
+
+void close(Request& request, int row, const std::vector<plan::Channel>& channels) {
+  for (const plan::Channel c : channels) request.closed.push_back({row, c});
+}
+
+void by_voltage(Request& request, const Step& step, const Capabilities& can) {
+  request.what = Measure::isolation;
+  request.volts =
+      step.volts.value > 0 ? step.volts : Volts{std::min(kLowTestVoltage, can.voltage_v)};
+  request.at_least = step.limit;
+}
+
+// Four wires need something on both force rows to sense.
+void by_current(Request& request, const Step& step, int wires) {
+  request.what = Measure::resistance;
+  if (wires != 4 || step.source.empty() || step.ret.empty()) return;
+  request.what = Measure::four_wire;
+  request.closed.push_back({3, step.sense_high ? step.sense_high : step.source.front()});
+  request.closed.push_back({4, step.sense_low ? step.sense_low : step.ret.front()});
+}
+
+bool by_adapters_check(const Step& step) { return step.source.empty() || step.ret.empty(); }
+
+}  // namespace
+
+Request request_of(const Step& step, int wires, const Capabilities& can) {
+  Request request;
+  close(request, 1, step.source);
+  close(request, 2, step.ret);
+  switch (step.kind) {
+    case StepKind::board_voltage:
+      request.what = Measure::voltage;
+      break;
+    case StepKind::reference:
+      request.reference = step.reference;
+      if (step.volts.value > 0 ||
+          can.references.at(static_cast<std::size_t>(step.reference) - 1) >= kHighOhms) {
+        by_voltage(request, step, can);
+      } else {
+        by_current(request, step, wires);
+      }
+      break;
+    case StepKind::contact:
+      if (by_adapters_check(step))
+        request.what = Measure::contact;
+      else
+        by_current(request, step, wires);
+      break;
+    case StepKind::control_open:
+    case StepKind::control_short:
+      if (step.volts.value > 0)
+        by_voltage(request, step, can);
+      else
+        by_current(request, step, wires);
+      break;
+    case StepKind::isolation:
+      by_voltage(request, step, can);
+      break;
+    case StepKind::continuity:
+    case StepKind::resistance:
+      by_current(request, step, wires);
+      break;
+  }
+  return request;
+}
+
+namespace {
+
+// One standard deviation, from the adapter's own figures: docs/record.md, Uncertainties.
+double uncertainty(double value, const Request& request, const Capabilities& can) {
+  constexpr double kScale = 0.001;
+  switch (request.what) {
+    case Measure::contact:
+      return 0;
+    case Measure::voltage:
+      return can.noise_v;
+    case Measure::resistance:
+    case Measure::four_wire:
+      return std::hypot(can.noise_v / (std::sqrt(2.0) * can.source_a), kScale * value);
+    case Measure::isolation: {
+      const double leaking = can.leakage_a * can.channels;
+      const double by_leak = value * value * leaking / request.volts.value;
+      return std::hypot(kScale * value, by_leak, value * can.noise_v / request.volts.value);
+    }
+  }
+  ENSURE(false);
+}
+
+}  // namespace
+
+plan::Outcome outcome_of(const adapter::Answer& answer, const Request& request,
+                         const Capabilities& can) {
+  if (answer.status & adapter::status::kNotDone) {
+    return plan::NoReading{"the adapter did not carry it out"};
+  }
+  if (answer.none) return plan::NoReading{"the adapter gave no usable value"};
+  if (answer.over_range) return plan::OverRange{};
+  return plan::Measured{answer.value, uncertainty(answer.value, request, can)};
+}
+
+double seconds_for(const Request& request, const Capabilities& can) {
+  double s = can.settle_s + 2 * can.convert_s;
+  if (request.what == Measure::isolation)
+    s += std::min(2.0, 2e-9 * request.at_least.value);  // 1 nF, twice RC
+  return s;
+}
+
+}  // namespace isthmus::session

@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: Apache-2.0
+// Steps of a plan as requests to the adapter, and its answers as readings.
+#pragma once
+
+#include "isthmus/adapter/instrument.hpp"
+#include "isthmus/plan/plan.hpp"
+#include "isthmus/plan/reading.hpp"
+
+namespace isthmus::session {
+
+// REQUIRES a step the adapter can carry out (check_means). The tag is left to the caller.
+adapter::Request request_of(const plan::Step& step, int wires, const adapter::Capabilities& can);
+
+plan::Outcome outcome_of(const adapter::Answer& answer, const adapter::Request& request,
+                         const adapter::Capabilities& can);
+
+// About how long the adapter works on it.
+double seconds_for(const adapter::Request& request, const adapter::Capabilities& can);
+
+// SES-001 to SES-006: what the plan relies on and the adapter lacks.
+Result<Done> check_means(const plan::Plan& plan, const adapter::Capabilities& can);
+
+}  // namespace isthmus::session

@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "isthmus/session/session.hpp"
+#include "session/requests.hpp"
+
+namespace isthmus::session {
+namespace {
+
+using Clock = adapter::Clock;
+
+// 0.1 V drives less through a 10 ohm board than the source itself, and hurts no part on it; common
+// practice, no source.
+constexpr double kMostBoardVolts = 0.1;
+constexpr std::size_t kMostRounds = 50;    // of wanted steps in one placement
+constexpr std::size_t kMostInBatch = 128;  // between two looks at `interrupted`
+constexpr double kLongestBatch = 0.5;      // s, about
+
+Problem stopping(std::string code, std::string message, std::string hint) {
+  Problem p;
+  p.code = std::move(code);
+  p.message = std::move(message);
+  p.hint = std::move(hint);
+  return p;
+}
+
+class Run {
+ public:
+  Run(const expect::Board& board, adapter::Instrument& instrument, record::Record& record,
+      const Hooks& hooks)
+      : board_(board), instrument_(instrument), record_(record), hooks_(hooks) {}
+
+  Result<Outcome> carry_out(plan::Plan plan, const record::RunHead& head);
+
+ private:
+  [[nodiscard]] bool ended() const { return out_.link_failure || out_.stopped; }
+  void stop(Problem why) {
+    if (!out_.stopped) out_.stopped = std::move(why);
+  }
+  // A record that cannot be written stops the run: unjournalled readings prove nothing later.
+  void keep(const Result<Done>& written) {
+    if (!written) stop(written.problem());
+  }
+  void place(std::size_t placement);
+  bool lay(const plan::Placement& placement);
+  void measure(const std::vector<std::size_t>& steps);
+  void measure_batch(const std::vector<std::size_t>& steps);
+  void arrived(const plan::Step& step, const adapter::Answer& answer,
+               const adapter::Request& request);
+  void judge_voltage(const plan::Step& step, const plan::Outcome& outcome);
+  std::vector<std::size_t> add_wanted(std::size_t placement);
+  void finish();
+
+  const expect::Board& board_;
+  adapter::Instrument& instrument_;
+  record::Record& record_;
+  const Hooks& hooks_;
+  Outcome out_;
+};
+
+Result<Outcome> Run::carry_out(plan::Plan plan, const record::RunHead& head) {
+  auto run = record_.begin(head, plan);
+  if (!run) return run.problem();
+  out_.run = run.value();
+  out_.plan = std::move(plan);
+  for (std::size_t i = 0; i < out_.plan.placements.size() && !ended(); ++i) place(i);
+  finish();
+  return std::move(out_);
+}
+
+bool Run::lay(const plan::Placement& placement) {
+  keep(record_.flush(out_.run));  // a person may take an hour
+  if (ended()) return false;
+  ENSURE(hooks_.lay);
+  const auto laid = hooks_.lay(placement);
+  if (laid) return true;
+  // The cli's hook for simulators speaks through the instrument: its failures are the link's.
+  if (laid.problem().code.starts_with("ADP-"))
+    out_.link_failure = laid.problem();
+  else
+    stop(laid.problem());
+  return false;
+}
+
+void Run::place(std::size_t placement) {
+  std::vector<std::size_t> steps;
+  for (std::size_t i = 0; i < out_.plan.steps.size(); ++i) {
+    if (out_.plan.steps[i].placement == placement) steps.push_back(i);
+  }
+  if (!lay(out_.plan.placements[placement])) return;
+  for (std::size_t round = 0; round <= kMostRounds && !steps.empty(); ++round) {
+    measure(steps);
+    if (ended()) return;
+    steps = add_wanted(placement);
+  }
+  if (ended()) return;
+  keep(record_.placement_done(out_.run, placement));
+  ++out_.result.placements;
+}
+
+std::vector<std::size_t> Run::add_wanted(std::size_t placement) {
+  const auto wanted = diagnose::wanted_steps(board_, out_.plan, out_.readings, placement);
+  std::vector<std::size_t> added;
+  if (wanted.empty()) return added;
+  keep(record_.add_steps(out_.run, wanted));
+  for (const plan::Step& step : wanted) {
+    ENSURE(step.placement == placement && index(step.id) == out_.plan.steps.size() + 1);
+    added.push_back(out_.plan.steps.size());
+    out_.plan.steps.push_back(step);
+  }
+  return added;
+}
+
+// Cuts the steps into batches: short enough to be interrupted, and none past a voltage not yet
+// judged.
+void Run::measure(const std::vector<std::size_t>& steps) {
+  std::vector<std::size_t> batch;
+  double seconds = 0;
+  const auto carry_out_batch = [&] {
+    if (!batch.empty() && !ended()) measure_batch(batch);
+    batch.clear();
+    seconds = 0;
+  };
+  const auto is_voltage = [&](std::size_t i) {
+    return out_.plan.steps[i].kind == plan::StepKind::board_voltage;
+  };
+  for (const std::size_t i : steps) {
+    const auto request =
+        request_of(out_.plan.steps[i], out_.plan.wires, instrument_.capabilities());
+    const bool full = batch.size() == kMostInBatch || seconds > kLongestBatch;
+    if (!batch.empty() && (full || is_voltage(batch.back()) != is_voltage(i))) carry_out_batch();
+    batch.push_back(i);
+    seconds += seconds_for(request, instrument_.capabilities());
+  }
+  carry_out_batch();
+  keep(record_.flush(out_.run));
+}
+
+void Run::measure_batch(const std::vector<std::size_t>& steps) {
+  if (hooks_.interrupted && hooks_.interrupted()) {
+    return stop(stopping("SES-008", "stopped on request", "start again with --resume"));
+  }
+  std::vector<adapter::Request> requests;
+  std::uint32_t tag = instrument_.next_tag();
+  for (const std::size_t i : steps) {
+    requests.push_back(request_of(out_.plan.steps[i], out_.plan.wires, instrument_.capabilities()));
+    requests.back().tag = tag++;
+  }
+  const auto begun = Clock::now();
+  const auto done =
+      instrument_.carry_out(requests, [&](std::size_t n, const adapter::Answer& answer) {
+        arrived(out_.plan.steps[steps[n]], answer, requests[n]);
+      });
+  out_.result.seconds += std::chrono::duration<double>(Clock::now() - begun).count();
+  if (!done) out_.link_failure = done.problem();
+}
+
+void Run::arrived(const plan::Step& step, const adapter::Answer& answer,
+                  const adapter::Request& request) {
+  plan::Reading reading;
+  reading.step = step.id;
+  reading.sequence = static_cast<std::uint32_t>(out_.readings.size());
+  reading.outcome = outcome_of(answer, request, instrument_.capabilities());
+  reading.status = answer.status;
+  keep(record_.add_reading(out_.run, reading));
+  if (step.kind == plan::StepKind::board_voltage) judge_voltage(step, reading.outcome);
+  out_.readings.push_back(std::move(reading));
+  if (hooks_.progress) {
+    hooks_.progress(out_.readings.size(), out_.plan.steps.size(),
+                    out_.plan.placements[step.placement].name);
+  }
+}
+
+void Run::judge_voltage(const plan::Step& step, const plan::Outcome& outcome) {
+  const auto* measured = std::get_if<plan::Measured>(&outcome);
+  if (measured && std::fabs(measured->value) <= kMostBoardVolts) return;
+  const std::string hint =
+      "take supply and batteries off the board, let its capacitors discharge, rinse and dry it, "
+      "then start "
+      "again";
+  if (measured) {
+    return stop(
+        stopping("SES-007",
+                 fmt::format("there are {:.2f} V of its own on the board (placement {}, channel {} "
+                             "against channel {})",
+                             measured->value, out_.plan.placements[step.placement].name,
+                             step.source.empty() ? 0 : step.source.front(),
+                             step.ret.empty() ? 0 : step.ret.front()),
+                 hint));
+  }
+  stop(stopping("SES-009", "the adapter could not tell whether there is a voltage on the board",
+                hint));
+}
+
+void Run::finish() {
+  record::RunResult& result = out_.result;
+  const bool complete = !ended();
+  if (!out_.link_failure) {
+    // A switch that does not open after the last reading spoils no reading, but somebody must know.
+    if (auto opened = instrument_.open_all(); !opened) out_.link_failure = opened.problem();
+  }
+  result.state = complete ? "done" : "broken off";
+  if (out_.stopped) result.problem = out_.stopped->message;
+  if (out_.link_failure) result.problem = out_.link_failure->message;
+  result.measurements = out_.readings.size();
+  result.diagnosis = diagnose::diagnose(board_, out_.plan, out_.readings, complete);
+  keep(record_.finish(out_.run, result));
+}
+
+}  // namespace
+
+Result<Outcome> run_test(const expect::Board& board, plan::Plan plan,
+                         adapter::Instrument& instrument, record::Record& record,
+                         record::RunHead head, const Hooks& hooks) {
+  if (auto fits = check_means(plan, instrument.capabilities()); !fits) return fits.problem();
+  return Run(board, instrument, record, hooks).carry_out(std::move(plan), head);
+}
+
+}  // namespace isthmus::session

@@ -1,0 +1,391 @@
+// SPDX-License-Identifier: Apache-2.0
+// A board of two nets behind an adapter in memory. Oracle: the board is what the fake bench says,
+// so what the run must find is known; the requests are compared with docs/adapter.md.
+#include "isthmus/session/session.hpp"
+
+#include <gtest/gtest.h>
+#include <unistd.h>
+
+#include <filesystem>
+
+#include "tests/adapter/fake_adapter.hpp"
+
+namespace isthmus::session {
+namespace {
+
+using plan::Step;
+using plan::StepKind;
+using test::FakeAdapter;
+using test::FakeBench;
+using test::SeenStep;
+
+// Net of each channel: 1 and 2 touch TIDE, 3 and 4 touch GND.
+int net_of(int channel) { return channel <= 2 ? 0 : 1; }
+
+std::pair<double, unsigned> sound_board(const SeenStep& s) {
+  if (s.query == "CONT") return {1, 0};
+  if (s.query == "VOLT") return {0.001, 0};
+  if (s.reference) return {s.reference == 1 ? 10.0 : 1e7, 0};
+  std::set<int> high, low;
+  for (const auto& [row, channel] : s.closed) {
+    if (row == 1) high.insert(net_of(channel));
+    if (row == 2) low.insert(net_of(channel));
+  }
+  for (const int n : high) {
+    if (low.contains(n)) return {0.05, 0};
+  }
+  return {9.9e37, 1};
+}
+
+expect::Board two_nets() {
+  expect::Board board;
+  expect::Expectation& e = board.expectation;
+  e.stage = Stage::etched_top;
+  e.basis = "netlist";
+  for (int i = 0; i < 4; ++i) {
+    expect::Point p;
+    p.id = "J1." + std::to_string(i + 1);
+    p.net = net_of(i + 1) ? "GND" : "TIDE";
+    p.at = position_mm(2.54 * i, 0);
+    p.group = GroupId{static_cast<std::uint32_t>(net_of(i + 1))};
+    e.points.push_back(p);
+  }
+  e.groups = {{"TIDE", {PointId{0}, PointId{1}}, {}, ""},
+              {"GND", {PointId{2}, PointId{3}}, {}, ""}};
+  e.pairs = {{GroupId{0}, GroupId{1}, 1e6, {}, {}, 1}};
+  return board;
+}
+
+class PlanWriter {
+ public:
+  explicit PlanWriter(std::size_t placements = 1) {
+    plan_.contact_check = true;
+    for (std::size_t i = 0; i < placements; ++i) {
+      plan::Placement p;
+      p.name = std::string(1, static_cast<char>('A' + i));
+      for (int c = 1; c <= 4; ++c) {
+        p.probes.push_back({c, PointId{static_cast<std::uint32_t>(c - 1)}, {}, {}});
+      }
+      plan_.placements.push_back(p);
+      write(i);
+    }
+  }
+  plan::Plan plan() && { return std::move(plan_); }
+
+ private:
+  Step& add(StepKind kind, std::vector<int> source, std::vector<int> ret) {
+    Step s;
+    s.id = StepId{static_cast<std::uint32_t>(plan_.steps.size() + 1)};
+    s.placement = placement_;
+    s.kind = kind;
+    s.source = std::move(source);
+    s.ret = std::move(ret);
+    s.block = block_;
+    return plan_.steps.emplace_back(std::move(s));
+  }
+  void references() {
+    for (int k : {1, 2}) {
+      Step& s = add(StepKind::reference, {}, {});
+      s.reference = k;
+      s.limit = Ohms{k == 1 ? 10.0 : 1e7};
+    }
+  }
+  void contacts(bool closing) {
+    for (int c = 1; c <= 4; ++c) {
+      for (const bool row1 : {true, false}) {
+        Step& s = row1 ? add(StepKind::contact, {c}, {}) : add(StepKind::contact, {}, {c});
+        s.contact_by_row1 = row1;
+        s.points = {PointId{static_cast<std::uint32_t>(c - 1)}};
+        s.closing = closing;
+      }
+    }
+  }
+  void continuity(bool closing) {
+    for (int c : {1, 3}) {
+      Step& s = add(StepKind::continuity, {c}, {c + 1});
+      s.groups = {GroupId{static_cast<std::uint32_t>(net_of(c))}};
+      s.points = {PointId{static_cast<std::uint32_t>(c - 1)},
+                  PointId{static_cast<std::uint32_t>(c)}};
+      s.limit = Ohms{10};
+      s.closing = closing;
+    }
+  }
+  void nothing_conducts() {
+    add(StepKind::control_open, {1, 2, 3, 4}, {}).limit = Ohms{100};
+    add(StepKind::control_open, {}, {1, 2, 3, 4}).limit = Ohms{100};
+  }
+  void controls() {
+    for (const bool high : {true, false}) {
+      Step& s = high ? add(StepKind::control_open, {1}, {}) : add(StepKind::control_open, {}, {3});
+      s.volts = Volts{10};
+      s.limit = Ohms{10e6};
+    }
+    references();
+    Step& s = add(StepKind::control_short, {1}, {2});
+    s.volts = Volts{10};
+    s.limit = Ohms{100e3};
+  }
+  void write(std::size_t placement) {
+    placement_ = placement;
+    ++block_;
+    add(StepKind::board_voltage, {1}, {3});
+    references();
+    nothing_conducts();
+    contacts(false);
+    continuity(false);
+    nothing_conducts();
+    ++block_;
+    controls();
+    Step& s = add(StepKind::isolation, {1}, {3});
+    s.groups = {GroupId{0}, GroupId{1}};
+    s.volts = Volts{10};
+    s.limit = Ohms{10e6};
+    controls();
+    ++block_;
+    contacts(true);
+    continuity(true);
+    nothing_conducts();
+    references();
+  }
+
+  plan::Plan plan_;
+  std::size_t placement_{}, block_{};
+};
+
+class SessionTest : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    const auto* info = ::testing::UnitTest::GetInstance()->current_test_info();
+    dir_ = std::filesystem::temp_directory_path() /
+           (std::string("isthmus-session-") + info->name() + std::to_string(::getpid()));
+    std::filesystem::create_directories(dir_);
+    auto record = record::Record::open(dir_ / "bench.isthmus");
+    ASSERT_TRUE(record);
+    record_ = std::move(*record);
+    bench_.measure = sound_board;
+    hooks_.lay = [this](const plan::Placement& p) {
+      laid_.push_back(p.name);
+      return Result<Done>(Done{});
+    };
+  }
+  void TearDown() override { std::filesystem::remove_all(dir_); }
+
+  void connect() {
+    auto instrument = adapter::Instrument::connect(std::make_unique<FakeAdapter>(bench_));
+    ASSERT_TRUE(instrument) << format(instrument.problem());
+    instrument_ = std::move(*instrument);
+  }
+  Result<Outcome> run(plan::Plan plan) {
+    if (!instrument_) connect();
+    return run_test(board_, std::move(plan), *instrument_, *record_, record::RunHead{}, hooks_);
+  }
+  Outcome outcome(plan::Plan plan = PlanWriter().plan()) {
+    auto done = run(std::move(plan));
+    EXPECT_TRUE(done) << (done ? "" : format(done.problem()));
+    return done ? std::move(*done) : Outcome{};
+  }
+  std::string refusal(plan::Plan plan) {
+    const auto done = run(std::move(plan));
+    return done ? "" : done.problem().code;
+  }
+  // The readings of a record are those of the run, however it ended.
+  void expect_journalled(const Outcome& out) {
+    const auto stored = record_->load(out.run);
+    ASSERT_TRUE(stored);
+    EXPECT_EQ(stored->readings, out.readings);
+    EXPECT_EQ(stored->plan.steps.size(), out.plan.steps.size());
+    EXPECT_EQ(stored->result.state, out.result.state);
+  }
+
+  std::filesystem::path dir_;
+  expect::Board board_ = two_nets();
+  FakeBench bench_;
+  Hooks hooks_;
+  std::vector<std::string> laid_;
+  std::unique_ptr<record::Record> record_;
+  std::unique_ptr<adapter::Instrument> instrument_;
+};
+
+TEST_F(SessionTest, PassesASoundBoard) {
+  const Outcome out = outcome();
+  EXPECT_EQ(out.result.diagnosis.verdict, diagnose::Verdict::pass);
+  EXPECT_EQ(out.result.state, "done");
+  EXPECT_FALSE(out.link_failure || out.stopped);
+  EXPECT_EQ(out.readings.size(), out.plan.steps.size());
+  EXPECT_EQ(out.result.measurements, out.readings.size());
+  EXPECT_TRUE(bench_.now.closed.empty()) << "switches are open at the end";
+  expect_journalled(out);
+}
+
+TEST_F(SessionTest, LaysEachPlacementInTurn) {
+  const Outcome out = outcome(PlanWriter(3).plan());
+  EXPECT_EQ(laid_, (std::vector<std::string>{"A", "B", "C"}));
+  EXPECT_EQ(out.result.placements, 3u);
+  EXPECT_EQ(record_->load(out.run)->placements_done, (std::vector<std::size_t>{0, 1, 2}));
+}
+
+TEST_F(SessionTest, MeasuresWhatTheDiagnosisWantsBeforeThePlacementIsLeft) {
+  bench_.measure = [](const SeenStep& s) -> std::pair<double, unsigned> {  // TIDE is open
+    const bool tide = s.closed.contains({1, 1}) && s.closed.contains({2, 2});
+    const bool turned = s.closed.contains({1, 2}) && s.closed.contains({2, 1});
+    if ((tide || turned) && s.query != "CONT") return {9.9e37, s.query == "FRES" ? 5u : 1u};
+    return sound_board(s);
+  };
+  const Outcome out = outcome(PlanWriter(2).plan());
+  const std::size_t planned = PlanWriter(2).plan().steps.size();
+  ASSERT_GT(out.plan.steps.size(), planned);
+  bool seen_b = false;
+  for (const plan::Reading& r : out.readings) {
+    const Step& s = out.plan.steps[index(r.step) - 1];
+    seen_b = seen_b || s.placement == 1;
+    EXPECT_FALSE(seen_b && s.placement == 0);
+  }
+  EXPECT_EQ(out.result.diagnosis.verdict, diagnose::Verdict::fail);
+  ASSERT_EQ(out.result.diagnosis.findings.size(), 1u);
+  EXPECT_EQ(out.result.diagnosis.findings[0].kind, diagnose::FindingKind::open);
+  EXPECT_EQ(out.result.diagnosis.findings[0].nets, std::vector<std::string>{"TIDE"});
+  expect_journalled(out);
+}
+
+TEST_F(SessionTest, StopsAtOnceWhenTheBoardHasAVoltageOfItsOwn) {
+  bench_.measure = [](const SeenStep& s) {
+    return s.query == "VOLT" ? std::pair{-3.01, 0u} : sound_board(s);
+  };
+  const Outcome out = outcome();
+  ASSERT_TRUE(out.stopped);
+  EXPECT_EQ(out.stopped->code, "SES-007");
+  EXPECT_EQ(out.stopped->message,
+            "there are -3.01 V of its own on the board (placement A, channel 1 against channel 3)");
+  EXPECT_EQ(out.readings.size(), 1u) << "nothing is measured after it";
+  EXPECT_EQ(out.result.state, "broken off");
+  EXPECT_NE(out.result.diagnosis.verdict, diagnose::Verdict::pass);
+  EXPECT_TRUE(bench_.now.closed.empty());
+  expect_journalled(out);
+}
+
+TEST_F(SessionTest, StopsWhenTheVoltageCannotBeTold) {
+  bench_.measure = [](const SeenStep& s) {
+    return s.query == "VOLT" ? std::pair{9.9e37, 1u} : sound_board(s);
+  };
+  const Outcome out = outcome();
+  ASSERT_TRUE(out.stopped);
+  EXPECT_EQ(out.stopped->code, "SES-009");
+  EXPECT_EQ(out.readings.size(), 1u);
+}
+
+TEST_F(SessionTest, EndsIncompleteWhenNobodyLaysTheProbes) {
+  hooks_.lay = [&](const plan::Placement& p) -> Result<Done> {
+    if (p.name == "A") return Done{};
+    Problem why;
+    why.code = "CLI-009";
+    why.message = "no terminal";
+    return why;
+  };
+  const Outcome out = outcome(PlanWriter(2).plan());
+  ASSERT_TRUE(out.stopped);
+  EXPECT_EQ(out.stopped->message, "no terminal");
+  EXPECT_FALSE(out.link_failure);
+  EXPECT_EQ(out.result.placements, 1u);
+  EXPECT_EQ(out.result.diagnosis.verdict, diagnose::Verdict::incomplete);
+  expect_journalled(out);
+}
+
+TEST_F(SessionTest, TellsALinkFailureOfTheLayingAsOne) {
+  hooks_.lay = [](const plan::Placement&) -> Result<Done> {
+    Problem why;
+    why.code = "ADP-010";
+    return why;
+  };
+  EXPECT_TRUE(outcome().link_failure);
+}
+
+TEST_F(SessionTest, StopsOnRequestBetweenBatches) {
+  hooks_.interrupted = [&] { return !bench_.steps.empty(); };
+  const Outcome out = outcome();
+  ASSERT_TRUE(out.stopped);
+  EXPECT_EQ(out.stopped->code, "SES-008");
+  EXPECT_EQ(out.readings.size(), 1u);
+  EXPECT_TRUE(bench_.now.closed.empty());
+  expect_journalled(out);
+}
+
+TEST_F(SessionTest, ShowsItsProgress) {
+  std::vector<std::size_t> seen;
+  hooks_.progress = [&](std::size_t done, std::size_t of, const std::string& what) {
+    seen.push_back(done);
+    EXPECT_LE(done, of);
+    EXPECT_EQ(what, "A");
+  };
+  const Outcome out = outcome();
+  EXPECT_EQ(seen.size(), out.readings.size());
+}
+
+// The link goes at every read and every write of a run: it ends as a link failure, keeps what had
+// arrived, and never passes.
+TEST_F(SessionTest, KeepsWhatArrivedWhenTheLinkGoes) {
+  connect();
+  const std::size_t reads = bench_.reads, writes = bench_.writes;
+  outcome();
+  const std::size_t last_read = bench_.reads - 1, last_write = bench_.writes - 1;
+  for (const bool reading : {true, false}) {
+    const std::size_t calls = reading ? last_read - reads : last_write - writes;
+    for (std::size_t n = 0; n <= calls; ++n) {
+      instrument_.reset();
+      bench_.gone_at_read = bench_.gone_at_write = SIZE_MAX;
+      bench_.reads = bench_.writes = 0;
+      connect();
+      (reading ? bench_.gone_at_read : bench_.gone_at_write) =
+          (reading ? bench_.reads : bench_.writes) + n;
+      const Outcome out = outcome();
+      ASSERT_TRUE(out.link_failure) << n;
+      EXPECT_TRUE(out.result.state == "broken off" || out.readings.size() == out.plan.steps.size());
+      EXPECT_TRUE(out.result.state == "done" ||
+                  out.result.diagnosis.verdict == diagnose::Verdict::incomplete);
+      expect_journalled(out);
+    }
+  }
+}
+
+TEST_F(SessionTest, RunsTwiceOnOneAdapter) {
+  EXPECT_EQ(outcome().result.diagnosis.verdict, diagnose::Verdict::pass);
+  EXPECT_EQ(outcome().result.diagnosis.verdict, diagnose::Verdict::pass);
+}
+
+TEST_F(SessionTest, HealsAGarbledAnswerWithoutATrace) {
+  connect();
+  bench_.on_response = [n = 0](std::size_t, std::string& r) mutable {
+    if (n++ % 3 == 1) r[r.size() / 2] ^= 1;
+  };
+  const Outcome out = outcome();
+  EXPECT_EQ(out.result.diagnosis.verdict, diagnose::Verdict::pass);
+  EXPECT_EQ(out.readings.size(), out.plan.steps.size());
+}
+
+TEST_F(SessionTest, RefusesAPlanTheAdapterCannotCarryOut) {
+  const auto changed = [](auto change) {
+    plan::Plan p = PlanWriter().plan();
+    change(p);
+    return p;
+  };
+  EXPECT_EQ(refusal(changed([](plan::Plan& p) { p.steps[6].source = {65}; })), "SES-001");
+  EXPECT_EQ(refusal(changed([](plan::Plan& p) {
+              for (Step& s : p.steps) s.volts = Volts{s.volts.value * 3};
+            })),
+            "SES-004");
+  EXPECT_EQ(refusal(changed([](plan::Plan& p) {
+              for (Step& s : p.steps) s.limit = Ohms{1e10};
+            })),
+            "SES-005");
+  EXPECT_EQ(refusal(changed([](plan::Plan& p) { p.steps[1].reference = 3; })), "SES-006");
+  instrument_.reset();
+  bench_.capabilities = "CONTRACT 1;CHANNELS 64;WIRES 2;CONTACT 1;REFERENCES 10|1E7;VOLTAGE 10";
+  EXPECT_EQ(refusal(PlanWriter().plan()), "SES-002");
+  instrument_.reset();
+  bench_.capabilities = "CONTRACT 1;CHANNELS 64;WIRES 4;REFERENCES 10|1E7;VOLTAGE 10";
+  EXPECT_EQ(refusal(PlanWriter().plan()), "SES-003");
+  EXPECT_TRUE(bench_.steps.empty()) << "nothing was measured";
+  EXPECT_TRUE(record_->history("")->empty()) << "and no run begun";
+}
+
+}  // namespace
+}  // namespace isthmus::session
