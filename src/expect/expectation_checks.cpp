@@ -39,25 +39,37 @@ std::int64_t cell(std::int64_t v) {
   return static_cast<std::int64_t>(std::floor(static_cast<double>(v) / static_cast<double>(kVote)));
 }
 
+using Cell = std::pair<std::int64_t, std::int64_t>;
+
+// Shifts that fall into one cell, and the pads they are of.
+struct Votes {
+  std::set<std::size_t> pads;
+  Position sum;
+  std::int64_t count{};
+};
+
 // The shift from netlist to artwork that most pads agree on; nothing below half of them.
 std::optional<Position> likeliest_shift(const std::vector<Pad>& pads,
                                         const std::vector<Position>& places) {
-  constexpr std::size_t kMost =
-      400;  // pads and places looked at: votes stay in the hundred thousands
-  const std::size_t every_pad = pads.size() / kMost + 1;
-  std::map<std::pair<std::int64_t, std::int64_t>, std::set<std::size_t>> votes;
-  for (std::size_t i = 0; i < pads.size(); i += every_pad) {
+  constexpr std::size_t kMost = 400;  // pads asked: the votes stay in the hundred thousands
+  const std::size_t every = pads.size() / kMost + 1;
+  std::map<Cell, Votes> votes;
+  for (std::size_t i = 0; i < pads.size(); i += every) {
     for (const Position p : places) {
       const Position shift = p - pads[i].at;
-      votes[{cell(shift.x), cell(shift.y)}].insert(i);
+      Votes& v = votes[{cell(shift.x), cell(shift.y)}];
+      v.pads.insert(i);
+      v.sum = v.sum + shift;
+      ++v.count;
     }
   }
   const auto best = std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) {
-    return a.second.size() < b.second.size();
+    return a.second.pads.size() < b.second.pads.size();
   });
-  const std::size_t asked = (pads.size() + every_pad - 1) / every_pad;
-  if (best == votes.end() || best->second.size() * 2 < asked) return std::nullopt;
-  return Position{best->first.first * kVote + kVote / 2, best->first.second * kVote + kVote / 2};
+  const std::size_t asked = (pads.size() + every - 1) / every;
+  if (best == votes.end() || best->second.pads.size() * 2 < asked) return std::nullopt;
+  const Votes& v = best->second;
+  return Position{v.sum.x / v.count, v.sum.y / v.count};
 }
 
 std::string hint_for(const Ground& ground, const std::vector<Pad>& pads, const Holes& holes) {
