@@ -51,7 +51,9 @@ class CopperBench : public Bench {
         board_(std::move(board)),
         aim_(scenario.fixture, board_.grid),
         placements_(std::move(placements)),
-        hashes_(std::move(hashes)) {}
+        hashes_(std::move(hashes)) {
+    expect_probes();
+  }
 
   Laid at_rest() override {
     Random random(scenario_.seed, "contact");
@@ -68,9 +70,27 @@ class CopperBench : public Bench {
   [[nodiscard]] std::vector<std::string> hashes() const override { return hashes_; }
 
  private:
+  // All placements at once: well-aimed probes then need one reduction of each conductor in all.
+  void expect_probes() {
+    FixtureError aimed = scenario_.fixture;
+    aimed.aim_mm = 0;
+    const Aim aim(aimed, board_.grid);
+    Random unused(0, "");
+    for (const Tips& tips : placements_) {
+      for (const auto& [channel, place] : tips.places) {
+        const auto node = touched_node(board_, layer_under(tips.side), aim.land(place, unused));
+        if (node) board_.graph.network.expect_terminals({*node});
+      }
+    }
+  }
+
+  [[nodiscard]] std::size_t layer_under(Side side) const {
+    return side == Side::bottom ? board_.layers.size() - 1 : 0;
+  }
+
   Laid lay_tips(const Tips& tips) {
     Random random(scenario_.seed, fmt::format("contact:{}:{}", tips.name, ++laid_));
-    const std::size_t layer = tips.side == Side::bottom ? board_.layers.size() - 1 : 0;
+    const std::size_t layer = layer_under(tips.side);
     Touched touched;
     for (const auto& [channel, place] : tips.places) {
       const auto node = touched_node(board_, layer, aim_.land(place, random));

@@ -3,7 +3,6 @@
 #pragma once
 
 #include <cstdint>
-#include <memory>
 #include <vector>
 
 namespace isthmus::hostsim {
@@ -17,9 +16,6 @@ struct Edge {
 class Network {
  public:
   Network(Node nodes, std::vector<Edge> edges);
-  ~Network();
-  Network(Network&&) noexcept;
-  Network& operator=(Network&&) noexcept;
 
   [[nodiscard]] Node nodes() const { return static_cast<Node>(conductor_.size()); }
   [[nodiscard]] int conductors() const { return static_cast<int>(members_.size()); }
@@ -29,19 +25,29 @@ class Network {
     return members_[static_cast<std::size_t>(conductor)];
   }
 
+  // Nodes that will be asked for sooner or later: one reduction then serves them all.
+  void expect_terminals(const std::vector<Node>& nodes);
+
   // Row-major T x T: the potential of terminal i, against a fixed node of the conductor, when 1 A
-  // enters at terminal j and leaves at that node. R(i,j) = Z(i,i) + Z(j,j) - 2 Z(i,j). Cost: the
-  // conductor's matrix is factorized at its first use and kept.
+  // enters at terminal j and leaves at that node. R(i,j) = Z(i,i) + Z(j,j) - 2 Z(i,j). Cost: one
+  // factorization of the conductor for its expected terminals, kept; another whenever a new one
+  // comes.
   [[nodiscard]] std::vector<double> transfer(int conductor, const std::vector<Node>& terminals);
 
  private:
-  struct Factors;
+  struct Reduced {
+    std::vector<Node> terminals;     // ascending; the first is at potential 0
+    std::vector<double> potentials;  // row-major; empty until needed
+  };
+  void reduce(int conductor);
+  [[nodiscard]] std::vector<Node> elimination_order(int conductor) const;
+
   std::vector<Edge> edges_;              // grouped by conductor
   std::vector<std::size_t> edge_start_;  // per conductor
   std::vector<int> conductor_;           // per node
   std::vector<Node> local_;              // per node: its number within the conductor
   std::vector<std::vector<Node>> members_;
-  std::vector<std::unique_ptr<Factors>> factors_;
+  std::vector<Reduced> reduced_;  // per conductor
 };
 
 }  // namespace isthmus::hostsim
