@@ -46,9 +46,23 @@ struct Break {
 };
 // All single breaks whose loss separates `one` from `other` (points of one group): exactly the cut edges of
 // the group's conductor graph between them, with stretches in series merged; where loops leave no single
-// cut, the stretches of a minimum cut. Descending by weight, then place.
+// cut, the stretches of a minimum cut. Descending by weight, then place. A missing wire link is a stretch of
+// width 0 from one end to the other. Empty when both touch the same place.
 std::vector<Break> breaks_between(const Board& board, const std::vector<PointId>& one,
                                   const std::vector<PointId>& other);
+
+// The same where it is known from which side each point is touched: with `both` a joined point counts as touched
+// in its hole, so that its own join is a candidate; with a side only what lies beyond that side's copper is.
+struct Touch {
+  PointId point{};
+  Side side{Side::both};
+};
+std::vector<Break> breaks_between(const Board& board, const std::vector<Touch>& one,
+                                  const std::vector<Touch>& other);
+
+// Every stretch between forks, points and joins, and every join, that lies between points of the group.
+// Descending by weight, then place.
+std::vector<Break> breaks_of(const Board& board, GroupId group);
 
 // The way current takes between two points of a group (least squares of copper): for pictures and "look
 // along" stretches. One entry a layer change; empty when nothing connects them.
