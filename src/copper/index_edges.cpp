@@ -27,12 +27,6 @@ void append_edges(const Polygon& polygon, std::vector<Segment>& edges) {
   for (const Contour& hole : polygon.holes) append_edges(hole, edges);
 }
 
-std::size_t count_edges(const Polygon& polygon) {
-  std::size_t n = polygon.outer.size();
-  for (const Contour& hole : polygon.holes) n += hole.size();
-  return n;
-}
-
 SegmentGrid::SegmentGrid(std::vector<Segment> segments, std::int64_t cell)
     : segments_(std::move(segments)) {
   for (const Segment& s : segments_) {

@@ -14,7 +14,6 @@ Box box_of(const Segment& s);
 
 // Appends the edges of all contours, outer first, each contour in its own order.
 void append_edges(const Polygon& polygon, std::vector<Segment>& edges);
-std::size_t count_edges(const Polygon& polygon);
 
 // A uniform grid over segments. A segment lies in every cell it passes through, so that a query may
 // visit it more than once.

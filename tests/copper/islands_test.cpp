@@ -61,6 +61,19 @@ TEST(Islands, ASingleSharedPointJoinsAndIsMarginal) {
   EXPECT_EQ(copper.marginals[0].at, position_mm(1, 1));
 }
 
+TEST(Islands, EveryPieceOfAnIslandIsFound) {
+  const Copper copper = extract({dark(rectangle(0, 0, 1, 1)), dark(rectangle(1, 1, 3, 3))});
+  const Island& island = copper.islands[0];
+  EXPECT_EQ(island.box, (Box{position_mm(0, 0), position_mm(3, 3)}));
+  EXPECT_EQ(locate(position_mm(0.5, 0.5), island), Where::inside);
+  EXPECT_EQ(locate(position_mm(2, 2), island), Where::inside);
+  EXPECT_EQ(locate(position_mm(1, 1), island), Where::boundary);
+  EXPECT_EQ(locate(position_mm(2, 0.5), island), Where::outside);
+  const IslandIndex index(copper);
+  EXPECT_EQ(index.at(LayerId{0}, position_mm(0.5, 0.5)), IslandId{0});
+  EXPECT_EQ(index.at(LayerId{0}, position_mm(2, 2)), IslandId{0});
+}
+
 TEST(Islands, ACornerOnAnEdgeJoins) {
   const Polygon arrow{{{1'000'000, 500'000}, {2'000'000, 0}, {2'000'000, 1'000'000}}, {}};
   const Copper copper = extract({dark(rectangle(0, 0, 1, 1)), dark(arrow)});
