@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-
-#include "isthmus/base/ensure.hpp"
+#include <set>
+#include <utility>
 
 namespace isthmus::hostsim {
 namespace {
@@ -124,117 +124,148 @@ void connect_conductor(const Conductor& c, const std::vector<std::pair<int, int>
   }
 }
 
-struct Capacitance {
-  double high{}, low{};
-  [[nodiscard]] double between() const { return std::min(high, low); }
+// Puts one reading's circuit together, part by part.
+class Assembly {
+ public:
+  Assembly(const Laid& laid, const std::vector<Crosspoint>& closed, const MatrixDraw& draw)
+      : laid_(laid), draw_(draw), mesh_(draw.wires), used_(laid.conductors.size()) {
+    for (const Crosspoint& c : closed) {
+      channels_.push_back(c.channel);
+      is_closed_.insert(c);
+    }
+    std::sort(channels_.begin(), channels_.end());
+    channels_.erase(std::unique(channels_.begin(), channels_.end()), channels_.end());
+    active_ = active_conductors(laid, channels_);
+    for (int row = 0; row < draw.wires; ++row) keep_.push_back(row);
+  }
+
+  Ports run() {
+    add_board();
+    add_closed_channels();
+    add_open_channels();
+    add_meter_side();
+    ports_.siemens = mesh_.reduce(keep_);
+    ports_.count = static_cast<int>(keep_.size());
+    return std::move(ports_);
+  }
+
+ private:
+  [[nodiscard]] const Tip& tip(int channel) const {
+    return laid_.tips[static_cast<std::size_t>(channel - 1)];
+  }
+  [[nodiscard]] bool is_active(const Terminal& t) const {
+    return t.conductor >= 0 && active_[static_cast<std::size_t>(t.conductor)] != 0;
+  }
+  // Terminals in use of one conductor, with their nodes.
+  std::vector<std::pair<int, int>>& used(const Terminal& t) {
+    return used_[static_cast<std::size_t>(t.conductor)];
+  }
+  int node(const Terminal& t) {
+    const auto [it, fresh] = node_of_.try_emplace({t.conductor, t.terminal}, -1);
+    if (fresh) {
+      it->second = mesh_.add();
+      used(t).emplace_back(t.terminal, it->second);
+    }
+    return it->second;
+  }
+  int port(const Terminal& t) {
+    const int n = node(t);
+    const auto found = std::find(keep_.begin(), keep_.end(), n);
+    const auto at = static_cast<int>(found - keep_.begin());
+    if (found == keep_.end()) keep_.push_back(n);
+    return at;
+  }
+
+  void add_board() {
+    for (const Leak& l : laid_.leaks) {
+      if (!is_active(l.a)) continue;
+      const int a = port(l.a), b = port(l.b);
+      if (a != b) ports_.leaks.push_back({a, b, l.ohm, l.exponent, l.drift_per_s});
+    }
+    for (const Battery& b : laid_.batteries) {
+      if (!is_active(b.plus)) continue;
+      const int plus = port(b.plus), minus = port(b.minus);
+      if (plus != minus) ports_.batteries.push_back({plus, minus, b.volts, b.ohm});
+    }
+    for (const int channel : channels_) {
+      if (tip(channel).at.conductor >= 0) node(tip(channel).at);
+    }
+    for (std::size_t c = 0; c < used_.size(); ++c) {
+      connect_conductor(laid_.conductors[c], used_[c], mesh_);
+    }
+  }
+
+  void add_closed_channels() {
+    double high = 0, low = 0;
+    for (const int channel : channels_) {
+      const int lead = mesh_.add();
+      double farad = kLeadFarad;
+      if (const Tip& t = tip(channel); t.at.conductor >= 0) {
+        mesh_.connect(lead, node(t.at), siemens_of(t.ohm));
+        farad += laid_.conductors[static_cast<std::size_t>(t.at.conductor)].farad;
+      }
+      for (int row = 1; row <= draw_.wires; ++row) {
+        const bool on = is_closed_.contains({row, channel});
+        mesh_.connect(lead, row - 1, on ? siemens_of(draw_.switch_ohm) : draw_.leak_siemens);
+        if (on && row == 1) high += farad;
+        if (on && row == 2) low += farad;
+      }
+    }
+    ports_.farad = std::min(high, low);
+  }
+
+  // Open switches leak into the conductor their tip touches; those that hang on nothing driven are
+  // stars between the rows.
+  void add_open_channels() {
+    int idle = 0;
+    for (int channel = 1; channel <= draw_.channels; ++channel) {
+      if (std::binary_search(channels_.begin(), channels_.end(), channel)) continue;
+      const Terminal& at = tip(channel).at;
+      if (!is_active(at) || used(at).empty()) {
+        ++idle;
+        continue;
+      }
+      const int hang = used(at).front().second;
+      for (int row = 0; row < draw_.wires; ++row) mesh_.connect(hang, row, draw_.leak_siemens);
+    }
+    for (int a = 0; a < draw_.wires; ++a) {
+      for (int b = a + 1; b < draw_.wires; ++b) {
+        mesh_.connect(a, b, idle * draw_.leak_siemens / draw_.wires);
+      }
+    }
+  }
+
+  void add_meter_side() {
+    if (draw_.reference) {
+      mesh_.connect(0, 1, siemens_of(*draw_.reference));
+      if (draw_.wires == 4) {
+        mesh_.connect(0, 2, siemens_of(0));
+        mesh_.connect(1, 3, siemens_of(0));
+      }
+    }
+    if (draw_.wires == 4 && draw_.meter_on_sense) mesh_.connect(2, 3, kMeterSiemens);
+  }
+
+  const Laid& laid_;
+  const MatrixDraw& draw_;
+  Mesh mesh_;
+  std::vector<int> channels_;  // with a closed switch, ascending
+  std::set<Crosspoint> is_closed_;
+  std::vector<char> active_;
+  std::map<std::pair<int, int>, int> node_of_;  // conductor, terminal
+  std::vector<std::vector<std::pair<int, int>>> used_;
+  std::vector<int> keep_;
+  Ports ports_;
 };
 
 }  // namespace
 
 Circuit::Circuit(const Laid& laid, const std::vector<Crosspoint>& closed, const MatrixDraw& draw)
-    : wires_(draw.wires) {
-  Mesh mesh(draw.wires);
-  std::vector<int> channels;
-  for (const Crosspoint& c : closed) channels.push_back(c.channel);
-  std::sort(channels.begin(), channels.end());
-  channels.erase(std::unique(channels.begin(), channels.end()), channels.end());
-  const std::vector<char> active = active_conductors(laid, channels);
-
-  std::map<std::pair<int, int>, int> node_of;  // conductor, terminal
-  std::vector<std::vector<std::pair<int, int>>> used(laid.conductors.size());
-  const auto node = [&](const Terminal& t) {
-    const auto [it, fresh] = node_of.try_emplace({t.conductor, t.terminal}, -1);
-    if (fresh) {
-      it->second = mesh.add();
-      used[static_cast<std::size_t>(t.conductor)].emplace_back(t.terminal, it->second);
-    }
-    return it->second;
-  };
-  const auto is_active = [&](const Terminal& t) {
-    return t.conductor >= 0 && active[static_cast<std::size_t>(t.conductor)] != 0;
-  };
-
-  std::vector<int> keep;
-  for (int r = 0; r < draw.wires; ++r) keep.push_back(r);
-  const auto port = [&](const Terminal& t) {
-    const int n = node(t);
-    const auto found = std::find(keep.begin(), keep.end(), n);
-    if (found == keep.end()) {
-      keep.push_back(n);
-      return static_cast<int>(keep.size()) - 1;
-    }
-    return static_cast<int>(found - keep.begin());
-  };
-  for (const Leak& l : laid.leaks) {
-    if (!is_active(l.a)) continue;
-    const int a = port(l.a), b = port(l.b);
-    if (a != b) leaks_.push_back({a, b, l.ohm, l.exponent, l.drift_per_s});
-  }
-  for (const Battery& b : laid.batteries) {
-    if (!is_active(b.plus)) continue;
-    const int plus = port(b.plus), minus = port(b.minus);
-    if (plus != minus) batteries_.push_back({plus, minus, b.volts, b.ohm});
-  }
-  for (const int channel : channels) {
-    const Tip& tip = laid.tips[static_cast<std::size_t>(channel - 1)];
-    if (tip.at.conductor >= 0) node(tip.at);
-  }
-  for (std::size_t c = 0; c < used.size(); ++c)
-    connect_conductor(laid.conductors[c], used[c], mesh);
-
-  Capacitance capacitance;
-  std::vector<char> is_closed(static_cast<std::size_t>(draw.wires * (draw.channels + 1)), 0);
-  const auto switch_at = [&](int row, int channel) -> char& {
-    return is_closed[static_cast<std::size_t>((row - 1) * (draw.channels + 1) + channel)];
-  };
-  for (const Crosspoint& c : closed) switch_at(c.row, c.channel) = 1;
-  for (const int channel : channels) {
-    const int lead = mesh.add();
-    const Tip& tip = laid.tips[static_cast<std::size_t>(channel - 1)];
-    const bool touching = tip.at.conductor >= 0;
-    if (touching) mesh.connect(lead, node(tip.at), siemens_of(tip.ohm));
-    for (int row = 1; row <= draw.wires; ++row) {
-      const bool on = switch_at(row, channel) != 0;
-      mesh.connect(lead, row - 1, on ? siemens_of(draw.switch_ohm) : draw.leak_siemens);
-      if (!on || row > 2) continue;
-      const double farad =
-          kLeadFarad +
-          (touching ? laid.conductors[static_cast<std::size_t>(tip.at.conductor)].farad : 0);
-      (row == 1 ? capacitance.high : capacitance.low) += farad;
-    }
-  }
-  farad_ = capacitance.between();
-
-  int idle = 0;  // open channels that hang on nothing driven: stars between the rows
-  for (int channel = 1; channel <= draw.channels; ++channel) {
-    if (std::binary_search(channels.begin(), channels.end(), channel)) continue;
-    const Tip& tip = laid.tips[static_cast<std::size_t>(channel - 1)];
-    if (!is_active(tip.at) || used[static_cast<std::size_t>(tip.at.conductor)].empty()) {
-      ++idle;
-      continue;
-    }
-    const int hang = used[static_cast<std::size_t>(tip.at.conductor)].front().second;
-    for (int row = 0; row < draw.wires; ++row) mesh.connect(hang, row, draw.leak_siemens);
-  }
-  for (int a = 0; a < draw.wires; ++a) {
-    for (int b = a + 1; b < draw.wires; ++b)
-      mesh.connect(a, b, idle * draw.leak_siemens / draw.wires);
-  }
-  if (draw.reference) {
-    mesh.connect(0, 1, siemens_of(*draw.reference));
-    if (draw.wires == 4) {
-      mesh.connect(0, 2, siemens_of(0));
-      mesh.connect(1, 3, siemens_of(0));
-    }
-  }
-  if (draw.wires == 4 && draw.meter_on_sense) mesh.connect(2, 3, kMeterSiemens);
-  siemens_ = mesh.reduce(keep);
-  ports_ = static_cast<int>(keep.size());
-}
+    : wires_(draw.wires), ports_(Assembly(laid, closed, draw).run()) {}
 
 std::vector<double> Circuit::potentials(const Drive& drive,
                                         const std::vector<double>& leaks) const {
-  const Eigen::Index n = ports_;
+  const Eigen::Index n = ports_.count;
   Eigen::MatrixXd m = Eigen::MatrixXd::Zero(n, n);
   Eigen::VectorXd in = Eigen::VectorXd::Zero(n);
   const auto add = [&](int a, int b, double g) {
@@ -243,13 +274,14 @@ std::vector<double> Circuit::potentials(const Drive& drive,
     m(a, b) -= g;
     m(b, a) -= g;
   };
-  for (int a = 0; a < ports_; ++a) {
+  for (int a = 0; a < ports_.count; ++a) {
     m(a, a) += kStraySiemens;
-    for (int b = a + 1; b < ports_; ++b)
-      add(a, b, siemens_[static_cast<std::size_t>(a * ports_ + b)]);
+    for (int b = a + 1; b < ports_.count; ++b)
+      add(a, b, ports_.siemens[static_cast<std::size_t>(a * ports_.count + b)]);
   }
-  for (std::size_t k = 0; k < leaks_.size(); ++k) add(leaks_[k].a, leaks_[k].b, leaks[k]);
-  for (const PortBattery& b : batteries_) {
+  for (std::size_t k = 0; k < ports_.leaks.size(); ++k)
+    add(ports_.leaks[k].a, ports_.leaks[k].b, leaks[k]);
+  for (const Ports::Battery& b : ports_.batteries) {
     add(b.plus, b.minus, 1.0 / b.ohm);
     in[b.plus] += b.volts / b.ohm;
     in[b.minus] -= b.volts / b.ohm;
@@ -263,7 +295,7 @@ std::vector<double> Circuit::potentials(const Drive& drive,
   }
   const Eigen::VectorXd v =
       Eigen::MatrixXd(m(others, others)).ldlt().solve(Eigen::VectorXd(in(others)));
-  std::vector<double> result(static_cast<std::size_t>(ports_), 0.0);
+  std::vector<double> result(static_cast<std::size_t>(ports_.count), 0.0);
   for (std::size_t i = 0; i < others.size(); ++i) {
     result[static_cast<std::size_t>(others[i])] = v[static_cast<Eigen::Index>(i)];
   }
@@ -273,17 +305,17 @@ std::vector<double> Circuit::potentials(const Drive& drive,
 Potentials Circuit::solve(const Drive& drive, double seconds) const {
   std::vector<double> leaks;
   bool curved = false;
-  const auto drifted = [&](const PortLeak& l) {
+  const auto drifted = [&](const Ports::Leak& l) {
     return l.ohm * std::max(0.01, 1.0 + l.drift_per_s * seconds);
   };
-  for (const PortLeak& l : leaks_) {
+  for (const Ports::Leak& l : ports_.leaks) {
     leaks.push_back(1.0 / drifted(l));
     curved = curved || l.exponent != 1;
   }
   std::vector<double> v = potentials(drive, leaks);
   for (int step = 0; curved && step < 40; ++step) {
-    for (std::size_t k = 0; k < leaks_.size(); ++k) {
-      const PortLeak& l = leaks_[k];
+    for (std::size_t k = 0; k < ports_.leaks.size(); ++k) {
+      const Ports::Leak& l = ports_.leaks[k];
       const double volts =
           std::abs(v[static_cast<std::size_t>(l.a)] - v[static_cast<std::size_t>(l.b)]);
       const double wanted = std::pow(std::max(volts, 1e-6) / 10.0, l.exponent - 1) / drifted(l);

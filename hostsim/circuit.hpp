@@ -35,6 +35,24 @@ struct Potentials {
   double sense{};  // row 3 against row 4
 };
 
+// What is left when all nodes but the ports are taken out: rows first, then ends of leaks and
+// batteries.
+struct Ports {
+  struct Leak {
+    int a{}, b{};
+    double ohm{}, exponent{1}, drift_per_s{0};
+  };
+  struct Battery {
+    int plus{}, minus{};
+    double volts{}, ohm{1};
+  };
+  int count{};
+  std::vector<double> siemens;  // count x count, symmetric; the diagonal is not used
+  std::vector<Leak> leaks;
+  std::vector<Battery> batteries;
+  double farad{};
+};
+
 class Circuit {
  public:
   // `closed` are the switches whose contacts conduct, whatever their drivers say.
@@ -42,26 +60,14 @@ class Circuit {
   // `seconds`: how long leaks have drifted. Exponents are followed by fixed-point steps.
   [[nodiscard]] Potentials solve(const Drive& drive, double seconds) const;
   // Capacitance between row 1 and row 2 with what hangs on them.
-  [[nodiscard]] double farad() const { return farad_; }
+  [[nodiscard]] double farad() const { return ports_.farad; }
 
  private:
-  struct PortLeak {
-    int a{}, b{};
-    double ohm{}, exponent{}, drift_per_s{};
-  };
-  struct PortBattery {
-    int plus{}, minus{};
-    double volts{}, ohm{};
-  };
   [[nodiscard]] std::vector<double> potentials(const Drive& drive,
                                                const std::vector<double>& leaks) const;
 
   int wires_{};
-  int ports_{};                  // rows first, then ends of leaks and batteries
-  std::vector<double> siemens_;  // ports x ports, symmetric, diagonal unused
-  std::vector<PortLeak> leaks_;
-  std::vector<PortBattery> batteries_;
-  double farad_{};
+  Ports ports_;
 };
 
 }  // namespace isthmus::hostsim
