@@ -62,6 +62,32 @@ Polygons ring(const Arc& arc, double pen_radius) {
   return result;
 }
 
+// When the pen reaches over the centre, every place of it holds the centre, and so the image is
+// seen whole from there: the outer edge, then the end discs up to the ray halfway between the two
+// ends.
+Path fan(const Arc& arc, Position from, Position to, double pen_radius) {
+  const int chords = chords_along(arc, pen_radius);
+  Path path;
+  for (int i = 0; i <= chords; ++i) path.push_back(at(arc, double(i) / chords, pen_radius));
+  const double half_gap = kPi - arc.sweep / 2;
+  const double across = arc.radius * std::sin(half_gap);
+  const double reach = arc.radius * std::cos(half_gap) +
+                       std::sqrt(std::max(0.0, pen_radius * pen_radius - across * across));
+  // The angle about the end disc's own centre at which its edge meets that ray.
+  const double last =
+      std::atan2(reach * std::sin(half_gap), reach * std::cos(half_gap) - arc.radius);
+  const int steps =
+      std::max(1, static_cast<int>(std::ceil(chord_count(pen_radius) * last / (2 * kPi))));
+  const auto cap = [&](Position centre, double direction, int i) {
+    const double angle = direction + last * i / steps;
+    path.push_back({static_cast<double>(centre.x) + pen_radius * std::cos(angle),
+                    static_cast<double>(centre.y) + pen_radius * std::sin(angle)});
+  };
+  for (int i = 1; i <= steps; ++i) cap(to, arc.start + arc.sweep, i);
+  for (int i = -steps; i < 0; ++i) cap(from, arc.start, i);
+  return path;
+}
+
 // Half the error for the chords of the centre line, half for the pen.
 Polygons capsules_along(const Arc& arc, Position from, Position to, double pen_radius) {
   const Path unit = unit_circle(chord_count(pen_radius, kChordError / 2));
@@ -130,8 +156,12 @@ Polygons thick_arc(const Arc& given, Position from, Position to, double pen_radi
     std::swap(from, to);
   }
   const double least = std::min(arc.radius, arc.radius + arc.drift);
+  if (from == to && least > pen_radius) return ring(arc, pen_radius);
+  if (from == to) return from_path(circle(arc.centre, arc.radius + pen_radius));
+  if (least <= pen_radius && std::abs(arc.drift) < 10 * kChordError) {
+    return filled(to_contour(fan(arc, from, to, pen_radius)));
+  }
   if (least <= pen_radius) return capsules_along(arc, from, to, pen_radius);
-  if (from == to) return ring(arc, pen_radius);
   Contour contour = to_contour(band(arc, from, to, pen_radius));
   if (contour.empty()) return {};
   // The caps can only meet where the arc comes back to its start.

@@ -175,6 +175,30 @@ TEST(GerberArc, OfASmallRadiusIsFilledInside) {
   EXPECT_NEAR(area_mm2(image.objects[0]), disc_mm2(3), slack(3 * kPi));
 }
 
+// Oracle: the same arc as many short straight strokes of the same pen, painted together.
+TEST(GerberArc, OfASmallRadiusIsWhatItsChordsPaint) {
+  for (const int degrees : {1, 60, 90, 180, 200, 270, 330, 359}) {
+    for (const double pen : {2.0, 2.001, 3.0, 9.0}) {
+      const double end = degrees * kPi / 180;
+      const auto place = [](double angle) {
+        return "X" + std::to_string(std::llround(1e6 * std::cos(angle))) + "Y" +
+               std::to_string(std::llround(1e6 * std::sin(angle)));
+      };
+      const std::string head = "%ADD10C," + std::to_string(pen) + "*%G75*D10*X1000000Y0D02*";
+      std::string chords = head;
+      for (int i = 1; i <= 40; ++i) chords += place(end * i / 40) + "D01*";
+      const LayerImage arc = image_of(mm_file(head + "G03" + place(end) + "I-1000000J0D01*"));
+      const auto sum = painted(image_of(mm_file(chords)));
+      ASSERT_EQ(arc.objects.size(), 1u);
+      const auto& shape = arc.objects[0].shape;
+      // The chords' own error: 1 - cos(4.5 degrees) of 1 mm, along the outer edge.
+      const double allowed = slack(8 * (pen + 2)) + (1 - std::cos(end / 80)) * 2 * kPi * (1 + pen);
+      EXPECT_LT(area_mm2(gerber::subtract(shape, sum)), allowed) << degrees << " " << pen;
+      EXPECT_LT(area_mm2(gerber::subtract(sum, shape)), allowed) << degrees << " " << pen;
+    }
+  }
+}
+
 TEST(GerberArc, InSingleQuadrantModeFindsItsCentre) {
   const LayerImage image =
       image_of(mm_file("%ADD10C,0.5*%G74*D10*X3000000Y0D02*G03X0Y3000000I3000000J0D01*"
