@@ -303,17 +303,22 @@ class BoardReader {
 
 }  // namespace
 
-Result<BoardFile> read_board_file(const std::filesystem::path& path,
-                                  const std::vector<YamlOverride>& overrides) {
-  Result<std::string> bytes = read_whole_file(path);
-  if (!bytes) return bytes.problem();
-  Result<YamlNode> root = parse_yaml(*bytes, path.string());
+Result<BoardFile> parse_board_file(std::string_view bytes, const std::filesystem::path& path,
+                                   const std::vector<YamlOverride>& overrides) {
+  Result<YamlNode> root = parse_yaml(bytes, path.string());
   if (!root) return root.problem();
   for (const YamlOverride& o : overrides) {
     Result<Done> applied = apply_override(*root, o);
     if (!applied) return applied.problem();
   }
-  return BoardReader(path, *bytes).read(*root);
+  return BoardReader(path, bytes).read(*root);
+}
+
+Result<BoardFile> read_board_file(const std::filesystem::path& path,
+                                  const std::vector<YamlOverride>& overrides) {
+  Result<std::string> bytes = read_whole_file(path);
+  if (!bytes) return bytes.problem();
+  return parse_board_file(*bytes, path, overrides);
 }
 
 }  // namespace isthmus::formats

@@ -13,7 +13,7 @@
 namespace isthmus::formats {
 namespace {
 
-constexpr std::size_t kMaxHoles = 1'000'000;
+constexpr std::size_t kMaxHoles = 200'000;
 constexpr std::int64_t kMaxRepeats = 10'000;
 constexpr std::int64_t kMaxDiameter = 100'000'000;  // nm
 
@@ -339,7 +339,7 @@ class BodyReader {
                         "add its line to the header, as in T1C0.8")
                  : fail(column, "DRL-015", "no tool is chosen for this hole");
     }
-    if (holes_.size() >= kMaxHoles) return fail(1, "DRL-016", "more than a million holes");
+    if (holes_.size() >= kMaxHoles) return fail(1, "DRL-016", "more than 200 000 holes");
     Hole h;
     h.from = from;
     h.to = to;

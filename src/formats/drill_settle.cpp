@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 
 namespace isthmus::formats {
 namespace {
@@ -22,14 +23,15 @@ class Pads {
     for (const Entry& e : entries_) widest_ = std::max(widest_, e.box.hi.x - e.box.lo.x);
   }
 
-  [[nodiscard]] bool hit(Position p) const {
+  // The first object under `p`; nothing where there is none.
+  [[nodiscard]] const Contour* under(Position p) const {
     auto it = std::ranges::lower_bound(entries_, p.x - widest_, {},
                                        [](const Entry& e) { return e.box.lo.x; });
     for (; it != entries_.end() && it->box.lo.x <= p.x; ++it) {
       // The outer contour alone: a pad may have its own hole in the middle.
-      if (it->box.contains(p) && locate(p, *it->outer) != Where::outside) return true;
+      if (it->box.contains(p) && locate(p, *it->outer) != Where::outside) return it->outer;
     }
-    return false;
+    return nullptr;
   }
 
  private:
@@ -65,10 +67,15 @@ std::vector<Reading> readings_of(const OpenDrill& file) {
   return out;
 }
 
+// How many different objects the holes hit: a reading that is too small puts all of them into one.
 std::size_t hits(const Reading& reading, const Pads& pads) {
-  return static_cast<std::size_t>(std::ranges::count_if(reading.holes, [&](const Hole& h) {
-    return pads.hit({h.from.x + (h.to.x - h.from.x) / 2, h.from.y + (h.to.y - h.from.y) / 2});
-  }));
+  std::set<const Contour*> found;
+  for (const Hole& h : reading.holes) {
+    found.insert(
+        pads.under({h.from.x + (h.to.x - h.from.x) / 2, h.from.y + (h.to.y - h.from.y) / 2}));
+  }
+  found.erase(nullptr);
+  return found.size();
 }
 
 // The reading that stands out: at least half its holes hit, and twice as many as under any other.
@@ -105,14 +112,18 @@ class Settler {
         all_(copper, {ObjectKind::flash, ObjectKind::stroke, ObjectKind::region}),
         notes_(notes) {}
 
-  // False when the copper does not decide.
+  // False when the copper does not decide. A few hits do not outweigh what a fuller file has shown.
   bool by_copper(OpenDrill& file) {
     const std::vector<Reading> readings = readings_of(file);
+    constexpr std::size_t kFew = 4;
     for (const Pads* pads : {&flashes_, &drawn_, &all_}) {
       std::size_t count = 0;
       if (const Reading* found = standing_out(readings, *pads, count)) {
-        take(file, *found,
-             fmt::format("{} of {} holes meet copper so", count, found->holes.size()));
+        const bool known = std::ranges::find(settled_, found->format) != settled_.end();
+        if (count < kFew && !known && (!settled_.empty() || pads != &flashes_)) continue;
+        take(
+            file, *found,
+            fmt::format("{} pieces of copper are met by its {} holes", count, found->holes.size()));
         settled_.push_back(found->format);
         return true;
       }
@@ -173,6 +184,9 @@ Result<Done> settle_formats(std::vector<OpenDrill>& files, const std::vector<Lay
     if (!f.drill.format_declared) open.push_back(&f);
   }
   if (open.empty()) return Done{};
+  std::ranges::stable_sort(open, [](const OpenDrill* a, const OpenDrill* b) {
+    return a->drill.holes.size() > b->drill.holes.size();
+  });
   Settler settler(copper, notes);
   std::erase_if(open, [&](OpenDrill* f) { return settler.by_copper(*f); });
   for (OpenDrill* f : open) {

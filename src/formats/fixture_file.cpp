@@ -188,12 +188,16 @@ std::string probe_text(const ProbeEntry& p) {
 
 }  // namespace
 
+Result<FixtureFile> parse_fixture_file(std::string_view bytes, const std::filesystem::path& path) {
+  Result<YamlNode> root = parse_yaml(bytes, path.string());
+  if (!root) return root.problem();
+  return FixtureReader(path, bytes).read(*root);
+}
+
 Result<FixtureFile> read_fixture_file(const std::filesystem::path& path) {
   Result<std::string> bytes = read_whole_file(path);
   if (!bytes) return bytes.problem();
-  Result<YamlNode> root = parse_yaml(*bytes, path.string());
-  if (!root) return root.problem();
-  return FixtureReader(path, *bytes).read(*root);
+  return parse_fixture_file(*bytes, path);
 }
 
 std::string write_fixture_file(const FixtureFile& f) {

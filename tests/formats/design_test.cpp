@@ -171,6 +171,29 @@ TEST(LoadDesign, LetsASettledFileSpeakForItsNeighbour) {
   EXPECT_EQ(d->holes[0].from, position_mm(40, 40));
 }
 
+// One big pad at the origin would take in all holes of a reading that is a hundred times too small.
+TEST(LoadDesign, CountsPadsNotHoles) {
+  Board b;
+  std::string pads = "%ADD11R,6.0X6.0*%\nD11*\nX0Y0D03*\nD10*\n", holes;
+  for (int i = 1; i <= 6; ++i) {
+    pads += "X" + std::to_string(i) + "0000000Y20000000D03*\n";
+    holes += "X0" + std::to_string(i) + "0000Y020000\n";
+  }
+  b.files["top.gbr"] = copper("", pads);
+  b.files["h.drl"] = "M48\nMETRIC\nT1C0.8\n%\nT1\n" + holes + "M30\n";
+  const Result<Design> d = b.load();
+  ASSERT_TRUE(d.ok()) << format(d.problem());
+  EXPECT_EQ(d->holes[5].from, position_mm(60, 20));
+}
+
+TEST(LoadDesign, SaysWhenALayerIsEmpty) {
+  Board b;
+  b.files["top.gbr"] = copper("", "");
+  Diagnostics notes;
+  ASSERT_TRUE(b.load(notes).ok());
+  EXPECT_TRUE(remarked(notes, "DSN-008"));
+}
+
 TEST(LoadDesign, RefusesToGuessANumberFormat) {
   Board b;
   b.files["h.drl"] = "M48\nMETRIC\nT1C0.8\n%\nT1\nX4000Y4000\nM30\n";
@@ -238,6 +261,22 @@ INSTANTIATE_TEST_SUITE_P(
         Real{"gyro-panel", "combined.gtl", "combined.gbl", "combined.txt"},
         Real{"school", "copper_top.gbr", "copper_bottom.gbr", "drills.xln"},
         Real{"debug-header", "bt-debug-v1.GTL", "bt-debug-v1.GBL", "bt-debug-v1-RoundHoles.TXT"}));
+
+// The two holes of the unplated file lie between the others, as the plated file's format says, not
+// near the origin, where a reading that is a hundred times too small meets copper by chance.
+TEST(RealDesigns, ReadAFileOfFewHolesLikeItsNeighbour) {
+  ISTHMUS_NEEDS_BOARDS(boards);
+  BoardFile b;
+  const auto folder = boards / "stepper";
+  b.top = folder / "driver.top.gbr";
+  b.bottom = folder / "driver.bottom.gbr";
+  b.holes = {{folder / "driver.unplated-drill.cnc", false, std::nullopt},
+             {folder / "driver.plated-drill.cnc", true, std::nullopt}};
+  Diagnostics notes;
+  const Result<Design> d = load_design(b, notes);
+  ASSERT_TRUE(d.ok()) << format(d.problem());
+  EXPECT_EQ(d->holes[0].from, (Position{18'415'000, 65'405'000}));  // 0.725 and 2.575 inch
+}
 
 }  // namespace
 }  // namespace isthmus::formats

@@ -253,6 +253,18 @@ INSTANTIATE_TEST_SUITE_P(
         Bad{"NoTool", kHead + "X1.0Y1.0\nM30\n", "DRL-015", 8, 1},
         Bad{"AfterT0", kHead + "T1\nT0\nX1.0Y1.0\nM30\n", "DRL-015", 10, 1},
         Bad{"ManyRepeats", kHead + "T1\nX1.0\nR99999X1.0\nM30\n", "DRL-017", 10, 1},
+        Bad{"ManyHoles",
+            kHead + "T1\nX1.0\n" +
+                [] {
+                  std::string lines;
+                  for (int i = 0; i < 21; ++i) lines += "R10000X0.001\n";
+                  return lines;
+                }(),
+            "DRL-016", 29, 1},
+        Bad{"GerberCopper",
+            "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Copper,L1,Top*%\n%ADD10C,0.6*%\nD10*"
+            "\nX0Y0D03*\nM02*\n",
+            "DRL-021", 1, 1},
         Bad{"NoSuchArc", kHead + "T1\nG00X0.0Y0.0\nG02X9.0Y0.0A1.0\nM30\n", "DRL-018", 10, 1},
         Bad{"GerberRegion", "%FSLAX46Y46*%\n%MOMM*%\n%ADD10R,0.6X0.5*%\nD10*\nX0Y0D03*\nM02*\n",
             "DRL-020", 5, 1}),

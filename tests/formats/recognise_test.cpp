@@ -127,6 +127,16 @@ TEST(Recognise, SearchesSubfoldersOnlyWhereTheFolderIsBare) {
   EXPECT_EQ(look(dir, {}).size(), 2u);
 }
 
+TEST(Recognise, StopsAtTooManyFilesAndLeavesInnerArchives) {
+  const TempDir dir;
+  dir.write("in/a.zip", "PK\x03\x04");
+  Diagnostics notes;
+  ASSERT_TRUE(recognise({dir.path() / "in"}, dir.path(), notes).ok());
+  EXPECT_TRUE(remarked(notes, "IMP-022"));
+  for (int i = 0; i <= 2000; ++i) dir.write("in/" + std::to_string(i), "");
+  EXPECT_EQ(recognise({dir.path() / "in"}, dir.path(), notes).problem().code, "IMP-008");
+}
+
 TEST(Recognise, NamesWhatIsMissing) {
   Diagnostics notes;
   EXPECT_EQ(recognise({"no-such-folder"}, ".", notes).problem().code, "IMP-001");
@@ -151,8 +161,9 @@ TEST(AssembleBoard, PutsATwoSidedBoardTogether) {
   EXPECT_EQ(b->holes[0].plated, true);
   EXPECT_EQ(b->netlist.filename(), "a.ipc");
   EXPECT_EQ(b->stage, Stage::etched);
-  EXPECT_TRUE(remarked(notes, "IMP-020"));
-  EXPECT_TRUE(remarked(notes, "IMP-026"));
+  for (const char* code : {"IMP-020", "IMP-021", "IMP-024", "IMP-026"}) {
+    EXPECT_TRUE(remarked(notes, code)) << code;
+  }
 }
 
 TEST(AssembleBoard, WritesADescriptionThatIsReadBack) {

@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -77,6 +78,9 @@ struct BoardFile {
 // the working directory. There is no default for `stage` and `netlist`, nor for `joins` once joins count.
 Result<BoardFile> read_board_file(const std::filesystem::path& path,
                                   const std::vector<YamlOverride>& overrides = {});
+// The same from memory; `path` says what relative paths are relative to.
+Result<BoardFile> parse_board_file(std::string_view bytes, const std::filesystem::path& path,
+                                   const std::vector<YamlOverride>& overrides = {});
 
 // Text of a board.yaml a person can read and correct; paths relative to `path.parent_path()`.
 std::string write_board_file(const BoardFile& board);

@@ -6,6 +6,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "isthmus/base/geometry.hpp"
@@ -44,6 +45,7 @@ struct FixtureFile {
 // Errors YML-0xx at file:line:column: a channel twice (as probe or twin), beyond `channels`, below 1; two
 // placements of one name; not 2..256 channels.
 Result<FixtureFile> read_fixture_file(const std::filesystem::path& path);
+Result<FixtureFile> parse_fixture_file(std::string_view bytes, const std::filesystem::path& path);
 std::string write_fixture_file(const FixtureFile& fixture);
 
 }  // namespace isthmus::formats
