@@ -88,6 +88,22 @@ Path fan(const Arc& arc, Position from, Position to, double pen_radius) {
   return path;
 }
 
+// Pieces that follow each other overlap much: a few at a time, so that crossings stay few.
+Polygons unite_neighbours(Polygons pieces) {
+  constexpr std::size_t kAtOnce = 8;
+  while (pieces.size() > kAtOnce) {
+    Polygons fewer;
+    for (std::size_t i = 0; i < pieces.size(); i += kAtOnce) {
+      const auto first = pieces.begin() + static_cast<std::ptrdiff_t>(i);
+      const auto count = std::min(kAtOnce, pieces.size() - i);
+      append(fewer, unite({first, first + static_cast<std::ptrdiff_t>(count)}));
+    }
+    if (fewer.size() >= pieces.size()) break;
+    pieces = std::move(fewer);
+  }
+  return unite(pieces);
+}
+
 // Half the error for the chords of the centre line, half for the pen.
 Polygons capsules_along(const Arc& arc, Position from, Position to, double pen_radius) {
   const Path unit = unit_circle(chord_count(pen_radius, kChordError / 2));
@@ -97,7 +113,7 @@ Polygons capsules_along(const Arc& arc, Position from, Position to, double pen_r
     Contour piece = capsule(spine[i - 1], spine[i], pen_radius, unit);
     if (!piece.empty()) pieces.push_back({std::move(piece), {}});
   }
-  return unite(pieces);
+  return unite_neighbours(std::move(pieces));
 }
 
 bool is_solid_convex(const Polygons& pen) {
@@ -198,7 +214,7 @@ Polygons sweep(const Polygons& pen, const std::vector<Position>& spine) {
     append(pieces, unite(step));
   }
   if (pieces.size() == 1) return pieces;
-  return unite(pieces);
+  return unite_neighbours(std::move(pieces));
 }
 
 }  // namespace isthmus::formats::gerber
