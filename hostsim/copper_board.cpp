@@ -107,10 +107,22 @@ class Builder {
     return Done{};
   }
 
+  [[nodiscard]] NetsOfConductor nets_of_conductors() const {
+    NetsOfConductor nets;
+    if (!design_.netlist) return nets;
+    for (const formats::NetlistRecord& r : design_.netlist->records) {
+      const bool below = r.access >= 2 && r.access >= design_.netlist->bottom_access;
+      const auto node = touched_node(board_, below ? board_.layers.size() - 1 : 0, r.at);
+      if (node) nets[board_.graph.network.conductor_of(*node)].insert(r.net);
+    }
+    return nets;
+  }
+
   Result<Done> hang_defects() {
+    const NetsOfConductor nets = nets_of_conductors();
     for (const Defect& d : scenario_.defects) {
       if (d.kind != DefectKind::whisker && d.kind != DefectKind::leak) continue;
-      const auto done = hang_defect(d, *layer_of(d, board_.layers.size()), scenario_, board_);
+      const auto done = hang_defect(d, *layer_of(d, board_.layers.size()), scenario_, nets, board_);
       if (!done) return done.problem();
     }
     return Done{};

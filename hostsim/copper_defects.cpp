@@ -123,26 +123,90 @@ Problem defect_problem(const Scenario& scenario, const Defect& d, const char* co
   return {scenario.path.string(), d.line, d.column, code, std::move(message), "", ""};
 }
 
-// The nearest copper of each of the two conductors nearest to a place.
-std::vector<Node> two_conductors(const CopperBoard& board, std::size_t layer, Position at) {
+struct Nearby {
+  double distance{};
+  Node node{};
+  int conductor{};
+  auto operator<=>(const Nearby&) const = default;
+};
+
+// The nearest copper of every conductor within a distance, nearest first.
+std::vector<Nearby> conductors_near(const CopperBoard& board, std::size_t layer, Position at,
+                                    double reach_nm) {
   const Grid& grid = board.grid;
   const double x = grid.cell_x(at.x), y = grid.cell_y(at.y);
-  for (double reach = 0.5e6; reach <= kLeakReachNm; reach *= 2) {
-    std::map<int, std::pair<double, Node>> nearest;  // conductor: distance, node
-    for_cells_near(grid, {x, y, x, y}, reach / grid.cell_nm, [&](int px, int py) {
-      const Node n = board.layers[layer].node_of[grid.index(px, py)];
-      if (n < 0) return;
-      const double d = std::hypot(px + 0.5 - x, py + 0.5 - y);
-      const auto [it, fresh] = nearest.try_emplace(board.graph.network.conductor_of(n), d, n);
-      if (!fresh && d < it->second.first) it->second = {d, n};
-    });
-    if (nearest.size() < 2) continue;
-    std::vector<std::pair<double, Node>> ranked;
-    for (const auto& [conductor, place] : nearest) ranked.push_back(place);
-    std::sort(ranked.begin(), ranked.end());
-    return {ranked[0].second, ranked[1].second};
+  std::map<int, Nearby> nearest;
+  for_cells_near(grid, {x, y, x, y}, reach_nm / grid.cell_nm, [&](int px, int py) {
+    const Node n = board.layers[layer].node_of[grid.index(px, py)];
+    if (n < 0) return;
+    const Nearby here{std::hypot(px + 0.5 - x, py + 0.5 - y), n,
+                      board.graph.network.conductor_of(n)};
+    const auto [it, fresh] = nearest.try_emplace(here.conductor, here);
+    if (!fresh && here < it->second) it->second = here;
+  });
+  std::vector<Nearby> ranked;
+  for (const auto& [conductor, place] : nearest) ranked.push_back(place);
+  std::sort(ranked.begin(), ranked.end());
+  return ranked;
+}
+
+std::optional<Node> first_of_net(const std::vector<Nearby>& near, const NetsOfConductor& nets,
+                                 const std::string& net) {
+  for (const Nearby& n : near) {
+    const auto found = nets.find(n.conductor);
+    if (found != nets.end() && found->second.contains(net)) return n.node;
   }
-  return {};
+  return std::nullopt;
+}
+
+bool knows(const NetsOfConductor& nets, const std::string& net) {
+  return std::any_of(nets.begin(), nets.end(),
+                     [&](const auto& entry) { return entry.second.contains(net); });
+}
+
+Result<Done> hang_leak(const Defect& d, std::size_t layer, const Scenario& scenario,
+                       const NetsOfConductor& nets, CopperBoard& board) {
+  std::vector<Nearby> near;
+  for (double reach = 0.5e6; reach <= kLeakReachNm && near.size() < 2; reach *= 2) {
+    near = conductors_near(board, layer, d.at, reach);
+  }
+  if (near.size() < 2) {
+    return defect_problem(scenario, d, "SIM-042", "no two conductors within 10 mm of the leak");
+  }
+  NodeLeak leak{near[0].node, near[1].node, d.ohm, d.volts_exponent, d.drift_per_s};
+  if (d.nets.size() == 2 && knows(nets, d.nets[0]) && knows(nets, d.nets[1])) {
+    near = conductors_near(board, layer, d.at, kLeakReachNm);
+    const auto a = first_of_net(near, nets, d.nets[0]), b = first_of_net(near, nets, d.nets[1]);
+    if (!a || !b) {
+      return defect_problem(
+          scenario, d, "SIM-042",
+          fmt::format("no copper of net '{}' within 10 mm of the leak", d.nets[a ? 1 : 0]));
+    }
+    leak.a = *a;
+    leak.b = *b;
+  }
+  if (board.graph.network.conductor_of(leak.a) == board.graph.network.conductor_of(leak.b)) {
+    board.warnings.push_back(describe(d, "leak", "both ends lie on one conductor"));
+    return Done{};
+  }
+  board.graph.leaks.push_back(leak);
+  return Done{};
+}
+
+Result<Done> hang_whisker(const Defect& d, std::size_t layer, const Scenario& scenario,
+                          CopperBoard& board) {
+  const auto a = nearest_node(board, layer, d.at, kWhiskerReachNm);
+  const auto b = nearest_node(board, layer, d.to, kWhiskerReachNm);
+  if (!a || !b) {
+    return defect_problem(scenario, d, "SIM-042",
+                          "no copper within 0.5 mm of an end of the whisker");
+  }
+  if (board.graph.network.conductor_of(*a) == board.graph.network.conductor_of(*b)) {
+    board.warnings.push_back(describe(d, "whisker", "both ends lie on one conductor"));
+    return Done{};
+  }
+  board.graph.leaks.push_back({*a, *b, d.ohm, 1, 0});
+  return Done{};
 }
 
 }  // namespace
@@ -163,27 +227,9 @@ void draw_defect(const Defect& d, const Grid& grid, LayerMesh& layer,
 }
 
 Result<Done> hang_defect(const Defect& d, std::size_t layer, const Scenario& scenario,
-                         CopperBoard& board) {
-  if (d.kind == DefectKind::whisker) {
-    const auto a = nearest_node(board, layer, d.at, kWhiskerReachNm);
-    const auto b = nearest_node(board, layer, d.to, kWhiskerReachNm);
-    if (!a || !b) {
-      return defect_problem(scenario, d, "SIM-042",
-                            "no copper within 0.5 mm of an end of the whisker");
-    }
-    if (board.graph.network.conductor_of(*a) == board.graph.network.conductor_of(*b)) {
-      board.warnings.push_back(describe(d, "whisker", "both ends lie on one conductor"));
-      return Done{};
-    }
-    board.graph.leaks.push_back({*a, *b, d.ohm, 1, 0});
-  }
-  if (d.kind == DefectKind::leak) {
-    const std::vector<Node> ends = two_conductors(board, layer, d.at);
-    if (ends.empty()) {
-      return defect_problem(scenario, d, "SIM-042", "no two conductors within 10 mm of the leak");
-    }
-    board.graph.leaks.push_back({ends[0], ends[1], d.ohm, d.volts_exponent, d.drift_per_s});
-  }
+                         const NetsOfConductor& nets, CopperBoard& board) {
+  if (d.kind == DefectKind::whisker) return hang_whisker(d, layer, scenario, board);
+  if (d.kind == DefectKind::leak) return hang_leak(d, layer, scenario, nets, board);
   return Done{};
 }
 

@@ -2,6 +2,11 @@
 // Defects of the scenario, put into the copper.
 #pragma once
 
+#include <map>
+#include <set>
+#include <string>
+#include <vector>
+
 #include "copper_board.hpp"
 
 namespace isthmus::hostsim {
@@ -13,8 +18,12 @@ std::optional<std::size_t> layer_of(const Defect& defect, std::size_t layers);
 void draw_defect(const Defect& defect, const Grid& grid, LayerMesh& layer,
                  std::vector<std::string>& warnings);
 
-// Whiskers and leaks. After the network is made.
+// Nets of the netlist that reach each conductor of the board.
+using NetsOfConductor = std::map<int, std::set<std::string>>;
+
+// Whiskers and leaks. After the network is made. A leak between two named nets hangs on their
+// nearest copper; where the netlist knows none of the names, on the two nearest conductors.
 Result<Done> hang_defect(const Defect& defect, std::size_t layer, const Scenario& scenario,
-                         CopperBoard& board);
+                         const NetsOfConductor& nets, CopperBoard& board);
 
 }  // namespace isthmus::hostsim

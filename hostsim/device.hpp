@@ -23,6 +23,8 @@ class Device {
   std::string run(std::string_view message);
   // The link received more bytes than the buffer holds before an LF.
   void message_too_long();
+  // Time that passes on the link.
+  void wait(double seconds) { instrument_.wait(seconds); }
   [[nodiscard]] std::size_t buffer() const { return static_cast<std::size_t>(draw_.buffer); }
 
  private:

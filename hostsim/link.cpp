@@ -117,7 +117,6 @@ class Server {
       : device_(device),
         faults_(scenario.link),
         random_(scenario.seed, "link"),
-        clock_(scenario.real_clock),
         waiter_(with_parent) {}
 
   enum class Session { client_left, stop, unplugged };
@@ -155,7 +154,7 @@ class Server {
     while (true) {
       const MessageCutter::Got got = cutter.next(message);
       if (got == MessageCutter::Got::nothing) return std::nullopt;
-      clock_.wait(faults_.latency_s);
+      device_.wait(faults_.latency_s);
       if (got == MessageCutter::Got::too_long) {
         device_.message_too_long();
         continue;
@@ -201,7 +200,6 @@ class Server {
   Device& device_;
   LinkFaults faults_;
   Random random_;
-  Clock clock_;
   Waiter waiter_;
   long replies_{0};
 };

@@ -4,7 +4,6 @@
 
 #include <string>
 
-#include "clock.hpp"
 #include "device.hpp"
 #include "isthmus/base/result.hpp"
 #include "random.hpp"

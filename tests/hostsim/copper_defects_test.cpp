@@ -115,6 +115,27 @@ TEST(Leak, HangsBetweenTheTwoNearestConductors) {
               b.grid.cell_x(10'000'000), 3);
 }
 
+// Three tracks: nearest to the place are the first two, but the nets named are the outer ones.
+TEST(Leak, HangsOnTheNetsItNames) {
+  formats::Design three = design({layer(
+      {region(box(0, 0, 20, 0.2)), region(box(0, 0.4, 20, 0.6)), region(box(0, 0.8, 20, 1.0))})});
+  three.netlist.emplace();
+  for (const double y : {0.1, 0.5, 0.9}) {
+    formats::NetlistRecord r;
+    r.net = y < 0.2 ? "A" : y < 0.6 ? "B" : "C";
+    r.at = position_mm(1, y);
+    r.access = 1;
+    three.netlist->records.push_back(r);
+  }
+  Defect d = defect(DefectKind::leak, {10, 0.3});
+  d.ohm = 1e6;
+  d.nets = {"A", "C"};
+  const CopperBoard b = make_with(d, three);
+  ASSERT_EQ(b.graph.leaks.size(), 1u);
+  EXPECT_TRUE(connected(b, b.graph.leaks[0].a, node_at(b, 1, 0.1)));
+  EXPECT_TRUE(connected(b, b.graph.leaks[0].b, node_at(b, 1, 0.9)));
+}
+
 TEST(Leak, WithoutTwoConductorsIsRefused) {
   Scenario s = scenario();
   s.path = "sim.yaml";
