@@ -115,10 +115,23 @@ class Demands {
       for (SideDemand* demand : {&top_, &bottom_}) {
         const auto& points = laid ? demand->wanted : demand->usable;
         if (points[a].empty() || points[b].empty()) continue;
+        represent(*demand, a);
+        represent(*demand, b);
         demand->pairs.push_back({a, b});
         return;
       }
     }
+  }
+
+  // A group laid on the other side, or only of vias, gets one point here; it is laid there, too, so
+  // that it is known to hang on the group.
+  void represent(SideDemand& demand, std::size_t g) {
+    if (!demand.wanted[g].empty()) return;
+    const PointId point = demand.usable[g].front();
+    demand.wanted[g].push_back(point);
+    auto& other = (demand.side == Side::top ? bottom_ : top_).wanted[g];
+    if (other.empty() || std::find(other.begin(), other.end(), point) != other.end()) return;
+    other.insert(std::upper_bound(other.begin(), other.end(), point), point);
   }
 
   const expect::Board& board_;

@@ -144,19 +144,19 @@ class Run {
   void prove_contact(std::size_t group) {
     LaidPoint& lone = here_.back();
     ++used_;
-    if (const auto other = stand_in(group, lone.point)) {
+    if (const auto other = farthest(demand_.usable[group], lone.point)) {
       here_.push_back({*other, false});
     } else {
       lone.twin = true;
     }
   }
 
-  // The usable point of the group farthest from the probes that lie here.
-  [[nodiscard]] std::optional<PointId> stand_in(std::size_t group,
+  // The point farthest from the probes that lie here.
+  [[nodiscard]] std::optional<PointId> farthest(const std::vector<PointId>& candidates,
                                                 std::optional<PointId> but_not) const {
     std::optional<PointId> best;
     double best_distance = -1;
-    for (const PointId candidate : demand_.usable[group]) {
+    for (const PointId candidate : candidates) {
       if (candidate == but_not) continue;
       double nearest = std::numeric_limits<double>::max();
       for (const LaidPoint& laid : here_) {
@@ -186,8 +186,9 @@ class Run {
     return best;
   }
 
+  // By a wanted point: what else lies in the group is not yet known to hang on it.
   void visit(std::size_t group) {
-    const auto point = stand_in(group, std::nullopt);
+    const auto point = farthest(demand_.wanted[group], std::nullopt);
     ENSURE(point.has_value());
     here_.push_back({*point, false});
     ++used_;

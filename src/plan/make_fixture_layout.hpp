@@ -14,8 +14,8 @@ struct SideDemand {
   Side side{Side::top};
   std::vector<std::vector<PointId>>
       wanted;  // points to prove; a group's points must be tied together
-  std::vector<std::vector<PointId>> usable;  // all that may stand for the group, wanted ones first
-  std::vector<std::pair<std::size_t, std::size_t>> pairs;  // must meet in some placement
+  std::vector<std::vector<PointId>> usable;  // all that may prove a contact, wanted ones first
+  std::vector<std::pair<std::size_t, std::size_t>> pairs;  // must meet; both have wanted points
 };
 
 struct LaidPoint {
