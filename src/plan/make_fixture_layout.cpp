@@ -2,7 +2,6 @@
 #include "plan/make_fixture_layout.hpp"
 
 #include <algorithm>
-#include <array>
 #include <limits>
 #include <map>
 #include <optional>
@@ -18,9 +17,10 @@ struct Chunk {
 };
 
 enum class Seed { largest, leftmost, lowest, busiest };
+enum class Grow { pairs_per_channel, pairs, size };
 struct Strategy {
   Seed seed{};
-  bool per_channel{};  // judges candidates by pairs a channel, else by pairs
+  Grow grow{};
 };
 
 class Run {
@@ -127,7 +127,14 @@ class Run {
   [[nodiscard]] std::tuple<double, double> growth_score(const Chunk& chunk) const {
     const auto gain = static_cast<double>(gain_[chunk.group]);
     const auto size = static_cast<double>(chunk.points.size());
-    if (strategy_.per_channel) return {gain / static_cast<double>(cost(chunk)), size};
+    switch (strategy_.grow) {
+      case Grow::pairs_per_channel:
+        return {gain / static_cast<double>(cost(chunk)), size};
+      case Grow::size:
+        return {size, gain};
+      case Grow::pairs:
+        break;
+    }
     return {gain, size};
   }
 
@@ -233,22 +240,14 @@ std::size_t probes_in(const std::vector<Laid>& laid) {
 
 std::vector<Laid> lay_out(const expect::Board& board, const SideDemand& demand,
                           const FixtureWish& wish) {
-  constexpr std::array<Strategy, 8> kStrategies{{{Seed::largest, true},
-                                                 {Seed::largest, false},
-                                                 {Seed::leftmost, true},
-                                                 {Seed::leftmost, false},
-                                                 {Seed::lowest, true},
-                                                 {Seed::lowest, false},
-                                                 {Seed::busiest, true},
-                                                 {Seed::busiest, false}}};
   std::optional<std::vector<Laid>> best;
-  for (const Strategy& strategy : kStrategies) {
-    std::vector<Laid> laid = Run(board, demand, wish, strategy).lay();
-    if (best &&
-        std::pair(laid.size(), probes_in(laid)) >= std::pair(best->size(), probes_in(*best))) {
-      continue;
+  for (const Seed seed : {Seed::largest, Seed::leftmost, Seed::lowest, Seed::busiest}) {
+    for (const Grow grow : {Grow::pairs_per_channel, Grow::pairs, Grow::size}) {
+      std::vector<Laid> laid = Run(board, demand, wish, {seed, grow}).lay();
+      const std::pair<std::size_t, std::size_t> size{laid.size(), probes_in(laid)};
+      if (best && size >= std::pair(best->size(), probes_in(*best))) continue;
+      best = std::move(laid);
     }
-    best = std::move(laid);
   }
   return std::move(*best);
 }
