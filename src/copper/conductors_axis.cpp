@@ -18,6 +18,9 @@
 namespace isthmus::copper {
 namespace {
 
+constexpr double kFineness = 0.2,
+                 kMostPieces = 24;  // of ways round a corner, against the copper's width there
+
 using Diagram = boost::polygon::voronoi_diagram<double>;
 using boost::polygon::point_data;
 using boost::polygon::segment_data;
@@ -121,7 +124,7 @@ class Piece {
     for (const Diagram::edge_type& e : diagram_.edges()) {
       if (!inner(e) || &e > e.twin()) continue;
       const std::size_t a = place_of(e.vertex0(), e), b = place_of(e.vertex1(), e);
-      if (a != b) axis.edges.push_back({a, b, narrowest_between(e)});
+      if (a != b) axis.edges.push_back({a, b, places_between(e)});
     }
   }
 
@@ -194,9 +197,9 @@ class Piece {
     }
   }
 
-  // Between two corners, or a corner and an edge, the copper may be narrower inside than at both
-  // ends.
-  [[nodiscard]] std::vector<AxisPlace> narrowest_between(const Diagram::edge_type& e) const {
+  // Between two corners, or a corner and an edge, the width does not run linearly and the copper
+  // may be narrower inside than at both ends: places along the way, the narrowest among them.
+  [[nodiscard]] std::vector<AxisPlace> places_between(const Diagram::edge_type& e) const {
     const Diagram::cell_type *c = e.cell(), *d = e.twin()->cell();
     if (c->contains_segment()) std::swap(c, d);
     if (c->contains_segment()) return {};
@@ -207,14 +210,28 @@ class Piece {
       const double off = offset_from(p, *d), length = apart(a, b);
       foot = {p.x + off * (b.y - a.y) / length, p.y - off * (b.x - a.x) / length};
     }
-    const Spot mid{(p.x + foot.x) / 2, (p.y + foot.y) / 2};
-    const Spot v0{e.vertex0()->x(), e.vertex0()->y()}, v1{e.vertex1()->x(), e.vertex1()->y()};
-    // Along the line across p-foot both ends must lie on different sides of it.
-    const double ux = foot.y - p.y, uy = p.x - foot.x;
-    const double s0 = (v0.x - mid.x) * ux + (v0.y - mid.y) * uy;
-    const double s1 = (v1.x - mid.x) * ux + (v1.y - mid.y) * uy;
-    if (s0 * s1 >= 0) return {};
-    return {{mid.x, mid.y, 2 * (apart(p, mid) + kAxisTrim)}};
+    const double high = apart(p, foot);
+    if (high < 1) return {};
+    const Spot up{(p.x - foot.x) / high, (p.y - foot.y) / high}, along{up.y, -up.x};
+    const auto s_of = [&](const Diagram::vertex_type* v) {
+      return (v->x() - foot.x) * along.x + (v->y() - foot.y) * along.y;
+    };
+    const double s0 = s_of(e.vertex0()), s1 = s_of(e.vertex1());
+    const double pieces =
+        std::clamp(std::ceil(std::abs(s1 - s0) / (kFineness * high)), 1.0, kMostPieces);
+    std::vector<double> stops;
+    for (double k = 1; k < pieces; ++k) stops.push_back(s0 + (s1 - s0) * k / pieces);
+    if (s0 * s1 < 0) stops.push_back(0);
+    std::sort(stops.begin(), stops.end());
+    if (s1 < s0) std::reverse(stops.begin(), stops.end());
+    std::vector<AxisPlace> places;
+    for (double s : stops) {
+      const double h =
+          d->contains_point() ? high / 2 : (s * s / high + high) / 2;  // a parabola round p
+      const Spot at{foot.x + s * along.x + h * up.x, foot.y + s * along.y + h * up.y};
+      places.push_back({at.x, at.y, 2 * (apart(at, p) + kAxisTrim)});
+    }
+    return places;
   }
 
   std::vector<segment_data<int>> segments_;

@@ -17,7 +17,7 @@ struct AxisPlace {
 // Straight pieces between places; the width varies linearly along each.
 struct AxisEdge {
   std::size_t a{}, b{};
-  std::vector<AxisPlace> between;  // extra places from a to b (where the copper is narrowest)
+  std::vector<AxisPlace> between;  // further places from a to b
 };
 
 struct Axis {
