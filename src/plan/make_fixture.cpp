@@ -2,8 +2,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
+#include <tuple>
 
 #include "plan/make_fixture_layout.hpp"
+#include "plan/make_fixture_sides.hpp"
 
 namespace isthmus::plan {
 namespace {
@@ -59,9 +62,7 @@ class Demands {
 
  private:
   // Holes go with the surface pads of their group. Where a group has pads on both sides, they stay
-  // on top and one of them (else a via) is touched from below, too: what hangs on it from either
-  // side is one net only if its join conducts, which readings from one side prove where the net
-  // runs through it.
+  // on top, and as many are touched from below, too, as it takes to tie the sides.
   void share_out(std::size_t g) {
     const ByReach& r = reach_[g];
     const Side home = r.top.empty() == r.bottom.empty() ? usual_
@@ -74,7 +75,7 @@ class Demands {
     bottom = r.bottom;
     auto& holes = split || home == Side::top ? top : bottom;
     holes.insert(holes.end(), r.both.begin(), r.both.end());
-    if (split) tie_sides(r, top, bottom);
+    if (split) tie_sides(static_cast<GroupId>(g), r, top, bottom);
     for (SideDemand* demand : {&top_, &bottom_}) {
       std::sort(demand->wanted[g].begin(), demand->wanted[g].end());
       demand->usable[g] = demand->wanted[g];
@@ -82,17 +83,29 @@ class Demands {
     }
   }
 
-  void tie_sides(const ByReach& r, std::vector<PointId>& top, std::vector<PointId>& bottom) const {
-    if (!r.both.empty()) {
-      bottom.push_back(r.both.front());
-      return;
+  // The first hole (else via) touched from both sides, when that is proof enough; else all of them,
+  // when those are; else the first alone: the plan says that the sides are not proven to hang
+  // together.
+  void tie_sides(GroupId g, const ByReach& r, std::vector<PointId>& top,
+                 std::vector<PointId>& bottom) const {
+    std::vector<PointId> ties = r.both;
+    std::copy_if(r.further.begin(), r.further.end(), std::back_inserter(ties),
+                 [&](PointId p) { return board_.expectation.point(p).side == Side::both; });
+    if (ties.empty()) return;
+    const auto tied = [&](std::size_t n) {
+      std::pair sides(top, bottom);
+      for (std::size_t i = 0; i < n; ++i) {
+        if (i >= r.both.size()) sides.first.push_back(ties[i]);
+        sides.second.push_back(ties[i]);
+      }
+      return sides;
+    };
+    auto sides = tied(1);
+    if (!sides_hang_together(board_, g, sides.first, sides.second)) {
+      auto all = tied(ties.size());
+      if (sides_hang_together(board_, g, all.first, all.second)) sides = std::move(all);
     }
-    const auto via = std::find_if(r.further.begin(), r.further.end(), [&](PointId p) {
-      return board_.expectation.point(p).side == Side::both;
-    });
-    if (via == r.further.end()) return;
-    top.push_back(*via);
-    bottom.push_back(*via);
+    std::tie(top, bottom) = std::move(sides);
   }
 
   void add_usable(const ByReach& r, const SideDemand& demand, std::vector<PointId>& usable) const {

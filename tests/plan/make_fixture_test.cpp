@@ -11,6 +11,7 @@
 #include <set>
 
 #include "isthmus/plan/plan.hpp"
+#include "plan/make_fixture_sides.hpp"
 
 namespace isthmus::test {
 namespace {
@@ -306,6 +307,90 @@ TEST(MakeFixture, IsTheSameEveryTime) {
   const Nets nets = random_board(5, 60, "ttbhv");
   EXPECT_EQ(formats::write_fixture_file(nets.fixture(16, false)),
             formats::write_fixture_file(nets.fixture(16, false)));
+}
+
+// Island numbers: top 0, 1, 2...; bottom 10, 11...
+class TwoSides {
+ public:
+  PointId point(std::optional<unsigned> top, std::optional<unsigned> bottom) {
+    expect::Point p;
+    p.side = top && bottom ? Side::both : top ? Side::top : Side::bottom;
+    p.islands.resize(2);
+    if (top) p.islands[0] = static_cast<IslandId>(*top);
+    if (bottom) p.islands[1] = static_cast<IslandId>(*bottom);
+    p.group = GroupId{0};
+    p.id = "P" + std::to_string(board.expectation.points.size());
+    board.expectation.points.push_back(p);
+    const auto id = static_cast<PointId>(board.expectation.points.size() - 1);
+    group().points.push_back(id);
+    for (const auto& island : p.islands) {
+      if (island) group().islands.push_back(*island);
+    }
+    return id;
+  }
+  PointId hole(unsigned top, unsigned bottom) {
+    expect::Join join;
+    join.conducts = true;
+    join.islands = {static_cast<IslandId>(top), static_cast<IslandId>(bottom)};
+    board.expectation.joins.push_back(join);
+    return point(top, bottom);
+  }
+  expect::Group& group() {
+    if (board.expectation.groups.empty()) board.expectation.groups.emplace_back();
+    return board.expectation.groups.front();
+  }
+  [[nodiscard]] bool together(const std::vector<PointId>& top,
+                              const std::vector<PointId>& bottom) const {
+    return plan::sides_hang_together(board, GroupId{0}, top, bottom);
+  }
+  Board board;
+};
+
+TEST(Sides, TouchingBothEndsOfOneHoleProvesNothingOfItsJoin) {
+  TwoSides t;
+  const PointId r1 = t.point(0, {});
+  const PointId r2 = t.point({}, 10);
+  const PointId via = t.hole(0, 10);
+  EXPECT_FALSE(t.together({r1, via}, {via, r2}));
+}
+
+TEST(Sides, CurrentThatMustRunBelowProvesTheJoins) {
+  TwoSides t;
+  const PointId r1 = t.point(0, {});
+  const PointId r2 = t.point({}, 10);
+  const PointId r3 = t.point(1, {});
+  const PointId left = t.hole(0, 10);
+  const PointId right = t.hole(1, 10);
+  EXPECT_TRUE(t.together({r1, r3}, {r2, left, right}));
+  EXPECT_FALSE(t.together({r1}, {r2}));  // nothing ran anywhere
+}
+
+TEST(Sides, CurrentThatHasAnotherWayProvesNothing) {
+  TwoSides t;
+  const PointId r1 = t.point(0, {});
+  const PointId r2 = t.point({}, 10);
+  const PointId r3 = t.point(1, {});
+  t.hole(0, 10), t.hole(1, 10), t.hole(0, 11), t.hole(1, 11);  // two ways from 0 to 1
+  EXPECT_FALSE(t.together({r1, r3}, {r2}));
+}
+
+TEST(Sides, PointsOfOneSideNeedNoProof) {
+  TwoSides t;
+  const PointId r1 = t.point(0, {});
+  EXPECT_TRUE(t.together({r1}, {}));
+}
+
+TEST(MakeFixture, TouchesAsManyHolesFromBelowAsItTakes) {
+  TwoSides t;
+  t.point(0, {});
+  t.point({}, 10);
+  t.point({}, 11);
+  t.hole(0, 10);
+  t.hole(0, 11);  // the bottom's two islands meet only on top: proven from below
+  const auto f = plan::make_fixture(t.board, {8, true});
+  ASSERT_TRUE(f.ok());
+  ASSERT_EQ(f->placements.size(), 2u);
+  EXPECT_EQ(f->placements[1].probes.size(), 3u);  // both pads and one hole
 }
 
 TEST(MakeFixture, RefusesWhatNoFixtureCanBe) {
