@@ -94,12 +94,15 @@ Result<Done> Lines::settle() {
 }
 
 Result<Done> Lines::resynchronise(Seconds busy) {
-  for (int attempt = 0; attempt < kTries; ++attempt) {
+  // An echo may be lost like anything else, and a new number makes a late one harmless: ask again
+  // soon, then more patiently.
+  for (const double patience : {0.25, 0.5, 1.0, 2.0, 2.0}) {
     if (auto quiet = settle(); !quiet) return quiet.problem();
     echo_ = echo_ % 255 + 1;
     const std::string wanted = std::to_string(echo_);
     if (auto sent = send("*CLS;*ESE " + wanted + ";*ESE?"); !sent) return sent.problem();
-    const Deadline deadline = after(busy + kGrace);
+    const Deadline deadline = after(busy + Seconds{patience});
+    busy = Seconds{0};
     for (;;) {
       auto line = next_line(deadline);
       if (!line) return line.problem();

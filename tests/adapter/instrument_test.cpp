@@ -382,6 +382,30 @@ TEST(Instrument, PassesTheSelfTestOn) {
   EXPECT_TRUE(instrument->errors()->empty());
 }
 
+// The first answer is lost; what an earlier program asked for arrives just before our echo. Nothing
+// that came before the echo, nor the echo itself, may be taken for the self-test's answer.
+TEST(Instrument, TakesNoLateAnswerForTheSelfTests) {
+  FakeBench bench;
+  const auto instrument = connected(bench);
+  bench.bytes_per_read = 1;
+  bench.on_response = [n = 0](std::size_t, std::string& r) mutable {
+    if (n == 0) r.clear();
+    if (n == 1) r = "5\n" + r;
+    ++n;
+  };
+  EXPECT_EQ(*instrument->self_test(), 0);
+}
+
+TEST(CarryOut, RefusesAnswersThatDoNotEndAsTheQueriesDo) {
+  FakeBench bench = telling_bench();
+  const auto instrument = connected(bench);
+  bench.on_response = [](std::size_t, std::string& r) { std::ranges::replace(r, ';', '\n'); };
+  const Ran ran = run(*instrument, some_requests(5));
+  ASSERT_FALSE(ran.result);
+  EXPECT_EQ(ran.result.problem().code, "ADP-025");
+  EXPECT_EQ(ran.arrived, 0u);
+}
+
 TEST(Instrument, RefusesToReuseATag) {
   FakeBench bench = telling_bench();
   const auto instrument = connected(bench);

@@ -161,7 +161,7 @@ TEST_F(SimulatorTest, WorksWithTwoWires) {
 }
 
 TEST_F(SimulatorTest, HealsLostAndGarbledReplies) {
-  for (const char* link : {"{garble: 0.2}", "{drop: 0.05, garble: 0.1}"}) {
+  for (const char* link : {"{garble: 0.2}", "{drop: 0.02, garble: 0.1}"}) {
     const Outcome out = run(kSound, std::string("link: ") + link + "\n");
     EXPECT_EQ(findings_of(out), "") << link;
     const bool healed = out.result.diagnosis.verdict == Verdict::pass;
