@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <optional>
+#include <utility>
 
 #include "expect/breaks_cut.hpp"
 #include "expect/piece_graph.hpp"
@@ -13,6 +15,23 @@ namespace {
 Side side_of(LayerId layer, std::size_t layers) {
   if (index(layer) == 0) return Side::top;
   return index(layer) + 1 == layers ? Side::bottom : Side::both;
+}
+
+Position halfway(const std::vector<Position>& path) {
+  double total = 0;
+  for (std::size_t i = 1; i < path.size(); ++i) total += distance_nm(path[i - 1], path[i]);
+  double left = total / 2;
+  for (std::size_t i = 1; i < path.size(); ++i) {
+    const double step = distance_nm(path[i - 1], path[i]);
+    if (step >= left && step > 0) {
+      const Position d = path[i] - path[i - 1];
+      const double t = left / step;
+      return {path[i - 1].x + std::llround(t * static_cast<double>(d.x)),
+              path[i - 1].y + std::llround(t * static_cast<double>(d.y))};
+    }
+    left -= step;
+  }
+  return path.front();
 }
 
 // Stretches and joins of a piece as breaks.
@@ -108,16 +127,12 @@ class Breaker {
       const PieceEdge &first = piece_.edges[chain[0]], &second = piece_.edges[chain[1]];
       if (first.a == second.a || first.a == second.b) at = first.b;
     }
-    double length = 0;
     for (std::size_t e : chain) {
       std::vector<Position> path = branch(e).path;
       if (piece_.edges[e].a != at) std::reverse(path.begin(), path.end());
       at = piece_.edges[e].other(at);
       for (Position p : path) {
-        if (b.path.empty()) b.path.push_back(p);
-        if (b.path.back() == p) continue;
-        length += distance_nm(b.path.back(), p);
-        b.path.push_back(p);
+        if (b.path.empty() || b.path.back() != p) b.path.push_back(p);
       }
       b.weight += branch(e).squares;
     }
@@ -135,7 +150,7 @@ class Breaker {
 
   // Of the parts that are about as narrow the one nearest the middle of the stretch.
   Position middle_of_narrow(const std::vector<std::size_t>& chain, const Break& b) const {
-    const Position middle = b.path[b.path.size() / 2];
+    const Position middle = halfway(b.path);
     std::optional<Position> best;
     for (std::size_t e : chain) {
       if (static_cast<double>(branch(e).width.value) > 1.02 * static_cast<double>(b.width.value))
