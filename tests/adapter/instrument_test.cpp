@@ -375,6 +375,18 @@ TEST(Instrument, LaysASimulatedBoardByName) {
   EXPECT_EQ(refused.problem().code, "ADP-026");
 }
 
+TEST(Instrument, SaysWhichSwitchesDoNotOpen) {
+  FakeBench bench;
+  const auto instrument = connected(bench);
+  bench.on_response = [](std::size_t, std::string& r) {
+    if (r == "(@)\n") r = "(@1!5)\n";
+  };
+  const auto opened = instrument->open_all();
+  ASSERT_FALSE(opened);
+  EXPECT_EQ(opened.problem().code, "ADP-027");
+  EXPECT_EQ(opened.problem().message, "switches do not open: (@1!5)");
+}
+
 TEST(Instrument, PassesTheSelfTestOn) {
   FakeBench bench;
   const auto instrument = connected(bench);

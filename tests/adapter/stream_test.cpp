@@ -11,11 +11,12 @@
 
 #include <algorithm>
 #include <array>
+#include <cerrno>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
 
-#include "isthmus/adapter/instrument.hpp"
+#include "adapter/transports.hpp"
 
 namespace isthmus::adapter {
 namespace {
@@ -160,6 +161,14 @@ TEST(OpenStream, RefusesWhatIsNoAddress) {
       {"serial:/dev/null", "ADP-006"},
   };
   for (const auto& [address, code] : cases) EXPECT_EQ(code_of(address), code) << address;
+}
+
+TEST(CannotOpen, TellsWhoMustAct) {
+  const std::pair<int, const char*> cases[] = {{ENOENT, "ADP-003"}, {ENXIO, "ADP-003"},
+                                               {EACCES, "ADP-004"}, {EPERM, "ADP-004"},
+                                               {EBUSY, "ADP-005"},  {EIO, "ADP-006"}};
+  for (const auto& [error, code] : cases)
+    EXPECT_EQ(cannot_open("serial:/dev/ttyACM0", error).code, code);
 }
 
 TEST(OpenStream, SaysWhichSchemeWasMeant) {

@@ -24,19 +24,19 @@ struct Crosspoint {
 enum class Measure { resistance, four_wire, isolation, contact, voltage };
 
 struct Request {
-  std::uint32_t tag{};                // 1 ... 2147483647, rising
-  std::vector<Crosspoint> closed;     // any order; sent and compared in canonical order
+  std::uint32_t tag{};             // 1 ... 2147483647, rising
+  std::vector<Crosspoint> closed;  // any order; sent and compared in canonical order
   Measure what{};
-  Volts volts{5.0};                   // isolation
-  Ohms at_least{10e6};                // isolation: what it must be settled for
-  int reference{};                    // 0 none
+  Volts volts{5.0};     // isolation
+  Ohms at_least{10e6};  // isolation: what it must be settled for
+  int reference{};      // 0 none
 };
 
 struct Answer {
   std::uint32_t tag{};
-  double value{};                     // ohms, volts, 0/1; meaningless when over_range or none
+  double value{};  // ohms, volts, 0/1; meaningless when over_range or none
   bool over_range{false};
-  bool none{false};                   // 9.91E37
+  bool none{false};  // 9.91E37
   unsigned status{};
 };
 
@@ -52,17 +52,18 @@ struct Capabilities {
   int contract{}, channels{}, wires{2};
   bool contact_check{false}, simulated{false};
   std::vector<double> references;
-  double source_a{0.1}, voltage_v{5}, ohms_max{1e9}, leakage_a{1e-10}, noise_v{2e-5}, settle_s{0}, convert_s{0};
+  double source_a{0.1}, voltage_v{5}, ohms_max{1e9}, leakage_a{1e-10}, noise_v{2e-5}, settle_s{0},
+      convert_s{0};
   std::size_t buffer{1024};
 };
 
-// Speaks the contract over a stream. Every answer is matched by tag, switch list and checksum; what does not
-// match is thrown away and its request repeated, at most three times, then ADP-0xx. Many requests
-// travel in one program message, within the adapter's buffer.
+// Speaks the contract over a stream. Every answer is matched by tag, switch list and checksum; what
+// does not match is thrown away and its request repeated, at most three times, then ADP-0xx. Many
+// requests travel in one program message, within the adapter's buffer.
 class Instrument {
  public:
-  // Clears what is stale, identifies, reads the capabilities. Errors ADP-0xx: silent, answers nonsense, another
-  // contract version.
+  // Clears what is stale, identifies, reads the capabilities. Errors ADP-0xx: silent, answers
+  // nonsense, another contract version.
   static Result<std::unique_ptr<Instrument>> connect(std::unique_ptr<ByteStream> stream);
   ~Instrument();  // opens all switches and turns the source off, best effort
 
@@ -73,18 +74,19 @@ class Instrument {
   [[nodiscard]] std::uint32_t next_tag() const;
 
   // REQUIRES tags that rise from next_tag(), and only what the capabilities allow.
-  // Calls `arrived(index, answer)` once a request, in order, as answers are accepted. A Problem means the
-  // link failed; what had arrived stays delivered.
+  // Calls `arrived(index, answer)` once a request, in order, as answers are accepted. A Problem
+  // means the link failed; what had arrived stays delivered.
   Result<Done> carry_out(std::span<const Request> requests,
                          const std::function<void(std::size_t, const Answer&)>& arrived);
 
-  // Measures resistances with at most this current (the tips' rating) from now on; capabilities() then tell it.
+  // Measures resistances with at most this current (the tips' rating) from now on; capabilities()
+  // then tell it.
   Result<Done> limit_current(Amperes most);
 
-  Result<Done> open_all();                                // switches open, source off
-  Result<int> self_test();                                // *TST?
-  Result<std::vector<std::string>> errors();              // drains SYSTem:ERRor?
-  Result<Done> lay_simulated(const std::string& placement);           // simulators only
+  Result<Done> open_all();                                   // switches open, source off
+  Result<int> self_test();                                   // *TST?
+  Result<std::vector<std::string>> errors();                 // drains SYSTem:ERRor?
+  Result<Done> lay_simulated(const std::string& placement);  // simulators only
   Result<std::vector<std::string>> simulated_hashes();
 
  private:

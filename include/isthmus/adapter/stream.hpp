@@ -25,9 +25,9 @@ class ByteStream {
   virtual Result<Done> write(std::span<const char> bytes, Deadline deadline) = 0;
 };
 
-// "serial:/dev/ttyACM0", "serial:@SERIALNUMBER", "tcp:HOST:PORT", "pty:/dev/pts/N". Errors ADP-0xx: unknown
-// scheme, malformed, not there, not allowed (with the rule to install), busy. (sim: is started by the cli,
-// which then opens the address it prints.)
+// "serial:/dev/ttyACM0", "serial:@SERIALNUMBER", "tcp:HOST:PORT", "pty:/dev/pts/N". Errors ADP-0xx:
+// unknown scheme, malformed, not there, not allowed (with the rule to install), busy. (sim: is
+// started by the cli, which then opens the address it prints.)
 Result<std::unique_ptr<ByteStream>> open_stream(const std::string& address, Deadline deadline);
 
 // Every byte both ways goes to `path` as text (ISTHMUS_TRACE).
@@ -35,7 +35,7 @@ std::unique_ptr<ByteStream> traced(std::unique_ptr<ByteStream> stream, const std
 
 struct Listed {
   std::string address, maker, model, serial_number;
-  std::string why_not;   // empty: it can be opened
+  std::string why_not;  // empty: it can be opened
 };
 std::vector<Listed> list_adapters();
 
