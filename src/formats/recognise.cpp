@@ -157,8 +157,8 @@ class Search {
 
   std::vector<Recognised> take() {
     std::ranges::sort(found_, {}, &Recognised::file);
-    const auto twice = std::ranges::unique(found_, {}, &Recognised::file);
-    found_.erase(twice.begin(), twice.end());
+    const auto same = [](const Recognised& a, const Recognised& b) { return a.file == b.file; };
+    found_.erase(std::unique(found_.begin(), found_.end(), same), found_.end());
     return std::move(found_);
   }
 

@@ -17,7 +17,7 @@ using Words8 = std::array<std::uint32_t, 8>;
 // computed in integers so that no table can be mistyped: floor(root(p) * 2^32) mod 2^32.
 __extension__ using Wide = unsigned __int128;
 
-constexpr std::uint32_t root_fraction(unsigned prime, int power) {
+std::uint32_t root_fraction(unsigned prime, int power) {
   // Largest r with r^power <= prime * 2^(32*power); r < 2^36, so r^3 < 2^108 fits 128 bits.
   const Wide goal = static_cast<Wide>(prime) << (32 * power);
   std::uint64_t r = 0;
@@ -30,7 +30,7 @@ constexpr std::uint32_t root_fraction(unsigned prime, int power) {
   return static_cast<std::uint32_t>(r);
 }
 
-constexpr std::array<unsigned, 64> first_primes() {
+std::array<unsigned, 64> first_primes() {
   std::array<unsigned, 64> primes{};
   std::size_t found = 0;
   for (unsigned n = 2; found < primes.size(); ++n) {
@@ -41,20 +41,22 @@ constexpr std::array<unsigned, 64> first_primes() {
   return primes;
 }
 
-constexpr std::array<std::uint32_t, 64> round_constants() {
+std::array<std::uint32_t, 64> round_constants() {
+  const std::array<unsigned, 64> primes = first_primes();
   std::array<std::uint32_t, 64> k{};
-  for (std::size_t i = 0; i < k.size(); ++i) k[i] = root_fraction(first_primes()[i], 3);
+  for (std::size_t i = 0; i < k.size(); ++i) k[i] = root_fraction(primes[i], 3);
   return k;
 }
 
-constexpr Words8 initial_hash() {
+Words8 initial_hash() {
   Words8 h{};
-  for (std::size_t i = 0; i < h.size(); ++i) h[i] = root_fraction(first_primes()[i], 2);
+  const std::array<unsigned, 64> primes = first_primes();
+  for (std::size_t i = 0; i < h.size(); ++i) h[i] = root_fraction(primes[i], 2);
   return h;
 }
 
 void absorb(Words8& hash, const unsigned char* block) {
-  static constexpr std::array<std::uint32_t, 64> k = round_constants();
+  static const std::array<std::uint32_t, 64> k = round_constants();
   std::array<std::uint32_t, 64> w{};
   for (std::size_t t = 0; t < 16; ++t) {
     w[t] = std::uint32_t{block[4 * t]} << 24 | std::uint32_t{block[4 * t + 1]} << 16 |
