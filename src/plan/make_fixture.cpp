@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <iterator>
-#include <tuple>
 
 #include "plan/make_fixture_layout.hpp"
 #include "plan/make_fixture_sides.hpp"
@@ -75,37 +74,23 @@ class Demands {
     bottom = r.bottom;
     auto& holes = split || home == Side::top ? top : bottom;
     holes.insert(holes.end(), r.both.begin(), r.both.end());
-    if (split) tie_sides(static_cast<GroupId>(g), r, top, bottom);
     for (SideDemand* demand : {&top_, &bottom_}) {
       std::sort(demand->wanted[g].begin(), demand->wanted[g].end());
       demand->usable[g] = demand->wanted[g];
       add_usable(r, *demand, demand->usable[g]);
     }
+    if (split) tie(g);
   }
 
-  // The first hole (else via) touched from both sides, when that is proof enough; else all of them,
-  // when those are; else the first alone: the plan says that the sides are not proven to hang
-  // together.
-  void tie_sides(GroupId g, const ByReach& r, std::vector<PointId>& top,
-                 std::vector<PointId>& bottom) const {
-    std::vector<PointId> ties = r.both;
-    std::copy_if(r.further.begin(), r.further.end(), std::back_inserter(ties),
+  void tie(std::size_t g) {
+    const ByReach& r = reach_[g];
+    std::vector<PointId> holes = r.both;
+    std::copy_if(r.further.begin(), r.further.end(), std::back_inserter(holes),
                  [&](PointId p) { return board_.expectation.point(p).side == Side::both; });
-    if (ties.empty()) return;
-    const auto tied = [&](std::size_t n) {
-      std::pair sides(top, bottom);
-      for (std::size_t i = 0; i < n; ++i) {
-        if (i >= r.both.size()) sides.first.push_back(ties[i]);
-        sides.second.push_back(ties[i]);
-      }
-      return sides;
-    };
-    auto sides = tied(1);
-    if (!sides_hang_together(board_, g, sides.first, sides.second)) {
-      auto all = tied(ties.size());
-      if (sides_hang_together(board_, g, all.first, all.second)) sides = std::move(all);
-    }
-    std::tie(top, bottom) = std::move(sides);
+    Sides sides =
+        tie_sides(board_, static_cast<GroupId>(g), {top_.wanted[g], bottom_.wanted[g]}, holes);
+    top_.wanted[g] = std::move(sides.top);
+    bottom_.wanted[g] = std::move(sides.bottom);
   }
 
   void add_usable(const ByReach& r, const SideDemand& demand, std::vector<PointId>& usable) const {
@@ -136,15 +121,15 @@ class Demands {
     }
   }
 
-  // A group laid on the other side, or only of vias, gets one point here; it is laid there, too, so
-  // that it is known to hang on the group.
+  // A group laid only on the other side is touched here through as many holes as prove that they
+  // hang on it; a group of vias alone, which nobody needs, by one of them.
   void represent(SideDemand& demand, std::size_t g) {
     if (!demand.wanted[g].empty()) return;
-    const PointId point = demand.usable[g].front();
-    demand.wanted[g].push_back(point);
-    auto& other = (demand.side == Side::top ? bottom_ : top_).wanted[g];
-    if (other.empty() || std::find(other.begin(), other.end(), point) != other.end()) return;
-    other.insert(std::upper_bound(other.begin(), other.end(), point), point);
+    if (needed(g)) {
+      tie(g);
+    } else {
+      demand.wanted[g].push_back(demand.usable[g].front());
+    }
   }
 
   const expect::Board& board_;

@@ -63,13 +63,66 @@ class Remaining {
 
 }  // namespace
 
+namespace {
+
+constexpr std::size_t kMostPaired = 12;  // holes tried two by two: 66 pairs a side
+
+void add(std::vector<PointId>& list, PointId p) {
+  const auto at = std::lower_bound(list.begin(), list.end(), p);
+  if (at == list.end() || *at != p) list.insert(at, p);
+}
+
+// Ways to touch more holes, cheapest first.
+std::vector<Sides> ways_to_add(const std::vector<PointId>& holes) {
+  std::vector<Sides> ways{{}};
+  for (const PointId p : holes) {
+    ways.push_back({{p}, {}});
+    ways.push_back({{}, {p}});
+  }
+  for (std::size_t i = 0; i < std::min(holes.size(), kMostPaired); ++i) {
+    for (std::size_t k = i + 1; k < std::min(holes.size(), kMostPaired); ++k) {
+      ways.push_back({{holes[i], holes[k]}, {}});
+      ways.push_back({{}, {holes[i], holes[k]}});
+    }
+    ways.push_back({{holes[i]}, {holes[i]}});
+  }
+  ways.push_back({holes, holes});
+  return ways;
+}
+
+}  // namespace
+
+Sides tie_sides(const expect::Board& board, GroupId group, const Sides& laid,
+                const std::vector<PointId>& holes) {
+  const auto with = [&](const Sides& more) {
+    Sides sides = laid;
+    for (const PointId p : more.top) add(sides.top, p);
+    for (const PointId p : more.bottom) add(sides.bottom, p);
+    return sides;
+  };
+  if (holes.empty()) return laid;
+  for (const Sides& more : ways_to_add(holes)) {
+    Sides sides = with(more);
+    if (sides.top.empty() || sides.bottom.empty()) continue;
+    if (sides_hang_together(board, group, sides.top, sides.bottom)) return sides;
+  }
+  return with({{holes.front()}, {holes.front()}});
+}
+
 bool sides_hang_together(const expect::Board& board, GroupId group,
                          const std::vector<PointId>& from_top,
                          const std::vector<PointId>& from_bottom) {
   if (from_top.empty() || from_bottom.empty()) return true;
   const Islands top = touched(board, from_top, true);
   const Islands bottom = touched(board, from_bottom, false);
-  return Remaining(board, group, bottom).apart(top) || Remaining(board, group, top).apart(bottom);
+  if (Remaining(board, group, bottom).apart(top)) return true;
+  if (Remaining(board, group, top).apart(bottom)) return true;
+  const auto& islands = board.expectation.group(group).islands;
+  return std::any_of(islands.begin(), islands.end(), [&](IslandId island) {
+    const Remaining rest(board, group, {island});
+    return (top.contains(island) || rest.apart(top)) &&
+           (bottom.contains(island) || rest.apart(bottom));
+  });
 }
 
 }  // namespace isthmus::plan

@@ -17,4 +17,15 @@ bool sides_hang_together(const expect::Board& board, GroupId group,
                          const std::vector<PointId>& from_top,
                          const std::vector<PointId>& from_bottom);
 
+// What is touched of one group from either side.
+struct Sides {
+  std::vector<PointId> top, bottom;  // ascending
+};
+// Adds as few of `holes` (points reachable from both sides) as it takes for both sides to be
+// touched and hang together: one, two on one side, one on both, else all of them. Where even that
+// proves nothing, the first alone is added on both sides: the plan must say that they are not
+// proven to hang together.
+Sides tie_sides(const expect::Board& board, GroupId group, const Sides& laid,
+                const std::vector<PointId>& holes);
+
 }  // namespace isthmus::plan

@@ -380,17 +380,66 @@ TEST(Sides, PointsOfOneSideNeedNoProof) {
   EXPECT_TRUE(t.together({r1}, {}));
 }
 
-TEST(MakeFixture, TouchesAsManyHolesFromBelowAsItTakes) {
+TEST(Sides, VisitFromTheOtherSideTakesTwoHolesWhoseCurrentRunsBelow) {
+  TwoSides t;
+  const PointId r1 = t.point({}, 10);
+  const PointId left = t.hole(0, 10);
+  const PointId right = t.hole(1, 10);
+  const auto sides = plan::tie_sides(t.board, GroupId{0}, {{}, {r1}}, {left, right});
+  EXPECT_EQ(sides.top, (std::vector{left, right}));
+  EXPECT_EQ(sides.bottom, (std::vector{r1}));
+}
+
+TEST(Sides, WithoutProofOneHoleIsTouchedFromBothSides) {
+  TwoSides t;
+  const PointId r1 = t.point({}, 10);
+  const PointId only = t.hole(0, 10);
+  const auto sides = plan::tie_sides(t.board, GroupId{0}, {{}, {r1}}, {only});
+  EXPECT_EQ(sides.top, (std::vector{only}));
+  EXPECT_EQ(sides.bottom, (std::vector{r1, only}));
+}
+
+TEST(Sides, PlaneThatBothSidesNeedTiesThem) {
+  TwoSides t;
+  const PointId r1 = t.point(0, {});
+  const PointId r2 = t.point(1, {});
+  const PointId r3 = t.point({}, 10);
+  const PointId r4 = t.point({}, 11);
+  t.group().islands.push_back(IslandId{5});  // on an inner layer
+  for (const unsigned island : {0u, 1u, 10u, 11u}) {
+    expect::Join join;
+    join.conducts = true;
+    join.islands = {static_cast<IslandId>(island), IslandId{5}};
+    t.board.expectation.joins.push_back(join);
+  }
+  EXPECT_TRUE(t.together({r1, r2}, {r3, r4}));
+  EXPECT_FALSE(t.together({r1}, {r3, r4}));
+}
+
+TEST(MakeFixture, TouchesNoHoleFromBelowWhereCurrentRanAboveAnyway) {
   TwoSides t;
   t.point(0, {});
   t.point({}, 10);
   t.point({}, 11);
   t.hole(0, 10);
-  t.hole(0, 11);  // the bottom's two islands meet only on top: proven from below
+  t.hole(0, 11);  // the bottom's two islands meet only on top
   const auto f = plan::make_fixture(t.board, {8, true});
   ASSERT_TRUE(f.ok());
   ASSERT_EQ(f->placements.size(), 2u);
-  EXPECT_EQ(f->placements[1].probes.size(), 3u);  // both pads and one hole
+  EXPECT_EQ(f->placements[0].probes.size(), 3u);
+  EXPECT_EQ(f->placements[1].probes.size(), 2u);
+}
+
+TEST(MakeFixture, TouchesAHoleFromBelowWhereThatProvesItsJoin) {
+  TwoSides t;
+  t.point(0, {});
+  t.point({}, 10);
+  t.hole(0, 10);
+  t.hole(0, 11);  // from below, 10 and 11 conduct only through the top
+  const auto f = plan::make_fixture(t.board, {8, true});
+  ASSERT_TRUE(f.ok());
+  EXPECT_EQ(f->placements.at(1).probes.size(), 2u);
+  EXPECT_EQ(f->placements[1].probes.at(2).point, "P3");
 }
 
 TEST(MakeFixture, RefusesWhatNoFixtureCanBe) {
