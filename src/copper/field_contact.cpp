@@ -17,7 +17,8 @@ namespace {
 constexpr std::size_t kSectors = 8;
 constexpr double kFewestSamples = 96, kMostSamples = 40'000;
 constexpr std::size_t kContactMemory = 6'000'000;  // numbers kept of solved contacts
-constexpr double kRidge = 1e-10;  // keeps the small system regular when sectors coincide
+constexpr double kRest = 500'000;  // nm: a tip in a drilled hole rests on the copper round it
+constexpr double kRidge = 1e-10;   // keeps the small system regular when sectors coincide
 
 }  // namespace
 
@@ -155,7 +156,7 @@ std::vector<FieldGrid::Sector> FieldGrid::sectors_of(const Electrode& e) const {
   if (under.empty()) {
     under.push_back(nearest_cell(*part, middle.x, middle.y));
     if (std::hypot(m.x(under[0]) - middle.x, m.y(under[0]) - middle.y) >
-        radius + slack_ + 1.5 * m.size)
+        radius + slack_ + 1.5 * m.size + kRest)
       return {};
   }
   Sector whole;

@@ -241,6 +241,16 @@ TEST(Field, SaysNothingAboutCopperThatDoesNotHangTogether) {
   EXPECT_NEAR(field.transfer(a, c, std::array{c})[0], 0, 1e-12);
 }
 
+TEST(Field, ATipInAHoleRestsOnTheCopperRoundIt) {
+  const Copper copper = copper_of({polygon(rectangle(-1, -1, 9, 1), {circle(0, 0, 0.5)})});
+  const Electrode hole{IslandId{0}, position_mm(0, 0), 500_um},
+      beside{IslandId{0}, position_mm(0.7, 0), 300_um};
+  const Electrode end{IslandId{0}, position_mm(8, 0), 500_um};
+  Field field(copper, {}, kPlain);
+  EXPECT_NEAR(field.between(hole, end)->ohms.value, field.between(beside, end)->ohms.value,
+              0.8 * kSheet.value);
+}
+
 TEST(Field, APadWhollyUnderTheTipIsOneNode) {
   const Copper copper = copper_of({polygon(circle(0, 0, 0.2))});
   const Electrode a{IslandId{0}, position_mm(0, 0), 1_mm},
