@@ -7,6 +7,7 @@
 #include <gtest/gtest.h>
 #include <netinet/in.h>
 #include <poll.h>
+#include <sys/resource.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
 #include <termios.h>
@@ -51,6 +52,8 @@ TEST(MessageCutter, LosesAMessageLongerThanTheBufferAndGoesOn) {
   EXPECT_EQ(cutter.next(m), Got::message);
   EXPECT_EQ(m, "*RST");
 }
+
+const std::string kNoDescriptors = "seed: 31\n";
 
 // A simulator in a child process; its exit status is 0 asked, 3 unplugged, 9 refused.
 class Running {
@@ -115,8 +118,21 @@ class Running {
     if (!scenario) _exit(8);
     auto bench = make_network_bench(*scenario, std::nullopt);
     Device device(*scenario, **bench);
+    if (more == kNoDescriptors) leave_one_descriptor();
     const auto end = serve(device, *scenario, options);
+    if (!end) {  // in the address's place
+      std::printf("%s\n", end.problem().code.c_str());
+      std::fflush(stdout);
+    }
     _exit(!end ? 9 : *end == LinkEnd::unplugged ? 3 : 0);
+  }
+
+  // The next open() works, the one after it fails.
+  static void leave_one_descriptor() {
+    const int lowest = dup(STDOUT_FILENO);
+    close(lowest);
+    const rlimit limit{static_cast<rlim_t>(lowest) + 1, static_cast<rlim_t>(lowest) + 1};
+    setrlimit(RLIMIT_NOFILE, &limit);
   }
 
   pid_t child_{-1};
@@ -163,6 +179,7 @@ TEST(TcpLink, RefusesAPortInUse) {
   LinkOptions options;
   options.port = std::stoi(first.address().substr(first.address().rfind(':') + 1));
   Running second("", options);
+  EXPECT_EQ(second.address(), "SIM-030");
   EXPECT_EQ(second.wait(), 9);
 }
 
@@ -216,6 +233,14 @@ TEST(PtyLink, AnswersRawBytes) {
   }
   sim.terminate();
   EXPECT_EQ(sim.wait(), 0);
+}
+
+TEST(PtyLink, SaysWhenThereIsNone) {
+  LinkOptions options;
+  options.pty = true;
+  Running sim(kNoDescriptors, options);
+  EXPECT_EQ(sim.address(), "SIM-031");
+  EXPECT_EQ(sim.wait(), 9);
 }
 
 }  // namespace
