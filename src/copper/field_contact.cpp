@@ -154,10 +154,12 @@ std::vector<FieldGrid::Sector> FieldGrid::sectors_of(const Electrode& e) const {
   const Mesh& m = parts_[*part].mesh;
   std::vector<std::size_t> under = disc(*part, e.at, radius);
   if (under.empty()) {
-    under.push_back(nearest_cell(*part, middle.x, middle.y));
-    if (std::hypot(m.x(under[0]) - middle.x, m.y(under[0]) - middle.y) >
-        radius + slack_ + 1.5 * m.size + kRest)
-      return {};
+    const std::size_t nearest = nearest_cell(*part, middle.x, middle.y);
+    const double off = std::hypot(m.x(nearest) - middle.x, m.y(nearest) - middle.y);
+    if (off > radius + slack_ + 1.5 * m.size + kRest) return {};
+    sectors = rim(*part, middle, off + m.size);
+    if (!sectors.empty()) return sectors;
+    under.push_back(nearest);
   }
   Sector whole;
   for (std::size_t k : under) {
