@@ -75,6 +75,32 @@ class Rim {
   Box box_;
 };
 
+// Pads of the artwork, by their own word or by their hole, on copper that no record of the netlist
+// knows: the netlist may be of an older revision. One a piece of copper.
+void find_unlisted_pads(const Case& c, std::vector<Disagreement>& found) {
+  std::set<std::size_t> known;
+  for (const Pad& pad : c.pads) {
+    for (const auto& island : pad.islands) {
+      if (island) known.insert(c.promised.of(*island));
+    }
+  }
+  std::vector<Pad> drawn = name_pads(pads_of_artwork(c.ground, c.holes));
+  place_pads(c.ground, c.holes, drawn);
+  for (const Pad& pad : drawn) {
+    if (pad.pin.empty() && !(pad.hole && !c.holes.tooling[*pad.hole])) continue;
+    for (std::size_t layer = 0; layer < pad.islands.size(); ++layer) {
+      const auto& island = pad.islands[layer];
+      if (!island || !c.ground.counts(layer) || !known.insert(c.promised.of(*island)).second)
+        continue;
+      found.push_back({DisagreementKind::no_net,
+                       {"#" + std::to_string(index(*island))},
+                       {pad.id},
+                       pad.at,
+                       side_name(c.ground, layer)});
+    }
+  }
+}
+
 }  // namespace
 
 std::vector<Disagreement> find_missing_copper(const Case& c) {
@@ -105,6 +131,7 @@ std::vector<Disagreement> find_missing_nets(const Case& c) {
                      point.at,
                      std::string(name(point.side))});
   }
+  if (c.ground.design.netlist) find_unlisted_pads(c, found);
   return found;
 }
 

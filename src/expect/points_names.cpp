@@ -43,7 +43,7 @@ void absorb(Pad& kept, const Pad& other) {
   kept.unknown_net = kept.unknown_net && other.unknown_net;
 }
 
-// A blank record says nothing of its own when a pad of the same name and place has a net.
+// One pad of one pin may be written several times: a record and its repeats, a flash on each side.
 std::vector<Pad> drop_repeats(std::vector<Pad> pads) {
   std::vector<Pad> kept;
   for (Pad& pad : pads) {

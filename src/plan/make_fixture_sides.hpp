@@ -12,7 +12,8 @@ namespace isthmus::plan {
 // those touched from the bottom to each other. Does it follow that all conduct? Touching both ends
 // of a hole, one after the other, says nothing of the join in it: only current that must have run
 // through the other side's copper does. True when taking away the copper touched on one side would
-// cut the points of the other apart. True when either list is empty.
+// cut the points of the other apart, or when one piece of copper (an inner plane) must have carried
+// current for both. True when either list is empty.
 bool sides_hang_together(const expect::Board& board, GroupId group,
                          const std::vector<PointId>& from_top,
                          const std::vector<PointId>& from_bottom);

@@ -112,6 +112,19 @@ TEST(Disagreements, CopperThatHoldsByAHairIsMarginal) {
   EXPECT_EQ(disagreements_text(e), (Texts{"marginal A B: R1.1 R2.1 top"}));
 }
 
+TEST(Disagreements, PadsThatTheNetlistDoesNotKnowAreSaidSo) {
+  LittleBoard b;
+  b.surface("A", "R1", "1", 0, 0);
+  b.pad(0, 5, 0, 1, 1, {std::nullopt, "R7", "1", "", "SMDPad"});  // says what it is
+  b.pad(1, 9, 0, 1, 1).hole(9, 0, 0.5);                           // its hole says so
+  b.pad(0, 20, 0, 1, 1);                                          // a mark, a logo: no pad
+  b.pad(1, 15, 0, 6, 6).hole(15, 0, 3.2, false);                  // a mounting hole
+  const auto e = b.must_run();
+  EXPECT_EQ(disagreements_text(e),
+            (Texts{"no-net #1: R7.1 top", "no-net #3: @9.000,0.000 bottom"}));
+  EXPECT_TRUE(e.blockers.empty());
+}
+
 TEST(Disagreements, ArtworkAloneBlocksAPass) {
   LittleBoard b;
   b.design.board.netlist_source = formats::NetlistSource::artwork;
