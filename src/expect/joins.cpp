@@ -12,6 +12,7 @@ using formats::Hole;
 using formats::JoinsMode;
 
 constexpr Nanometres kListedReach = 150_um;
+constexpr Nanometres kHoleReach = 100_um;
 
 bool continues(const Hole& before, const Hole& leg) {
   return leg.slot >= 0 && leg.slot == before.slot && before.to == leg.from;
@@ -170,12 +171,12 @@ double distance_to_axis(const formats::Design& design, const Join& join, Positio
   return nearest;
 }
 
-std::optional<std::size_t> hole_at(const Ground& ground, const std::vector<Join>& joins, Position p,
-                                   Nanometres at_least) {
+std::optional<std::size_t> hole_at(const Ground& ground, const std::vector<Join>& joins,
+                                   Position p) {
   std::optional<std::size_t> found;
   double nearest = 0;
   for (std::size_t i = 0; i < joins.size(); ++i) {
-    const double reach = static_cast<double>(std::max(joins[i].diameter / 2, at_least).value);
+    const double reach = static_cast<double>(std::max(joins[i].diameter / 2, kHoleReach).value);
     const double d = distance_to_axis(ground.design, joins[i], p);
     if (d > reach || (found && d >= nearest)) continue;
     found = i;

@@ -27,8 +27,8 @@ Result<Holes> find_holes(const Ground& ground, Diagnostics& notes);
 
 // The hole a record, flash or listed place means: within max(radius, 0.1 mm) of its axis, nearest
 // first.
-std::optional<std::size_t> hole_at(const Ground& ground, const std::vector<Join>& joins, Position p,
-                                   Nanometres at_least = Nanometres{100'000});
+std::optional<std::size_t> hole_at(const Ground& ground, const std::vector<Join>& joins,
+                                   Position p);
 
 // Errors EXP-005: an end of a link without copper. Empty before the stage that counts links.
 Result<std::vector<Link>> find_links(const Ground& ground);

@@ -62,11 +62,18 @@ std::optional<std::size_t> hole_of(const Ground& ground, const Holes& holes,
   const Position at = record.hole_at.value_or(record.at);
   if (const auto hole = hole_at(ground, holes.joins, at)) return hole;
   if (!record.hole) return std::nullopt;
-  const auto hole = hole_at(ground, holes.joins, at, std::max(record.size_x, record.size_y) / 2);
-  if (!hole) return std::nullopt;
-  const Nanometres off = holes.joins[*hole].diameter - *record.hole;
-  if (off > kSameDiameter || -off > kSameDiameter) return std::nullopt;
-  return hole;
+  std::optional<std::size_t> found;
+  double nearest = static_cast<double>(std::max(record.size_x, record.size_y).value) / 2;
+  for (std::size_t i = 0; i < holes.joins.size(); ++i) {
+    const Nanometres off = holes.joins[i].diameter - *record.hole;
+    const double d = distance_to_axis(ground.design, holes.joins[i], at);
+    if (off > kSameDiameter || -off > kSameDiameter || d > nearest || (found && d == nearest)) {
+      continue;
+    }
+    found = i;
+    nearest = d;
+  }
+  return found;
 }
 
 void note_left_out(const Ground& ground, std::size_t inner, std::size_t holeless,

@@ -137,6 +137,17 @@ TEST(Points, ThroughRecordWithoutHoleIsSaidSo) {
   EXPECT_EQ(b.note_codes(), (Texts{"EXP-021"}));
 }
 
+TEST(Points, LongPadKnowsItsHoleByTheDrilledDiameter) {
+  LittleBoard b;
+  b.pad(0, 0, 0, 3, 1.5).pad(1, 0, 0, 3, 1.5).record("A", "J1", "1", 0, 0, 0);
+  b.design.netlist->records[0].size_x = from_mm(3);
+  b.design.netlist->records[0].hole = from_mm(0.8);
+  b.hole(0.9, 0, 0.6).hole(1.2, 0, 0.8);
+  const auto e = b.stage(Stage::joined).must_run();
+  EXPECT_EQ(ids(e), (Texts{"J1.1"}));
+  EXPECT_EQ(e.points[0].join, 1u);
+}
+
 TEST(Points, ViaIsRequiredLaterOnlyAtAnEnd) {
   LittleBoard b;
   b.surface("A", "R1", "1", 0, 0).surface("A", "R2", "1", 20, 0);
