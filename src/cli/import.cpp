@@ -56,7 +56,7 @@ int run_import(const Options& o) {
   std::string name = o.name;
   if (name.empty()) name = std::filesystem::absolute(paths[0]).lexically_normal().stem().string();
   auto board = formats::assemble_board(*files, name, notes);
-  show(notes, true);
+  show(notes, false);
   if (!board) return bad_input(board.problem());
   if (!o.stage.empty()) {
     const auto stage = parse_stage(o.stage);

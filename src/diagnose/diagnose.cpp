@@ -126,6 +126,17 @@ class Completeness {
     }
   }
 
+  // A via that nothing needs may lie under a probe that no reading ties to the rest.
+  bool one_piece(GroupId group) const {
+    const auto fragments = s_.fragments.of_group(group);
+    return 1 >= std::ranges::count_if(fragments, [&](const std::vector<PointId>& fragment) {
+             return std::ranges::any_of(fragment, [&](PointId p) {
+               const expect::Point& point = s_.board.expectation.point(p);
+               return point.required && !point.waived;
+             });
+           });
+  }
+
   std::string why_untested(PointId id) const {
     const expect::Point& point = s_.board.expectation.point(id);
     if (in_finding_.contains(point.id)) return "";
@@ -142,8 +153,7 @@ class Completeness {
                  ? "no-contact"
                  : "contact-unproven";
     }
-    if (s_.fragments.of_group(*point.group).size() > 1 && !open_nets_.contains(point.net))
-      return "doubtful";
+    if (!open_nets_.contains(point.net) && !one_piece(*point.group)) return "not-tied";
     for (const auto& [pair, detail] : unproven_pairs_) {
       if (pair.first == *point.group || pair.second == *point.group) return pair_why_.at(pair);
     }

@@ -69,7 +69,8 @@ class Reach {
   void report_split(const expect::Group& group, std::vector<Untested>& into) const {
     std::map<PointId, std::string> roots;
     for (PointId p : group.points) {
-      if (probed_.contains(p)) roots.emplace(root(p), board_.expectation.point(p).id);
+      const expect::Point& point = board_.expectation.point(p);
+      if (probed_.contains(p) && point.required && !point.waived) roots.emplace(root(p), point.id);
     }
     if (roots.size() < 2) return;
     Untested u{group.net, {}, "not-reached: no placement ties these together"};

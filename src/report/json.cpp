@@ -3,10 +3,9 @@
 #include <cmath>
 #include <map>
 #include <nlohmann/json.hpp>
-#include <set>
-#include <tuple>
 
 #include "isthmus/report/report.hpp"
+#include "report/nets.hpp"
 
 namespace isthmus::report {
 namespace {
@@ -16,7 +15,7 @@ using Json = nlohmann::ordered_json;
 constexpr double kOverRange = 1e37;
 
 // Micrometre steps are finer than anything on a board; digits beyond are noise.
-double mm(std::int64_t nm) { return std::round(static_cast<double>(nm) * 1e-2) * 1e-4; }
+double mm(std::int64_t nm) { return std::round(static_cast<double>(nm) / 100) / 1e4; }
 
 Json place(Position p) { return Json::array({mm(p.x), mm(p.y)}); }
 
@@ -52,29 +51,14 @@ Json point_json(const expect::Board& board, const expect::Point& p) {
   return j;
 }
 
-std::string net_of(const expect::Board& board, IslandId island) {
-  for (const expect::Group& g : board.expectation.groups) {
-    if (std::ranges::binary_search(g.islands, island)) return g.net;
-  }
-  return "#" + std::to_string(index(island));
-}
-
 Json gaps_json(const expect::Board& board) {
-  std::vector<std::string> nets;
-  for (std::size_t i = 0; i < board.copper.islands.size(); ++i)
-    nets.push_back(net_of(board, IslandId{static_cast<std::uint32_t>(i)}));
-  std::set<std::tuple<std::string, std::string, std::size_t>> seen;
   Json list = Json::array();
-  for (const copper::Gap& gap : board.gaps) {  // ascending, so the first of a pair is its closest
-    auto pair = std::minmax(nets[index(gap.a)], nets[index(gap.b)]);
-    if (pair.first == pair.second ||
-        !seen.insert({pair.first, pair.second, index(gap.layer)}).second)
-      continue;
+  for (const NetGap& gap : net_gaps(board)) {
     Json j;
-    j["nets"] = {pair.first, pair.second};
-    j["gap_mm"] = gap.distance_nm * 1e-6;
-    put_place(j, gap.middle());
-    j["side"] = layer_name(gap.layer, board.copper.layers);
+    j["nets"] = {gap.first, gap.second};
+    j["gap_mm"] = std::round(gap.gap->distance_nm) / 1e6;
+    put_place(j, gap.gap->middle());
+    j["side"] = layer_name(gap.gap->layer, board.copper.layers);
     list.push_back(std::move(j));
   }
   return list;
@@ -113,7 +97,7 @@ Json suspect_json(const diagnose::Suspect& s) {
   j["rank"] = s.rank;
   put_place(j, s.at);
   j["side"] = s.side;
-  j["likelihood"] = std::round(s.likelihood * 1e4) * 1e-4;
+  j["likelihood"] = std::round(s.likelihood * 1e4) / 1e4;
   j["path"] = Json::array();
   for (Position p : s.path) j["path"].push_back(place(p));
   if (!s.nets.empty()) j["nets"] = s.nets;

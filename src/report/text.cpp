@@ -6,6 +6,7 @@
 
 #include "isthmus/formats/quantity.hpp"
 #include "isthmus/report/report.hpp"
+#include "report/nets.hpp"
 
 namespace isthmus::report {
 namespace {
@@ -122,6 +123,7 @@ std::string why_in_words(const std::string& why) {
     return "nothing proved that the tip touches: a twin tip or a contact check would";
   if (why == "doubtful") return "readings contradict each other";
   if (why == "not-reached") return "no probe reached it";
+  if (why == "not-tied") return "no trusted reading ties these points together";
   return why;
 }
 
@@ -152,11 +154,11 @@ std::string inspect_text(const expect::Board& board, const std::optional<Between
                        list(d.points, " "), ink.at(d.at), d.side);
   }
   constexpr std::size_t kShown = 8;
-  out += "Tightest gaps:\n";
-  for (std::size_t i = 0, shown = 0; i < board.gaps.size() && shown < kShown; ++i, ++shown) {
-    const copper::Gap& g = board.gaps[i];
-    out += fmt::format("  {}  at {} {}\n", ink.length(g.distance_nm), ink.at(g.middle()),
-                       layer_name(g.layer, board.copper.layers));
+  const std::vector<NetGap> gaps = net_gaps(board);
+  if (!gaps.empty()) out += "Tightest gaps between nets:\n";
+  for (std::size_t i = 0; i < gaps.size() && i < kShown; ++i) {
+    out += fmt::format("  {}  {} and {}  at {} {}\n", ink.length(gaps[i].gap->distance_nm), gaps[i].first, gaps[i].second,
+                       ink.at(gaps[i].gap->middle()), layer_name(gaps[i].gap->layer, board.copper.layers));
   }
   if (between) {
     out += between->predicted
@@ -208,9 +210,14 @@ std::string run_text(const RunView& run, const TextStyle& style) {
   int number = 0;
   for (const diagnose::Finding& f : d.findings) out += finding_text(f, ++number, ink);
   if (!d.untested.empty()) out += "\n" + ink.doubt("Not tested:") + "\n";
-  for (const diagnose::Untested& u : d.untested) {
+  constexpr std::size_t kMostLines = 20;
+  for (std::size_t i = 0; i < d.untested.size() && i < kMostLines; ++i) {
+    const diagnose::Untested& u = d.untested[i];
     out += fmt::format("  {}: {}  ({}{})\n", u.net, list(u.points, " "), why_in_words(u.why),
                        u.detail.empty() ? "" : "; " + u.detail);
+  }
+  if (d.untested.size() > kMostLines) {
+    out += fmt::format("  and {} more (report, --json)\n", d.untested.size() - kMostLines);
   }
   if (!d.remarks.empty()) out += "\n";
   for (const std::string& remark : d.remarks) out += fmt::format("Note: {}\n", remark);

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "report/nets.hpp"
+
+#include <algorithm>
+#include <set>
+#include <tuple>
+
+namespace isthmus::report {
+
+std::string net_of(const expect::Board& board, IslandId island) {
+  for (const expect::Group& g : board.expectation.groups) {
+    if (std::ranges::binary_search(g.islands, island)) return g.net;
+  }
+  return "#" + std::to_string(index(island));
+}
+
+std::vector<NetGap> net_gaps(const expect::Board& board) {
+  std::vector<std::string> nets;
+  for (std::size_t i = 0; i < board.copper.islands.size(); ++i) {
+    nets.push_back(net_of(board, IslandId{static_cast<std::uint32_t>(i)}));
+  }
+  std::set<std::tuple<std::string, std::string, LayerId>> seen;
+  std::vector<NetGap> list;
+  for (const copper::Gap& gap : board.gaps) {  // ascending, so the first of a pair is its closest
+    const auto [first, second] = std::minmax(nets[index(gap.a)], nets[index(gap.b)]);
+    if (first != second && seen.insert({first, second, gap.layer}).second) list.push_back({first, second, &gap});
+  }
+  return list;
+}
+
+}  // namespace isthmus::report

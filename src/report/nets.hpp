@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "isthmus/expect/board.hpp"
+
+namespace isthmus::report {
+
+// Net of an island; "#<island>" for copper without points.
+std::string net_of(const expect::Board& board, IslandId island);
+
+// The closest gap of each pair of nets on each layer, ascending.
+struct NetGap {
+  std::string first, second;  // sorted
+  const copper::Gap* gap{};   // borrows board
+};
+std::vector<NetGap> net_gaps(const expect::Board& board);
+
+}  // namespace isthmus::report

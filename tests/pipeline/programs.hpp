@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: Apache-2.0
+// Runs the programs as a person would, in a folder of its own.
+#pragma once
+
+#include <chrono>
+#include <filesystem>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+namespace isthmus::test {
+
+struct Ran {
+  int code{-1};  // 128 + signal when killed; -1 when it did not end in time
+  std::string out, err;
+  double seconds{};
+};
+// `input` is put on stdin (closed otherwise).
+Ran run(const std::string& program, const std::vector<std::string>& arguments, std::chrono::seconds limit = std::chrono::seconds(120));
+Ran isthmus(const std::vector<std::string>& arguments);
+nlohmann::json json_of(const Ran& ran);
+
+// A process in the background that prints its address on its first line.
+class Background {
+ public:
+  Background(const std::string& program, const std::vector<std::string>& arguments);
+  ~Background();
+  Background(const Background&) = delete;
+  Background& operator=(const Background&) = delete;
+  [[nodiscard]] const std::string& first_line() const { return line_; }
+  void kill(int signal);
+
+ private:
+  pid_t pid_{-1};
+  int out_{-1};
+  std::string line_;
+};
+
+// A temporary folder, gone at the end.
+class Folder {
+ public:
+  Folder();
+  ~Folder();
+  Folder(const Folder&) = delete;
+  Folder& operator=(const Folder&) = delete;
+  [[nodiscard]] std::filesystem::path operator/(const std::string& name) const { return path_ / name; }
+  [[nodiscard]] const std::filesystem::path& path() const { return path_; }
+
+ private:
+  std::filesystem::path path_;
+};
+
+std::string read(const std::filesystem::path& file);
+void write(const std::filesystem::path& file, const std::string& text);
+// Replaces the one occurrence; a test that asks for text that is not there fails loudly.
+std::string with(std::string text, const std::string& old, const std::string& fresh);
+
+}  // namespace isthmus::test
