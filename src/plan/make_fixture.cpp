@@ -147,9 +147,15 @@ std::string letters(std::size_t i) {
   return text;
 }
 
+// Without a contact check every tip has a twin on its pad: only then can a pad that conducts to nothing be told
+// from a tip that touches nothing. An adapter of few channels makes do with a second point of the net.
+constexpr int kTwinsFrom = 8;
+
 void append(const expect::Board& board, const SideDemand& demand, const FixtureWish& wish,
             formats::FixtureFile& fixture) {
-  for (const Laid& laid : lay_out(board, demand, wish)) {
+  const bool all_twins = !wish.contact_check && wish.channels >= kTwinsFrom;
+  const FixtureWish laying = all_twins ? FixtureWish{wish.channels / 2, true} : wish;
+  for (const Laid& laid : lay_out(board, demand, laying)) {
     formats::PlacementEntry placement;
     placement.name = letters(fixture.placements.size());
     placement.side = demand.side;
@@ -160,7 +166,7 @@ void append(const expect::Board& board, const SideDemand& demand, const FixtureW
       entry.point = point.id;
       entry.at = point.at;
       const Channel own = ++channel;
-      if (one.twin) entry.twin = ++channel;
+      if (one.twin || all_twins) entry.twin = ++channel;
       placement.probes.emplace(own, std::move(entry));
     }
     ENSURE(channel <= wish.channels);

@@ -208,7 +208,17 @@ TEST(MakeFixture, LonePointNeedsATwinOnlyWithoutContactCheck) {
   EXPECT_EQ(broken(nets, f), None{});
 }
 
-TEST(MakeFixture, SecondPointIsBetterThanATwin) {
+TEST(MakeFixture, EveryTipHasATwinWithoutContactCheck) {
+  Nets nets;
+  nets.net("ttt").net("tt").net("t").all_pairs();
+  const auto f = nets.fixture(16, false);
+  ASSERT_EQ(f.placements.size(), 1u);
+  EXPECT_EQ(f.placements[0].probes.size(), 6u);
+  for (const auto& [channel, entry] : f.placements[0].probes) EXPECT_EQ(entry.twin, channel + 1);
+  EXPECT_EQ(broken(nets, f), None{});
+}
+
+TEST(MakeFixture, OnFewChannelsASecondPointIsBetterThanATwin) {
   Nets nets;
   nets.net("tv").net("tt").all_pairs();
   const auto f = nets.fixture(4, false);
