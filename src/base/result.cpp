@@ -26,7 +26,8 @@ std::string format(const Problem& p, const std::string& severity) {
     std::size_t from = 0;
     if (p.source_line.size() > kShown && column > kShown / 2) from = column - kShown / 2;
     std::string shown = p.source_line.substr(std::min(from, p.source_line.size()), kShown);
-    std::ranges::replace_if(shown, [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
+    std::ranges::replace_if(
+        shown, [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
     out += "\n  " + shown;
     if (p.column > 0) out += "\n  " + std::string(std::min(column - from, kShown), ' ') + "^";
   }

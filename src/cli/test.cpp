@@ -104,6 +104,9 @@ int without_adapter(const Options& o, const expect::Board& board,
 int run(const Options& o, const expect::Board& board, const formats::FixtureFile& fixture,
         Bench& bench) {
   adapter::Instrument& instrument = *bench.instrument;
+  if (auto limited = instrument.limit_current(fixture.tip_current); !limited) {
+    return without_adapter(o, board, fixture, limited.problem());
+  }
   Diagnostics notes;
   auto plan = plan::make_plan(
       board, fixture, {instrument.capabilities().wires, instrument.capabilities().references},

@@ -46,8 +46,9 @@ class Completeness {
       const auto& b = s_.board.expectation.group(pair.second);
       add(d.untested, a.net, {name_of(a), name_of(b)}, pair_why_.at(pair), detail);
     }
-    for (const expect::Blocker& b : s_.board.expectation.blockers)
+    for (const expect::Blocker& b : s_.board.expectation.blockers) {
       add(d.untested, b.net, b.points, b.why, "");
+    }
   }
 
  private:
@@ -83,7 +84,7 @@ class Completeness {
       if (!matters(s_.board.expectation.group(pair.a)) &&
           !matters(s_.board.expectation.group(pair.b)))
         continue;
-      std::set<std::pair<PointId, PointId>> proven, met, doubtful;
+      std::set<std::pair<FragmentId, FragmentId>> proven, met, doubtful;
       for (std::size_t p = 0; p < s_.plan.placements.size(); ++p)
         look(p, pair, proven, met, doubtful);
       if (!doubtful.empty())
@@ -101,9 +102,9 @@ class Completeness {
   }
 
   void look(std::size_t placement, const expect::Pair& pair,
-            std::set<std::pair<PointId, PointId>>& proven,
-            std::set<std::pair<PointId, PointId>>& met,
-            std::set<std::pair<PointId, PointId>>& doubtful) const {
+            std::set<std::pair<FragmentId, FragmentId>>& proven,
+            std::set<std::pair<FragmentId, FragmentId>>& met,
+            std::set<std::pair<FragmentId, FragmentId>>& doubtful) const {
     const auto local = s_.fragments.in_placement(placement);
     const auto& probes = s_.plan.placements[placement].probes;
     const Isolation& iso = s_.isolation[placement];
@@ -111,15 +112,15 @@ class Completeness {
       if (a.group != pair.a) continue;
       for (const LocalFragment& b : local) {
         if (b.group != pair.b) continue;
-        met.insert({a.root, b.root});
+        met.insert({a.id, b.id});
         for (std::size_t i : a.probes) {
           for (std::size_t j : b.probes) {
             const auto key = std::minmax(probes[i].channel, probes[j].channel);
-            if (iso.doubtful().contains(key)) doubtful.insert({a.root, b.root});
+            if (iso.doubtful().contains(key)) doubtful.insert({a.id, b.id});
             const bool bad = std::ranges::any_of(
                 iso.bad(), [&](const BadPair& x) { return x.a == key.first && x.b == key.second; });
             if (bad || iso.isolated(probes[i].channel, probes[j].channel))
-              proven.insert({a.root, b.root});
+              proven.insert({a.id, b.id});
           }
         }
       }
@@ -129,8 +130,8 @@ class Completeness {
   // A via that nothing needs may lie under a probe that no reading ties to the rest.
   bool one_piece(GroupId group) const {
     const auto fragments = s_.fragments.of_group(group);
-    return 1 >= std::ranges::count_if(fragments, [&](const std::vector<PointId>& fragment) {
-             return std::ranges::any_of(fragment, [&](PointId p) {
+    return 1 >= std::ranges::count_if(fragments, [&](const Fragment& fragment) {
+             return std::ranges::any_of(fragment.points, [&](PointId p) {
                const expect::Point& point = s_.board.expectation.point(p);
                return point.required && !point.waived;
              });

@@ -82,6 +82,7 @@ Evidence::Evidence(const expect::Board& board, const plan::Plan& plan,
   heard_.resize(n);
   touches_.resize(n);
   isolations_.resize(n);
+  by_current_.resize(n);
   reached_.resize(n);
   judge_blocks(readings);
   for (const plan::Reading& r : readings) {
@@ -136,6 +137,12 @@ void Evidence::take(const Step& step, const plan::Reading& reading) {
       return take_continuity(step, reading);
     case StepKind::isolation:
       return take_isolation(step, reading);
+    case StepKind::resistance:
+      if (const auto* m = std::get_if<plan::Measured>(&reading.outcome); m && usable(reading)) {
+        by_current_[step.placement][ordered(step.source.at(0), step.ret.at(0))] = {m->value,
+                                                                                   m->uncertainty};
+      }
+      return;
     default:
       return;
   }
@@ -228,6 +235,12 @@ std::size_t Evidence::contact_tries(std::size_t placement, Channel channel) cons
 
 const std::vector<IsolationReading>& Evidence::isolations(std::size_t placement) const {
   return isolations_[placement];
+}
+
+std::optional<std::pair<double, double>> Evidence::by_current(std::size_t placement, Channel a,
+                                                              Channel b) const {
+  const auto it = by_current_[placement].find(ordered(a, b));
+  return it == by_current_[placement].end() ? std::nullopt : std::optional(it->second);
 }
 
 bool Evidence::reached(std::size_t placement) const { return reached_[placement]; }

@@ -56,6 +56,9 @@ class Evidence {
   // them.
   [[nodiscard]] const std::set<std::size_t>& bad_blocks() const { return bad_blocks_; }
   [[nodiscard]] bool reached(std::size_t placement) const;  // any reading at all
+  // Value and uncertainty of a resistance step between two channels, ohms.
+  [[nodiscard]] std::optional<std::pair<double, double>> by_current(std::size_t placement,
+                                                                    Channel a, Channel b) const;
   [[nodiscard]] std::size_t times_asked(const plan::Step& like) const;
 
  private:
@@ -75,6 +78,7 @@ class Evidence {
   const plan::Plan& plan_;
   std::vector<std::map<std::pair<Channel, Channel>, Heard>> heard_;
   std::vector<Touches> touches_;
+  std::vector<std::map<std::pair<Channel, Channel>, std::pair<double, double>>> by_current_;
   std::vector<std::vector<IsolationReading>> isolations_;
   std::vector<bool> reached_;
   std::set<std::size_t> bad_blocks_;

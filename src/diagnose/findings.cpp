@@ -13,7 +13,7 @@ namespace {
 // A fragment of a group, as one vertex of the graph of unwanted conduction.
 struct Piece {
   GroupId group{};
-  PointId root{};
+  FragmentId fragment{};
   auto operator<=>(const Piece&) const = default;
 };
 
@@ -26,7 +26,7 @@ std::optional<Piece> piece_on(const Study& s, std::size_t placement, Channel cha
   for (const plan::Probe& p : s.plan.placements[placement].probes) {
     if (p.channel != channel) continue;
     const auto& group = s.board.expectation.point(p.point).group;
-    if (group) return Piece{*group, s.fragments.root(p.point)};
+    if (group) return Piece{*group, s.fragments.fragment(p.point, placement)};
   }
   return std::nullopt;
 }
@@ -38,9 +38,11 @@ std::vector<Edge> bad_edges(const Study& s) {
       auto a = piece_on(s, p, bad.a), b = piece_on(s, p, bad.b);
       if (!a || !b || *a == *b) continue;
       if (*b < *a) std::swap(a, b);
-      const auto [it, fresh] =
-          edges.emplace(std::pair{*a, *b}, Edge{*a, *b, bad.ohms, bad.uncertainty});
-      if (!fresh && bad.ohms < it->second.ohms) it->second = {*a, *b, bad.ohms, bad.uncertainty};
+      // Without the switches, where it was measured again by current.
+      const auto [ohms, uncertainty] =
+          s.evidence.by_current(p, bad.a, bad.b).value_or(std::pair{bad.ohms, bad.uncertainty});
+      const auto [it, fresh] = edges.emplace(std::pair{*a, *b}, Edge{*a, *b, ohms, uncertainty});
+      if (!fresh && ohms < it->second.ohms) it->second = {*a, *b, ohms, uncertainty};
     }
   }
   std::vector<Edge> list;
@@ -78,10 +80,10 @@ bool neighbours(const Study& s, GroupId a, GroupId b) {
 }
 
 std::vector<PointId> points_of(const Study& s, const Piece& piece) {
-  for (const auto& fragment : s.fragments.of_group(piece.group)) {
-    if (s.fragments.root(fragment[0]) == piece.root) return fragment;
+  for (const Fragment& fragment : s.fragments.of_group(piece.group)) {
+    if (fragment.id == piece.fragment) return fragment.points;
   }
-  return {piece.root};
+  return {};
 }
 
 Finding finding_of(const Study& s, FindingKind kind, std::vector<Piece> pieces,
@@ -139,14 +141,13 @@ std::vector<Finding> open_findings(const Study& s) {
   std::vector<Finding> list;
   for (std::size_t g = 0; g < s.board.expectation.groups.size(); ++g) {
     const GroupId group{static_cast<std::uint32_t>(g)};
-    const auto fragments = s.fragments.of_group(group);
-    // Only fragments that were heard apart from some other are proven; the rest is untested, not
-    // open.
+    const std::vector<Fragment> fragments = s.fragments.of_group(group);
+    // Only fragments that were heard apart from some other are proven; the rest is untested.
     std::vector<std::vector<PointId>> parts;
-    for (const auto& f : fragments) {
-      if (std::ranges::any_of(fragments,
-                              [&](const auto& o) { return s.fragments.apart(f[0], o[0]); }))
-        parts.push_back(f);
+    for (const Fragment& f : fragments) {
+      const bool apart = std::ranges::any_of(
+          fragments, [&](const Fragment& o) { return s.fragments.apart(f.id, o.id); });
+      if (apart) parts.push_back(f.points);
     }
     if (parts.size() < 2) continue;
     Finding finding;

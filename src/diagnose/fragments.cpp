@@ -3,89 +3,144 @@
 
 #include <algorithm>
 
+#include "plan/make_fixture_sides.hpp"
+
 namespace isthmus::diagnose {
 namespace {
 
 const plan::Probe* probe_on(const plan::Placement& placement, Channel channel) {
-  for (const plan::Probe& p : placement.probes) {
-    if (p.channel == channel) return &p;
-  }
-  return nullptr;
+  const auto it = std::ranges::find(placement.probes, channel, &plan::Probe::channel);
+  return it == placement.probes.end() ? nullptr : &*it;
 }
 
 }  // namespace
 
 Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence)
-    : board_(board), plan_(plan), evidence_(evidence) {
-  const std::size_t n = board.expectation.points.size();
-  parent_.resize(n);
-  for (std::size_t i = 0; i < n; ++i) parent_[i] = PointId{static_cast<std::uint32_t>(i)};
-  measured_.assign(n, false);
-  doubtful_.assign(n, false);
-  for (std::size_t p = 0; p < plan.placements.size(); ++p) {
-    for (const plan::Probe& probe : plan.placements[p].probes) {
-      if (evidence.touch(p, probe.channel) == Touch::proven) measured_[index(probe.point)] = true;
+    : board_(board), plan_(plan), evidence_(evidence), points_(board.expectation.points.size()) {
+  parent_.resize(2 * points_);
+  for (End e = 0; e < parent_.size(); ++e) parent_[e] = e;
+  touched_.assign(parent_.size(), false);
+  measured_.assign(points_, false);
+  doubtful_.assign(points_, false);
+  note_touches();
+  const std::vector<HeardEnds> heard = all_heard();
+  for (const HeardEnds& h : heard) {
+    if (h.heard->contradicts()) doubtful_[index(h.a->point)] = doubtful_[index(h.b->point)] = true;
+    if (!h.heard->conducts()) continue;
+    measured_[index(h.a->point)] = measured_[index(h.b->point)] = true;
+    touched_[h.from] = touched_[h.to] = true;
+    unite(h.from, h.to);
+  }
+  for (std::size_t g = 0; g < board.expectation.groups.size(); ++g) {
+    tie_sides(GroupId{static_cast<std::uint32_t>(g)});
+  }
+  for (const HeardEnds& h : heard) {
+    if (!h.heard->apart() || !h.contacts_proven) continue;
+    const End a = root(h.from), b = root(h.to);
+    // Conducts by another way, and not by this one: one of the two readings is wrong.
+    if (a == b) {
+      doubtful_[index(h.a->point)] = doubtful_[index(h.b->point)] = true;
+    } else {
+      apart_.insert(std::minmax(a, b));
     }
-    for (const auto& [pair, heard] : evidence.heard(p)) {
-      const plan::Probe* a = probe_on(plan.placements[p], pair.first);
-      const plan::Probe* b = probe_on(plan.placements[p], pair.second);
+  }
+}
+
+Fragments::End Fragments::end(PointId p, std::size_t placement) const {
+  const bool below = board_.expectation.point(p).side == Side::both &&
+                     plan_.placements[placement].side == Side::bottom;
+  return index(p) + (below ? points_ : 0);
+}
+
+PointId Fragments::point_of(End e) const {
+  return PointId{static_cast<std::uint32_t>(e < points_ ? e : e - points_)};
+}
+
+Fragments::End Fragments::root(End e) const {
+  while (parent_[e] != e) e = parent_[e];
+  return e;
+}
+
+void Fragments::unite(End a, End b) {
+  a = root(a), b = root(b);
+  if (a != b) parent_[std::max(a, b)] = std::min(a, b);
+}
+
+std::vector<Fragments::HeardEnds> Fragments::all_heard() const {
+  std::vector<HeardEnds> list;
+  for (std::size_t p = 0; p < plan_.placements.size(); ++p) {
+    for (const auto& [pair, heard] : evidence_.heard(p)) {
+      const plan::Probe* a = probe_on(plan_.placements[p], pair.first);
+      const plan::Probe* b = probe_on(plan_.placements[p], pair.second);
       if (!a || !b) continue;
-      if (heard.contradicts()) doubtful_[index(b->point)] = doubtful_[index(a->point)] = true;
-      if (!heard.conducts()) continue;
-      measured_[index(a->point)] = measured_[index(b->point)] = true;
-      const PointId ra = root(a->point), rb = root(b->point);
-      if (ra != rb) parent_[index(std::max(ra, rb))] = std::min(ra, rb);
+      const bool proven = evidence_.touch(p, a->channel) == Touch::proven &&
+                          evidence_.touch(p, b->channel) == Touch::proven;
+      list.push_back({a, b, end(a->point, p), end(b->point, p), &heard, proven});
     }
   }
-  for (std::size_t p = 0; p < plan.placements.size(); ++p) {
-    for (const auto& [pair, heard] : evidence.heard(p)) {
-      const plan::Probe* a = probe_on(plan.placements[p], pair.first);
-      const plan::Probe* b = probe_on(plan.placements[p], pair.second);
-      if (!a || !b || !heard.apart()) continue;
-      if (evidence.touch(p, a->channel) != Touch::proven ||
-          evidence.touch(p, b->channel) != Touch::proven)
-        continue;
-      const PointId ra = root(a->point), rb = root(b->point);
-      // Conducts by another way, and not by this one: one of the two readings is wrong.
-      if (ra == rb)
-        doubtful_[index(a->point)] = doubtful_[index(b->point)] = true;
-      else
-        apart_.insert({std::min(ra, rb), std::max(ra, rb)});
-    }
-  }
-}
-
-PointId Fragments::root(PointId p) const {
-  while (parent_[index(p)] != p) p = parent_[index(p)];
-  return p;
-}
-
-bool Fragments::apart(PointId a, PointId b) const {
-  const PointId ra = root(a), rb = root(b);
-  return apart_.contains({std::min(ra, rb), std::max(ra, rb)});
-}
-
-std::vector<std::vector<PointId>> Fragments::of_group(GroupId g) const {
-  std::map<PointId, std::vector<PointId>> by_root;
-  for (PointId p : board_.expectation.group(g).points) {
-    if (measured(p)) by_root[root(p)].push_back(p);
-  }
-  std::vector<std::vector<PointId>> list;
-  for (auto& [r, points] : by_root) list.push_back(std::move(points));
-  std::ranges::sort(list);
   return list;
 }
 
+void Fragments::note_touches() {
+  for (std::size_t p = 0; p < plan_.placements.size(); ++p) {
+    for (const plan::Probe& probe : plan_.placements[p].probes) {
+      if (evidence_.touch(p, probe.channel) != Touch::proven) continue;
+      measured_[index(probe.point)] = true;
+      touched_[end(probe.point, p)] = true;
+    }
+  }
+}
+
+void Fragments::tie_sides(GroupId group) {
+  std::map<End, std::vector<PointId>> from_top, from_bottom;
+  for (PointId p : board_.expectation.group(group).points) {
+    const End above = index(p), below = index(p) + points_;
+    const bool bottom_only = board_.expectation.point(p).side == Side::bottom;
+    if (touched_[above]) (bottom_only ? from_bottom : from_top)[root(above)].push_back(p);
+    if (touched_[below]) from_bottom[root(below)].push_back(p);
+  }
+  for (const auto& [top_root, top] : from_top) {
+    for (const auto& [bottom_root, bottom] : from_bottom) {
+      if (plan::sides_hang_together(board_, group, top, bottom)) unite(top_root, bottom_root);
+    }
+  }
+}
+
+FragmentId Fragments::fragment(PointId p, std::size_t placement) const {
+  return FragmentId{static_cast<std::uint32_t>(root(end(p, placement)))};
+}
+
+bool Fragments::apart(FragmentId a, FragmentId b) const {
+  return apart_.contains(std::minmax(static_cast<End>(a), static_cast<End>(b)));
+}
+
+std::vector<Fragment> Fragments::of_group(GroupId g) const {
+  std::map<End, std::vector<PointId>> by_root;
+  for (PointId p : board_.expectation.group(g).points) {
+    for (const End e : {index(p), index(p) + points_}) {
+      if (!touched_[e]) continue;
+      auto& list = by_root[root(e)];
+      if (list.empty() || list.back() != p) list.push_back(p);
+    }
+  }
+  std::vector<Fragment> fragments;
+  for (auto& [r, points] : by_root) {
+    fragments.push_back({FragmentId{static_cast<std::uint32_t>(r)}, std::move(points)});
+  }
+  std::ranges::sort(fragments, {}, &Fragment::points);
+  return fragments;
+}
+
 std::vector<LocalFragment> Fragments::in_placement(std::size_t placement) const {
-  std::map<std::pair<GroupId, PointId>, std::vector<std::size_t>> by_root;
+  std::map<std::pair<GroupId, FragmentId>, std::vector<std::size_t>> by_id;
   const auto& probes = plan_.placements[placement].probes;
   for (std::size_t i = 0; i < probes.size(); ++i) {
     const auto& group = board_.expectation.point(probes[i].point).group;
     if (!group || evidence_.touch(placement, probes[i].channel) == Touch::missing) continue;
-    by_root[{*group, root(probes[i].point)}].push_back(i);
+    by_id[{*group, fragment(probes[i].point, placement)}].push_back(i);
   }
   std::vector<LocalFragment> list;
-  for (auto& [key, indices] : by_root) list.push_back({key.first, key.second, std::move(indices)});
+  for (auto& [key, indices] : by_id) list.push_back({key.first, key.second, std::move(indices)});
   return list;
 }
 

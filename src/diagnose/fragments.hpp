@@ -6,36 +6,63 @@
 
 namespace isthmus::diagnose {
 
+enum class FragmentId : std::uint32_t {};
+
 // Some probes of one fragment in one placement.
 struct LocalFragment {
   GroupId group{};
-  PointId root{};                   // the fragment, over all placements
+  FragmentId id{};                  // over all placements
   std::vector<std::size_t> probes;  // indices into Placement::probes
 };
 
+struct Fragment {
+  FragmentId id{};
+  std::vector<PointId> points;  // measured ones, ascending, never empty
+};
+
+// A hole touched from the top in one placement and from the bottom in another is two ends: that
+// both were touched says nothing of the join between them. They count as one only where current
+// must have run through the other side's copper (plan::sides_hang_together).
 class Fragments {
  public:
   Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence);
 
-  [[nodiscard]] PointId root(PointId p) const;
+  // Of a point as touched from the side of that placement.
+  [[nodiscard]] FragmentId fragment(PointId p, std::size_t placement) const;
   // Contact was proven in some placement, or it conducted.
   [[nodiscard]] bool measured(PointId p) const { return measured_[index(p)]; }
   // Two fragments were heard to be apart, twice, with all contacts proven.
-  [[nodiscard]] bool apart(PointId a, PointId b) const;
-  // Measured points only, each fragment ascending, fragments by their first point.
-  [[nodiscard]] std::vector<std::vector<PointId>> of_group(GroupId g) const;
+  [[nodiscard]] bool apart(FragmentId a, FragmentId b) const;
+  [[nodiscard]] std::vector<Fragment> of_group(GroupId g) const;  // by their first point
   // The fragments with probes in a placement; probes without contact are left out.
   [[nodiscard]] std::vector<LocalFragment> in_placement(std::size_t placement) const;
   // Readings of this pair contradict each other, so that the point is in doubt.
   [[nodiscard]] bool in_doubt(PointId p) const { return doubtful_[index(p)]; }
 
  private:
+  using End = std::size_t;  // of a point: index as touched from the top, index + n from the bottom
+  struct HeardEnds {
+    const plan::Probe *a, *b;
+    End from, to;
+    const Heard* heard;
+    bool contacts_proven;
+  };
+  [[nodiscard]] End end(PointId p, std::size_t placement) const;
+  [[nodiscard]] PointId point_of(End e) const;
+  [[nodiscard]] End root(End e) const;
+  void unite(End a, End b);
+  [[nodiscard]] std::vector<HeardEnds> all_heard() const;
+  void note_touches();
+  void tie_sides(GroupId group);
+
   const expect::Board& board_;
   const plan::Plan& plan_;
   const Evidence& evidence_;
-  std::vector<PointId> parent_;
+  std::size_t points_;
+  std::vector<End> parent_;
+  std::vector<bool> touched_;  // by end: under a probe with contact
   std::vector<bool> measured_, doubtful_;
-  std::set<std::pair<PointId, PointId>> apart_;  // of roots
+  std::set<std::pair<End, End>> apart_;  // of roots
 };
 
 }  // namespace isthmus::diagnose

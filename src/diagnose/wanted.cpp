@@ -11,6 +11,7 @@ using plan::Step;
 using plan::StepKind;
 
 constexpr std::size_t kMostAsked = 3;
+constexpr double kByCurrent = 1000;  // ohms; above it the source cannot drive its current
 
 const plan::Probe& probe_on(const plan::Placement& placement, Channel channel) {
   const auto it = std::ranges::find(placement.probes, channel, &plan::Probe::channel);
@@ -31,7 +32,7 @@ class Batch {
   void contact(Channel c);
   void continuity(Channel a, Channel b, GroupId group, std::optional<copper::Predicted> predicted);
   void isolation(const Question& q);
-  void localise(Step step) { add(std::move(step)); }
+  void resistance(Channel a, Channel b) { add(make(StepKind::resistance, {a}, {b})); }
   std::vector<Step> finish();
 
  private:
@@ -202,6 +203,8 @@ class Round {
     discarded_blocks();
     const Isolation isolation(board_, plan_, evidence_, fragments_, placement_);
     for (const Question& q : isolation.wanted()) batch_.isolation(q);
+    if (auto list = batch_.finish(); !list.empty()) return list;
+    bridges_by_current(isolation);
     return batch_.finish();
   }
 
@@ -231,7 +234,7 @@ class Round {
   }
 
   bool ask_apart(const LocalFragment& a, const LocalFragment& b, GroupId group) {
-    if (fragments_.apart(a.root, b.root)) return false;
+    if (fragments_.apart(a.id, b.id)) return false;
     const auto& probes = plan_.placements[placement_].probes;
     Channel from = probes[a.probes[0]].channel, to = probes[b.probes[0]].channel;
     std::optional<copper::Predicted> predicted;
@@ -263,6 +266,17 @@ class Round {
       const auto& group =
           board_.expectation.point(probe_on(plan_.placements[placement_], pair.first).point).group;
       if (group) batch_.continuity(pair.first, pair.second, *group, heard.predicted);
+    }
+  }
+
+  // An isolation reading has the switches and two contacts in it; a bridge deserves its own
+  // resistance.
+  void bridges_by_current(const Isolation& isolation) {
+    if (plan_.wires != 4) return;
+    for (const BadPair& bad : isolation.bad()) {
+      if (bad.ohms < kByCurrent && !evidence_.by_current(placement_, bad.a, bad.b)) {
+        batch_.resistance(bad.a, bad.b);
+      }
     }
   }
 

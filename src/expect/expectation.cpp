@@ -69,9 +69,6 @@ std::vector<Disagreement> find_disagreements(const Case& c) {
 // Opens, bridges and missing copper forbid a pass; the tight places are warnings.
 std::vector<Blocker> find_blockers(const Expectation& e) {
   std::vector<Blocker> blockers;
-  if (e.basis == "artwork") {
-    blockers.push_back({"", {}, "artwork alone: the design was not checked"});
-  }
   for (const Disagreement& d : e.disagreements) {
     std::string why;
     if (d.kind == DisagreementKind::open) {

@@ -147,8 +147,9 @@ std::string letters(std::size_t i) {
   return text;
 }
 
-// Without a contact check every tip has a twin on its pad: only then can a pad that conducts to nothing be told
-// from a tip that touches nothing. An adapter of few channels makes do with a second point of the net.
+// Without a contact check every tip has a twin on its pad: only then can a pad that conducts to
+// nothing be told from a tip that touches nothing. An adapter of few channels makes do with a
+// second point of the net.
 constexpr int kTwinsFrom = 8;
 
 void append(const expect::Board& board, const SideDemand& demand, const FixtureWish& wish,

@@ -8,6 +8,7 @@
 
 #include "isthmus/plan/plan.hpp"
 #include "plan/laying.hpp"
+#include "plan/reach.hpp"
 #include "plan/resolve.hpp"
 #include "plan/steps.hpp"
 
@@ -19,87 +20,6 @@ std::size_t channels_in(const Placement& p) {
       p.probes.begin(), p.probes.end(), std::size_t{0},
       [](std::size_t n, const Probe& probe) { return n + (probe.twin ? 2u : 1u); });
 }
-
-// Which points and pairs the placements can prove.
-class Reach {
- public:
-  Reach(const expect::Board& board, const Plan& plan) : board_(board) {
-    for (const Placement& p : plan.placements) {
-      std::set<GroupId> groups;
-      std::map<GroupId, PointId> first;
-      for (const Probe& probe : p.probes) {
-        const auto& group = board.expectation.point(probe.point).group;
-        probed_.insert(probe.point);
-        if (!group) continue;
-        groups.insert(*group);
-        const auto [hub, fresh] = first.emplace(*group, probe.point);
-        if (!fresh) unite(hub->second, probe.point);
-      }
-      for (GroupId a : groups) {
-        for (GroupId b : groups) {
-          if (a < b) met_.insert({a, b});
-        }
-      }
-    }
-  }
-
-  void report(std::vector<Untested>& into) const {
-    for (std::size_t i = 0; i < board_.expectation.points.size(); ++i) {
-      const expect::Point& point = board_.expectation.points[i];
-      if (!point.required || point.waived) continue;
-      if (!point.group)
-        into.push_back({point.net, {point.id}, "no copper in the artwork"});
-      else if (!probed_.contains(PointId{static_cast<std::uint32_t>(i)}))
-        into.push_back({point.net, {point.id}, "not-reached: no probe"});
-    }
-    for (const expect::Group& group : board_.expectation.groups) report_split(group, into);
-    for (const expect::Pair& pair : board_.expectation.pairs) report_pair(pair, into);
-  }
-
- private:
-  PointId root(PointId p) const {
-    for (auto it = parent_.find(p); it != parent_.end(); it = parent_.find(p)) p = it->second;
-    return p;
-  }
-  void unite(PointId a, PointId b) {
-    a = root(a), b = root(b);
-    if (a != b) parent_[std::max(a, b)] = std::min(a, b);
-  }
-
-  void report_split(const expect::Group& group, std::vector<Untested>& into) const {
-    std::map<PointId, std::string> roots;
-    for (PointId p : group.points) {
-      const expect::Point& point = board_.expectation.point(p);
-      if (probed_.contains(p) && point.required && !point.waived) roots.emplace(root(p), point.id);
-    }
-    if (roots.size() < 2) return;
-    Untested u{group.net, {}, "not-reached: no placement ties these together"};
-    for (const auto& [point, id] : roots) u.points.push_back(id);
-    into.push_back(std::move(u));
-  }
-
-  void report_pair(const expect::Pair& pair, std::vector<Untested>& into) const {
-    if (met_.contains({pair.a, pair.b})) return;
-    const auto& a = board_.expectation.group(pair.a);
-    const auto& b = board_.expectation.group(pair.b);
-    const auto needed = [&](const expect::Group& g) {
-      return std::ranges::any_of(g.points, [&](PointId p) {
-        const expect::Point& point = board_.expectation.point(p);
-        return point.required && !point.waived;
-      });
-    };
-    if (!needed(a) && !needed(b)) return;
-    into.push_back(
-        {a.net,
-         {board_.expectation.point(a.points[0]).id, board_.expectation.point(b.points[0]).id},
-         fmt::format("not-reached: no placement probes {} and {} together", a.net, b.net)});
-  }
-
-  const expect::Board& board_;
-  std::set<PointId> probed_;
-  std::set<std::pair<GroupId, GroupId>> met_;
-  std::map<PointId, PointId> parent_;
-};
 
 // At least so many layings: by probes, by the largest group, by the pairs that must meet (a
 // placement of N probes on one layer holds at most 3N-6 neighbouring pairs: planar graph).
@@ -178,7 +98,7 @@ Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& f
   }
   bound_placements(board, fixture, plan);
   count_steps(board, plan);
-  Reach(board, plan).report(plan.untested);
+  plan.untested = out_of_reach(board, plan.placements);
   return plan;
 }
 

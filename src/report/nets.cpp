@@ -23,7 +23,8 @@ std::vector<NetGap> net_gaps(const expect::Board& board) {
   std::vector<NetGap> list;
   for (const copper::Gap& gap : board.gaps) {  // ascending, so the first of a pair is its closest
     const auto [first, second] = std::minmax(nets[index(gap.a)], nets[index(gap.b)]);
-    if (first != second && seen.insert({first, second, gap.layer}).second) list.push_back({first, second, &gap});
+    if (first != second && seen.insert({first, second, gap.layer}).second)
+      list.push_back({first, second, &gap});
   }
   return list;
 }

@@ -157,8 +157,9 @@ std::string inspect_text(const expect::Board& board, const std::optional<Between
   const std::vector<NetGap> gaps = net_gaps(board);
   if (!gaps.empty()) out += "Tightest gaps between nets:\n";
   for (std::size_t i = 0; i < gaps.size() && i < kShown; ++i) {
-    out += fmt::format("  {}  {} and {}  at {} {}\n", ink.length(gaps[i].gap->distance_nm), gaps[i].first, gaps[i].second,
-                       ink.at(gaps[i].gap->middle()), layer_name(gaps[i].gap->layer, board.copper.layers));
+    out += fmt::format("  {}  {} and {}  at {} {}\n", ink.length(gaps[i].gap->distance_nm),
+                       gaps[i].first, gaps[i].second, ink.at(gaps[i].gap->middle()),
+                       layer_name(gaps[i].gap->layer, board.copper.layers));
   }
   if (between) {
     out += between->predicted

@@ -28,7 +28,8 @@ TEST(FormatProblem, LeavesOutWhatIsUnknown) {
 TEST(Ensure, ThrowsOurBug) { EXPECT_THROW(ENSURE(1 == 2), OurBug); }
 
 TEST(StageNames, ParseBack) {
-  for (Stage s : {Stage::etched_top, Stage::etched_bottom, Stage::etched, Stage::joined, Stage::finished}) {
+  for (Stage s :
+       {Stage::etched_top, Stage::etched_bottom, Stage::etched, Stage::joined, Stage::finished}) {
     EXPECT_EQ(parse_stage(name(s)), s);
   }
   EXPECT_FALSE(parse_stage("soldered"));

@@ -101,7 +101,7 @@ TEST_F(OnSmallBoard, AnOpenInTheMiddleGivesTwoFragmentsAlsoWhenTheHubIsCutOff) {
 
 TEST_F(OnSmallBoard, AMissingJoinIsAnOpenWithTheHoleAsSuspect) {
   auto b = bench();
-  b.cut("VIA@12.000,6.000", "U4.1");
+  b.cut("U1.4", "U4.1");
   const Diagnosis d = b.run();
   const Finding& f = only(d);
   EXPECT_EQ(f.kind, FindingKind::open);
@@ -288,6 +288,33 @@ TEST_F(OnSmallBoard, OneLostReadingIsNeverAPass) {
     ++needed;
   }
   EXPECT_GT(needed, 5u);
+}
+
+// Touching a hole from the top, then from the bottom, says nothing of the wire in it.
+TEST(JoinBetweenASideAndTheOther, IsNotProvenByTouchingItFromBothInTurn) {
+  const test::SmallBoard small("joined", true);
+  auto fixture = plan::make_fixture(small.board(), {64, true});
+  ASSERT_TRUE(fixture);
+  Diagnostics notes;
+  auto plan = plan::make_plan(small.board(), *fixture, {4, {10.0}}, notes);
+  ASSERT_TRUE(plan);
+  ASSERT_GT(plan->placements.size(), 1u);
+  EXPECT_TRUE(std::ranges::any_of(plan->untested, [](const auto& u) { return u.net == "GOLF"; }));
+  test::FakeBench bench(small.board(), *plan);
+  const Diagnosis d = bench.run();
+  EXPECT_TRUE(d.findings.empty());
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  for (const Untested& u : d.untested) EXPECT_EQ(u.net, "GOLF") << u.why;
+}
+
+TEST_F(OnSmallBoard, ABridgesResistanceIsMeasuredWithoutTheSwitches) {
+  auto b = bench();
+  b.tie("U2.1", "U2.2", 0.2);
+  b.meddle = [](const plan::Step& s, plan::Outcome& o) {
+    auto* m = std::get_if<plan::Measured>(&o);
+    if (s.kind == StepKind::isolation && m) m->value += 8;  // two switches
+  };
+  EXPECT_LT(only(b.run()).measured->value, 1.0);
 }
 
 TEST_F(OnSmallBoard, FindingsComeInAFixedOrderAndTwiceTheSame) {

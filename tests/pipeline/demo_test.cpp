@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The demo board from design files to findings, judged by a scorer that reads only the scenario and the JSON.
+// The demo board from design files to findings, judged by a scorer that reads only the scenario and
+// the JSON.
 #include <gtest/gtest.h>
 
 #include "score/score.hpp"
@@ -17,7 +18,10 @@ struct Scene {
   int code;
 };
 
-constexpr Scene kStory[]{{"etched", "etched", 1}, {"joined", "joined", 1}, {"finished", "finished", 1}, {"finished", "mended", 0}};
+constexpr Scene kStory[]{{"etched", "etched", 1},
+                         {"joined", "joined", 1},
+                         {"finished", "finished", 1},
+                         {"finished", "mended", 0}};
 
 void make_board(const Folder& folder, int seed) {
   std::vector<std::string> arguments{"--out", folder.path()};
@@ -26,19 +30,23 @@ void make_board(const Folder& folder, int seed) {
   ASSERT_EQ(made.code, 0) << made.err;
 }
 
-std::string make_fixture(const Folder& folder, const std::string& stage, const std::string& channels, bool check = true) {
-  const std::string file = folder / ("fixture-" + stage + "-" + channels + (check ? "" : "-twins") + ".yaml");
+std::string make_fixture(const Folder& folder, const std::string& stage,
+                         const std::string& channels, bool check = true) {
+  const std::string file =
+      folder / ("fixture-" + stage + "-" + channels + (check ? "" : "-twins") + ".yaml");
   if (std::filesystem::exists(file)) return file;
-  std::vector<std::string> arguments{"fixture", folder / "board.yaml", "--stage", stage, "--channels", channels, "--out", file};
+  std::vector<std::string> arguments{
+      "fixture", folder / "board.yaml", "--stage", stage, "--channels", channels, "--out", file};
   if (check) arguments.push_back("--contact-check");
   const Ran made = test::isthmus(arguments);
   EXPECT_EQ(made.code, 0) << made.err;
   return file;
 }
 
-Ran test_board(const Folder& folder, const Scene& scene, const std::string& fixture, const std::string& adapter) {
-  return test::isthmus({"test", folder / "board.yaml", "--stage", scene.stage, "--fixture", fixture, "--adapter", adapter, "--record",
-                        folder / "record.db", "--json"});
+Ran test_board(const Folder& folder, const Scene& scene, const std::string& fixture,
+               const std::string& adapter) {
+  return test::isthmus({"test", folder / "board.yaml", "--stage", scene.stage, "--fixture", fixture,
+                        "--adapter", adapter, "--record", folder / "record.db", "--json"});
 }
 
 void expect_perfect(const Folder& folder, const Scene& scene, const Ran& ran) {
@@ -56,8 +64,10 @@ TEST_P(DemoBoard, EveryFaultIsFoundAndNoneInvented) {
   const Folder folder;
   make_board(folder, GetParam());
   for (const Scene& scene : kStory) {
-    const std::string adapter = "sim:" + (folder / (std::string("bench-") + scene.bench + ".yaml")).string();
-    expect_perfect(folder, scene, test_board(folder, scene, make_fixture(folder, scene.stage, "64"), adapter));
+    const std::string adapter =
+        "sim:" + (folder / (std::string("bench-") + scene.bench + ".yaml")).string();
+    expect_perfect(folder, scene,
+                   test_board(folder, scene, make_fixture(folder, scene.stage, "64"), adapter));
   }
 }
 INSTANTIATE_TEST_SUITE_P(BuiltInAndSeeds, DemoBoard, ::testing::Values(0, 1, 2, 3, 4, 5));
@@ -65,13 +75,14 @@ INSTANTIATE_TEST_SUITE_P(BuiltInAndSeeds, DemoBoard, ::testing::Values(0, 1, 2, 
 TEST(DemoBoardOverTcp, FindsTheSameWhenNothingOfTheBenchCanBeRead) {
   const Folder design, bench;
   make_board(bench, 0);
-  for (const char* file : {"board.yaml", "top.gbr", "bottom.gbr", "top-mask.gbr", "bottom-mask.gbr", "edge.gbr", "holes.drl", "mounting.drl",
-                           "tide-gauge.d356"}) {
+  for (const char* file : {"board.yaml", "top.gbr", "bottom.gbr", "top-mask.gbr", "bottom-mask.gbr",
+                           "edge.gbr", "holes.drl", "mounting.drl", "tide-gauge.d356"}) {
     std::filesystem::copy(bench / file, design / file);
   }
   const Scene& scene = kStory[0];
   const std::string fixture = make_fixture(design, scene.stage, "64");
-  const test::Background sim(ISTHMUS_SIM_PROGRAM, {bench / "bench-etched.yaml", "--fixture", fixture, "--tcp", "0"});
+  const test::Background sim(ISTHMUS_SIM_PROGRAM,
+                             {bench / "bench-etched.yaml", "--fixture", fixture, "--tcp", "0"});
   // The simulator has read everything; now nobody else can.
   std::filesystem::copy(bench / "bench-etched.yaml", design / "bench-etched.yaml.truth");
   std::filesystem::remove_all(bench.path());
@@ -84,7 +95,8 @@ TEST(DemoBoardOverPty, FindsTheSame) {
   const Folder folder;
   make_board(folder, 0);
   const std::string fixture = make_fixture(folder, "etched", "64");
-  const test::Background sim(ISTHMUS_SIM_PROGRAM, {folder / "bench-etched.yaml", "--fixture", fixture, "--pty"});
+  const test::Background sim(ISTHMUS_SIM_PROGRAM,
+                             {folder / "bench-etched.yaml", "--fixture", fixture, "--pty"});
   expect_perfect(folder, kStory[0], test_board(folder, kStory[0], fixture, sim.first_line()));
 }
 
@@ -92,8 +104,11 @@ TEST(DemoBoardWithTwinTips, FindsTheSameWithoutAContactCheck) {
   const Folder folder;
   make_board(folder, 0);
   for (const Scene& scene : {kStory[1], kStory[2], kStory[3]}) {
-    const std::string adapter = "sim:" + (folder / (std::string("bench-") + scene.bench + ".yaml")).string();
-    expect_perfect(folder, scene, test_board(folder, scene, make_fixture(folder, scene.stage, "64", false), adapter));
+    const std::string adapter =
+        "sim:" + (folder / (std::string("bench-") + scene.bench + ".yaml")).string();
+    expect_perfect(
+        folder, scene,
+        test_board(folder, scene, make_fixture(folder, scene.stage, "64", false), adapter));
   }
 }
 
@@ -101,20 +116,26 @@ TEST(DemoBoardWithOtherAdapters, FewAndManyChannelsFindTheSame) {
   const Folder folder;
   make_board(folder, 0);
   for (const char* channels : {"16", "256"}) {
-    const std::string bench = test::with(test::read(folder / "bench-joined.yaml"), "channels: 64", std::string("channels: ") + channels);
+    const std::string bench = test::with(test::read(folder / "bench-joined.yaml"), "channels: 64",
+                                         std::string("channels: ") + channels);
     test::write(folder / "bench-joined.yaml", bench);
     const std::string adapter = "sim:" + (folder / "bench-joined.yaml").string();
-    expect_perfect(folder, kStory[1], test_board(folder, kStory[1], make_fixture(folder, "joined", channels), adapter));
-    test::write(folder / "bench-joined.yaml", test::with(bench, std::string("channels: ") + channels, "channels: 64"));
+    expect_perfect(
+        folder, kStory[1],
+        test_board(folder, kStory[1], make_fixture(folder, "joined", channels), adapter));
+    test::write(folder / "bench-joined.yaml",
+                test::with(bench, std::string("channels: ") + channels, "channels: 64"));
   }
 }
 
 TEST(DemoBoardOnTwoWires, FindsOpensAndBridgesAndSaysWhatItCannot) {
   const Folder folder;
   make_board(folder, 0);
-  const std::string bench = test::with(test::read(folder / "bench-finished.yaml"), "wires: 4", "wires: 2");
+  const std::string bench =
+      test::with(test::read(folder / "bench-finished.yaml"), "wires: 4", "wires: 2");
   test::write(folder / "bench-finished.yaml", bench);
-  const Ran ran = test_board(folder, kStory[2], make_fixture(folder, "finished", "64"), "sim:" + (folder / "bench-finished.yaml").string());
+  const Ran ran = test_board(folder, kStory[2], make_fixture(folder, "finished", "64"),
+                             "sim:" + (folder / "bench-finished.yaml").string());
   expect_perfect(folder, kStory[2], ran);
   EXPECT_NE(ran.out.find("two-wire adapter"), std::string::npos);
 }

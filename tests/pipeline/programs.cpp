@@ -15,7 +15,8 @@
 namespace isthmus::test {
 namespace {
 
-pid_t start(const std::string& program, const std::vector<std::string>& arguments, int out, int err) {
+pid_t start(const std::string& program, const std::vector<std::string>& arguments, int out,
+            int err) {
   std::vector<std::string> words{program};
   words.insert(words.end(), arguments.begin(), arguments.end());
   std::vector<char*> argv;
@@ -37,9 +38,11 @@ int code_of(int status) { return WIFEXITED(status) ? WEXITSTATUS(status) : 128 +
 
 }  // namespace
 
-Ran run(const std::string& program, const std::vector<std::string>& arguments, std::chrono::seconds limit) {
+Ran run(const std::string& program, const std::vector<std::string>& arguments,
+        std::chrono::seconds limit) {
   std::array<int, 2> out{}, err{};
-  if (pipe2(out.data(), O_CLOEXEC) != 0 || pipe2(err.data(), O_CLOEXEC) != 0) throw std::runtime_error("no pipes");
+  if (pipe2(out.data(), O_CLOEXEC) != 0 || pipe2(err.data(), O_CLOEXEC) != 0)
+    throw std::runtime_error("no pipes");
   const auto begin = std::chrono::steady_clock::now();
   const pid_t pid = start(program, arguments, out[1], err[1]);
   close(out[1]);
@@ -48,14 +51,17 @@ Ran run(const std::string& program, const std::vector<std::string>& arguments, s
   std::array<pollfd, 2> fds{pollfd{out[0], POLLIN, 0}, pollfd{err[0], POLLIN, 0}};
   bool killed = false;
   while (fds[0].fd >= 0 || fds[1].fd >= 0) {
-    if (!killed && std::chrono::steady_clock::now() - begin > limit) killed = ::kill(pid, SIGKILL) == 0;
+    if (!killed && std::chrono::steady_clock::now() - begin > limit)
+      killed = ::kill(pid, SIGKILL) == 0;
     poll(fds.data(), 2, 200);
     for (std::size_t i = 0; i < 2; ++i) {
       if (fds[i].fd < 0 || (fds[i].revents & (POLLIN | POLLHUP)) == 0) continue;
       std::array<char, 65536> buffer{};
       const ssize_t n = ::read(fds[i].fd, buffer.data(), buffer.size());
-      if (n > 0) (i == 0 ? ran.out : ran.err).append(buffer.data(), static_cast<std::size_t>(n));
-      else close(fds[i].fd), fds[i].fd = -1;
+      if (n > 0)
+        (i == 0 ? ran.out : ran.err).append(buffer.data(), static_cast<std::size_t>(n));
+      else
+        close(fds[i].fd), fds[i].fd = -1;
     }
   }
   int status = 0;
@@ -69,7 +75,9 @@ Ran isthmus(const std::vector<std::string>& arguments) { return run(ISTHMUS_PROG
 
 nlohmann::json json_of(const Ran& ran) {
   auto j = nlohmann::json::parse(ran.out, nullptr, false);
-  if (j.is_discarded()) throw std::runtime_error("not JSON (exit " + std::to_string(ran.code) + "): " + ran.out.substr(0, 200) + ran.err);
+  if (j.is_discarded())
+    throw std::runtime_error("not JSON (exit " + std::to_string(ran.code) +
+                             "): " + ran.out.substr(0, 200) + ran.err);
   return j;
 }
 

@@ -17,7 +17,8 @@ struct Ran {
   double seconds{};
 };
 // `input` is put on stdin (closed otherwise).
-Ran run(const std::string& program, const std::vector<std::string>& arguments, std::chrono::seconds limit = std::chrono::seconds(120));
+Ran run(const std::string& program, const std::vector<std::string>& arguments,
+        std::chrono::seconds limit = std::chrono::seconds(120));
 Ran isthmus(const std::vector<std::string>& arguments);
 nlohmann::json json_of(const Ran& ran);
 
@@ -44,7 +45,9 @@ class Folder {
   ~Folder();
   Folder(const Folder&) = delete;
   Folder& operator=(const Folder&) = delete;
-  [[nodiscard]] std::filesystem::path operator/(const std::string& name) const { return path_ / name; }
+  [[nodiscard]] std::filesystem::path operator/(const std::string& name) const {
+    return path_ / name;
+  }
   [[nodiscard]] const std::filesystem::path& path() const { return path_; }
 
  private:

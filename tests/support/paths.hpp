@@ -9,8 +9,8 @@ namespace isthmus::test {
 
 inline std::filesystem::path source_dir() { return ISTHMUS_SOURCE_DIR; }
 
-// The real boards, kept outside the repository: ISTHMUS_BOARDS, else ../shared/boards; nothing where absent
-// (the test then skips, visibly).
+// The real boards, kept outside the repository: ISTHMUS_BOARDS, else ../shared/boards; nothing
+// where absent (the test then skips, visibly).
 inline std::optional<std::filesystem::path> boards_dir() {
   const char* named = std::getenv("ISTHMUS_BOARDS");
   const std::filesystem::path dir = named ? named : source_dir() / ".." / "shared" / "boards";
@@ -20,7 +20,7 @@ inline std::optional<std::filesystem::path> boards_dir() {
 
 }  // namespace isthmus::test
 
-#define ISTHMUS_NEEDS_BOARDS(dir)                                                        \
-  const auto dir##_or_none = ::isthmus::test::boards_dir();                              \
+#define ISTHMUS_NEEDS_BOARDS(dir)                                                          \
+  const auto dir##_or_none = ::isthmus::test::boards_dir();                                \
   if (!dir##_or_none) GTEST_SKIP() << "the real boards are not here (set ISTHMUS_BOARDS)"; \
   const std::filesystem::path dir = *dir##_or_none

@@ -43,7 +43,7 @@ void write(const std::filesystem::path& file, const std::string& text) {
 
 }  // namespace
 
-SmallBoard::SmallBoard(const std::string& stage) {
+SmallBoard::SmallBoard(const std::string& stage, bool both_sides) {
   std::string name = (std::filesystem::temp_directory_path() / "isthmus-small-XXXXXX").string();
   if (!mkdtemp(name.data())) throw std::runtime_error("no temporary folder");
   dir_ = name;
@@ -63,8 +63,16 @@ SmallBoard::SmallBoard(const std::string& stage) {
   net += record("327", "N/C", "U1", "3", 1, 2, 4);
   top.pad(2, 6), top.track(2, 6, 12, 6), top.pad(12, 6);
   bottom.pad(12, 6), bottom.track(12, 6, 22, 6), bottom.pad(22, 6);
+  top.pad(22, 6), top.track(22, 6, 26, 6), top.pad(26, 6);
   net += record("327", "DELTA", "U1", "4", 1, 2, 6) + record("317", "DELTA", "VIA", "", 0, 12, 6) +
-         record("327", "DELTA", "U4", "1", 2, 22, 6);
+         record("317", "DELTA", "VIA", "", 0, 22, 6) + record("327", "DELTA", "U4", "1", 1, 26, 6);
+  if (both_sides) {
+    top.pad(2, 12), top.track(2, 12, 12, 12), top.pad(12, 12);
+    bottom.pad(12, 12), bottom.track(12, 12, 22, 12), bottom.pad(22, 12);
+    net += record("327", "GOLF", "U1", "6", 1, 2, 12) +
+           record("317", "GOLF", "VIA", "", 0, 12, 12) +
+           record("327", "GOLF", "U4", "2", 2, 22, 12);
+  }
   top.pad(2, 7), top.track(2, 7, 12, 7), top.pad(12, 7);
   net += record("327", "ECHO", "U1", "5", 1, 2, 7) + record("327", "ECHO", "U2", "5", 1, 12, 7);
   top.track(2, 9, 22, 9);
@@ -75,7 +83,8 @@ SmallBoard::SmallBoard(const std::string& stage) {
   }
   write(dir_ / "top.gbr", top.file());
   write(dir_ / "bottom.gbr", bottom.file());
-  write(dir_ / "holes.drl", "M48\nMETRIC\nT1C0.300\n%\nT1\nX12.0Y6.0\nM30\n");
+  write(dir_ / "holes.drl", "M48\nMETRIC\nT1C0.300\n%\nT1\nX12.0Y6.0\nX22.0Y6.0\n" +
+                                std::string(both_sides ? "X12.0Y12.0\n" : "") + "M30\n");
   write(dir_ / "small.d356", net + "999\n");
   write(dir_ / "board.yaml",
         "isthmus: 1\nname: small\nartwork: {top: top.gbr, bottom: bottom.gbr}\nholes: [{file: "

@@ -16,7 +16,7 @@ namespace isthmus::test {
 // apart.
 class SmallBoard {
  public:
-  explicit SmallBoard(const std::string& stage = "joined");
+  explicit SmallBoard(const std::string& stage = "joined", bool both_sides = false);
   ~SmallBoard();
   [[nodiscard]] const expect::Board& board() const { return *board_; }
   [[nodiscard]] const std::filesystem::path& dir() const { return dir_; }

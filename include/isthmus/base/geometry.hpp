@@ -48,8 +48,8 @@ struct Box {
 };
 Box box_of(const Contour& c);
 
-// Sign of the cross product (b-a) x (c-a): +1 left turn, -1 right turn, 0 collinear. Exact (128 bit).
-// Laws: swapping two arguments negates; a cyclic shift keeps.
+// Sign of the cross product (b-a) x (c-a): +1 left turn, -1 right turn, 0 collinear. Exact (128
+// bit). Laws: swapping two arguments negates; a cyclic shift keeps.
 int orientation(Position a, Position b, Position c);
 
 // Twice the signed area; positive when counter-clockwise. Exact for |coordinates| <= kMaxCoordinate

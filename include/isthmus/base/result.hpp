@@ -13,19 +13,19 @@ namespace isthmus {
 
 // A reason why something from outside could not be used, and what to do about it.
 struct Problem {
-  std::string file;        // as the person wrote it; empty when no file is concerned
-  int line{};              // 1-based; 0 unknown
-  int column{};            // 1-based; 0 unknown
-  std::string code;        // "GBR-014"; listed in docs/messages.md
-  std::string message;     // one sentence, no trailing period
-  std::string hint;        // what to do; may be empty
-  std::string source_line; // the offending line, for the caret; may be empty
+  std::string file;         // as the person wrote it; empty when no file is concerned
+  int line{};               // 1-based; 0 unknown
+  int column{};             // 1-based; 0 unknown
+  std::string code;         // "GBR-014"; listed in docs/messages.md
+  std::string message;      // one sentence, no trailing period
+  std::string hint;         // what to do; may be empty
+  std::string source_line;  // the offending line, for the caret; may be empty
   bool operator==(const Problem&) const = default;
 };
 
-// "file:line:column: error GBR-014: message\n  <source line>\n  ^\n  hint: ...": the one place where
-// messages are laid out. `severity` is "error", "warning" or "note". Long source lines are cut around
-// the column to 100 characters; tabs become blanks.
+// "file:line:column: error GBR-014: message\n  <source line>\n  ^\n  hint: ...": the one place
+// where messages are laid out. `severity` is "error", "warning" or "note". Long source lines are
+// cut around the column to 100 characters; tabs become blanks.
 std::string format(const Problem& p, const std::string& severity = "error");
 
 enum class Severity { note, warning };
@@ -48,18 +48,33 @@ class Diagnostics {
 template <class T>
 class [[nodiscard]] Result {
  public:
-  Result(T value) : state_(std::in_place_index<0>, std::move(value)) {}          // NOLINT: implicit by intent
-  Result(Problem problem) : state_(std::in_place_index<1>, std::move(problem)) {}  // NOLINT: implicit by intent
+  Result(T value)
+      : state_(std::in_place_index<0>, std::move(value)) {}  // NOLINT: implicit by intent
+  Result(Problem problem)
+      : state_(std::in_place_index<1>, std::move(problem)) {}  // NOLINT: implicit by intent
   [[nodiscard]] bool ok() const { return state_.index() == 0; }
   explicit operator bool() const { return ok(); }
-  T& value() & { ENSURE(ok()); return *std::get_if<0>(&state_); }
-  const T& value() const& { ENSURE(ok()); return *std::get_if<0>(&state_); }
-  T&& value() && { ENSURE(ok()); return std::move(*std::get_if<0>(&state_)); }
+  T& value() & {
+    ENSURE(ok());
+    return *std::get_if<0>(&state_);
+  }
+  const T& value() const& {
+    ENSURE(ok());
+    return *std::get_if<0>(&state_);
+  }
+  T&& value() && {
+    ENSURE(ok());
+    return std::move(*std::get_if<0>(&state_));
+  }
   T* operator->() { return &value(); }
   const T* operator->() const { return &value(); }
   T& operator*() & { return value(); }
   const T& operator*() const& { return value(); }
-  [[nodiscard]] const Problem& problem() const { ENSURE(!ok()); return *std::get_if<1>(&state_); }
+  const T& operator*() const&& = delete;  // would dangle
+  [[nodiscard]] const Problem& problem() const {
+    ENSURE(!ok());
+    return *std::get_if<1>(&state_);
+  }
 
  private:
   std::variant<T, Problem> state_;

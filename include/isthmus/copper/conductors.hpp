@@ -8,8 +8,8 @@
 
 namespace isthmus::copper {
 
-// A place on the middle axis of an island: a fork, an end, or a place on the way (no place of the axis is more
-// than 0.25 mm from a node along it).
+// A place on the middle axis of an island: a fork, an end, or a place on the way (no place of the
+// axis is more than 0.25 mm from a node along it).
 struct Node {
   IslandId island{};
   Position at;
@@ -17,24 +17,25 @@ struct Node {
 
 // Copper between two nodes of one island.
 struct Branch {
-  std::size_t a{}, b{};         // indices into nodes
-  std::vector<Position> path;   // from a to b, at least two places unless a and b coincide
-  Nanometres width{};           // narrowest
+  std::size_t a{}, b{};        // indices into nodes
+  std::vector<Position> path;  // from a to b, at least two places unless a and b coincide
+  Nanometres width{};          // narrowest
   Position narrowest;
-  double squares{};             // length over width, at least 0
+  double squares{};  // length over width, at least 0
 };
 
 // The nodes of one island are connected through its branches; nodes of different islands never are.
 struct ConductorGraph {
-  std::vector<Node> nodes;                         // grouped by island, ascending
+  std::vector<Node> nodes;  // grouped by island, ascending
   std::vector<Branch> branches;
-  std::vector<std::vector<std::size_t>> at_node;   // branch indices by node
+  std::vector<std::vector<std::size_t>> at_node;               // branch indices by node
   std::vector<std::pair<std::size_t, std::size_t>> of_island;  // node range [first, last) by island
 };
 
-// The middle axis of each outline: strokes give their own centre lines, painted areas and pours the ridge between
-// their edges and clearances, with the exact width everywhere (to 6 um). Corners and chamfers give no branch.
-// Where copper holds together by less than about 10 um, a branch of that width stands for it.
+// The middle axis of each outline: strokes give their own centre lines, painted areas and pours the
+// ridge between their edges and clearances, with the exact width everywhere (to 6 um). Corners and
+// chamfers give no branch. Where copper holds together by less than about 10 um, a branch of that
+// width stands for it.
 ConductorGraph trace_conductors(const formats::Design& design, const Copper& copper);
 
 // Nearest node of that island to `p` (squared distance, lowest index on ties).

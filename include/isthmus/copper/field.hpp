@@ -13,7 +13,7 @@ namespace isthmus::copper {
 
 struct Foil {
   Nanometres thickness{35_um};
-  Nanometres undercut{15_um};     // mean lateral loss per side at half height
+  Nanometres undercut{15_um};  // mean lateral loss per side at half height
   Celsius temperature{20.0};
 };
 // IEC 60028: 17.241 nohm m at 20 degC, 0.00393 / K.
@@ -27,7 +27,7 @@ struct Barrel {
     Nanometres diameter{};
   };
   std::vector<Foot> feet;
-  Ohms ohms{0.0005};              // from the barrel's middle to each foot
+  Ohms ohms{0.0005};  // from the barrel's middle to each foot
 };
 
 // Where a probe touches: current enters over a disc of this diameter, clipped to the copper.
@@ -39,12 +39,13 @@ struct Electrode {
 
 struct Predicted {
   Ohms ohms{};
-  Ohms uncertainty{};  // one standard deviation: mesh, thickness and undercut spread (20 % and 10 um)
+  Ohms uncertainty{};  // one standard deviation: mesh, thickness and undercut spread (20 % and 10
+                       // um)
 };
 
-// The copper that hangs together through barrels, meshed lazily and solved per connected piece; solutions are
-// kept, so that many questions about one net cost one factorisation. Not thread-safe; values are
-// independent of the order of questions.
+// The copper that hangs together through barrels, meshed lazily and solved per connected piece;
+// solutions are kept, so that many questions about one net cost one factorisation. Not thread-safe;
+// values are independent of the order of questions.
 class Field {
  public:
   Field(const Copper& copper, std::vector<Barrel> barrels, const Foil& foil);  // borrows copper
@@ -54,8 +55,8 @@ class Field {
 
   // Nothing where no copper and no barrel connects the two.
   std::optional<Predicted> between(const Electrode& a, const Electrode& b);
-  // Volts per ampere at each place when 1 A enters at `source` and leaves at `sink`, relative to the sink.
-  // All must hang together with source (else that entry is NaN).
+  // Volts per ampere at each place when 1 A enters at `source` and leaves at `sink`, relative to
+  // the sink. All must hang together with source (else that entry is NaN).
   std::vector<double> transfer(const Electrode& source, const Electrode& sink,
                                std::span<const Electrode> places);
 

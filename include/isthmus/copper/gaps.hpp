@@ -10,14 +10,14 @@ namespace isthmus::copper {
 
 // One stretch along which two islands face each other within the window.
 struct Facing {
-  double distance_nm{};         // closest approach in this stretch
-  Position on_a, on_b;          // where that is
-  std::vector<Position> path;   // middle line of the gap along the stretch, at least one place
-  double length_nm{};           // facing length
-  double weight{};              // critical-area weight: integral of dl / s(l) along the middle line, s at least
-                                // 10 um, a slanting view less (Ferris-Prabhu defect-size law x0^2/x^3: mean
-                                // critical area L x0^2 / 2s); a tenth of that where shielded
-  bool shielded{false};         // copper of a third island crosses the straight ways across, all along
+  double distance_nm{};        // closest approach in this stretch
+  Position on_a, on_b;         // where that is
+  std::vector<Position> path;  // middle line of the gap along the stretch, at least one place
+  double length_nm{};          // facing length
+  double weight{};  // critical-area weight: integral of dl / s(l) along the middle line, s at least
+                    // 10 um, a slanting view less (Ferris-Prabhu defect-size law x0^2/x^3: mean
+                    // critical area L x0^2 / 2s); a tenth of that where shielded
+  bool shielded{false};  // copper of a third island crosses the straight ways across, all along
 };
 
 struct Gap {
@@ -31,9 +31,10 @@ struct Gap {
 };
 
 // Every pair of islands of one layer within `window`, ascending by distance, then ids.
-// The closest approach is exact to 1 nm; further local minima of the distance have a facing of their own where
-// the gap widens by half between them. A pair counts even when other copper lies between (a thin track does
-// not shield from a long sliver). What is computed, and how well: docs/copper.md.
+// The closest approach is exact to 1 nm; further local minima of the distance have a facing of
+// their own where the gap widens by half between them. A pair counts even when other copper lies
+// between (a thin track does not shield from a long sliver). What is computed, and how well:
+// docs/copper.md.
 std::vector<Gap> find_gaps(const Copper& copper, Nanometres window);
 
 }  // namespace isthmus::copper

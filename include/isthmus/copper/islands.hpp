@@ -15,18 +15,19 @@ namespace isthmus::copper {
 
 struct Island {
   LayerId layer{};
-  Polygon outline;            // as drawn: holes are not drilled out of pads
-  Box box;                    // of all pieces
-  double area_nm2{};          // of all pieces
-  std::vector<Polygon> more;  // further pieces, by falling area: they touch the rest in points only. Rarely any
+  Polygon outline;    // as drawn: holes are not drilled out of pads
+  Box box;            // of all pieces
+  double area_nm2{};  // of all pieces
+  std::vector<Polygon>
+      more;  // further pieces, by falling area: they touch the rest in points only. Rarely any
   [[nodiscard]] std::size_t pieces() const { return 1 + more.size(); }
   [[nodiscard]] const Polygon& piece(std::size_t i) const { return i == 0 ? outline : more[i - 1]; }
 };
 // Exact; boundary wins over inside wins over outside among the pieces.
 Where locate(Position p, const Island& island);
 
-// Two islands closer than 1 um, or two objects that hold together by less than that: a plotter may draw
-// them joined or apart (GLF 2023.08, 4.14.2). For copper that is joined in the artwork a == b.
+// Two islands closer than 1 um, or two objects that hold together by less than that: a plotter may
+// draw them joined or apart (GLF 2023.08, 4.14.2). For copper that is joined in the artwork a == b.
 struct Marginal {
   LayerId layer{};
   IslandId a{}, b{};
@@ -36,13 +37,14 @@ struct Marginal {
 
 struct Copper {
   std::size_t layers{};
-  std::vector<Island> islands;  // by layer, then by box.lo.x, box.lo.y, area: deterministic numbering
+  std::vector<Island>
+      islands;  // by layer, then by box.lo.x, box.lo.y, area: deterministic numbering
   std::vector<Marginal> marginals;
   [[nodiscard]] const Island& island(IslandId id) const { return islands[index(id)]; }
 };
 
-// Paints each layer's objects in order (a clear object removes what lies under it, in order) and takes the
-// connected pieces. Errors CPR-0xx.
+// Paints each layer's objects in order (a clear object removes what lies under it, in order) and
+// takes the connected pieces. Errors CPR-0xx.
 Result<Copper> extract_copper(const formats::Design& design);
 
 // Answers "which island lies here" in O(log n + k). Borrows `copper`, which must outlive it.

@@ -17,31 +17,31 @@ enum class FindingKind { open, bridge, high_resistance, leakage };
 std::string_view name(FindingKind k);  // "open", "bridge", "high-resistance", "leakage"
 
 struct Suspect {
-  int rank{1};                     // 1 = likeliest
+  int rank{1};  // 1 = likeliest
   Position at;
-  std::string side;                // "top", "bottom", "L2"...
-  double likelihood{};             // share of its finding; all suspects of a finding sum to <= 1
-  std::vector<Position> path;      // stretch to look along; one place for a spot
-  std::vector<std::string> nets;   // bridges, leakage: the two nets
+  std::string side;               // "top", "bottom", "L2"...
+  double likelihood{};            // share of its finding; all suspects of a finding sum to <= 1
+  std::vector<Position> path;     // stretch to look along; one place for a spot
+  std::vector<std::string> nets;  // bridges, leakage: the two nets
   std::optional<std::array<std::size_t, 2>> separates;  // opens: indices into parts
-  std::string why;                 // "missing wire in this hole", "0.20 mm track, 14 mm long"
+  std::string why;  // "missing wire in this hole", "0.20 mm track, 14 mm long"
 };
 
 struct Finding {
   FindingKind kind{};
-  std::vector<std::string> nets;                   // sorted
-  std::vector<std::vector<std::string>> parts;     // point ids
-  std::optional<Ohms> measured;                    // nothing: over-range
+  std::vector<std::string> nets;                // sorted
+  std::vector<std::vector<std::string>> parts;  // point ids
+  std::optional<Ohms> measured;                 // nothing: over-range
   Ohms limit{}, uncertainty{};
-  std::vector<Suspect> suspects;                   // by rank
-  bool operator==(const Finding&) const;           // kind, nets and parts
+  std::vector<Suspect> suspects;          // by rank
+  bool operator==(const Finding&) const;  // kind, nets and parts
 };
 
 struct Untested {
   std::string net;
   std::vector<std::string> points;
-  std::string why;                 // "no-contact", "contact-unproven", "doubtful", "not-reached", ...
-  std::string detail;              // a sentence for people
+  std::string why;     // "no-contact", "contact-unproven", "doubtful", "not-reached", ...
+  std::string detail;  // a sentence for people
 };
 
 struct Coverage {
@@ -53,22 +53,24 @@ std::string_view name(Verdict v);
 
 struct Diagnosis {
   Verdict verdict{Verdict::incomplete};
-  std::vector<Finding> findings;   // opens, bridges, high resistance, leakage; each by nets
+  std::vector<Finding> findings;  // opens, bridges, high resistance, leakage; each by nets
   std::vector<Untested> untested;
   Coverage coverage;
-  std::vector<std::string> remarks;  // "matches its artwork; the design was not checked", controls that failed...
+  std::vector<std::string>
+      remarks;  // "matches its artwork; the design was not checked", controls that failed...
 };
 
-// Further steps wanted in `placement` after the readings so far (ids follow plan.steps): repeats of doubtful
-// readings, isolation of fragments once an open is known, halving of a failed isolation step down to pairs, the
-// sense readings that say where along the copper a bridge sits. Empty when satisfied. Terminates: asks for each
-// distinct (kind, channels) at most three times.
+// Further steps wanted in `placement` after the readings so far (ids follow plan.steps): repeats of
+// doubtful readings, isolation of fragments once an open is known, halving of a failed isolation
+// step down to pairs, the sense readings that say where along the copper a bridge sits. Empty when
+// satisfied. Terminates: asks for each distinct (kind, channels) at most three times.
 std::vector<plan::Step> wanted_steps(const expect::Board& board, const plan::Plan& plan,
-                                     std::span<const plan::Reading> readings, std::size_t placement);
+                                     std::span<const plan::Reading> readings,
+                                     std::size_t placement);
 
-// The end of the run (or as far as it got: `complete` false makes a pass impossible). `plan` holds all steps,
-// wanted ones included. Doubt is never a finding; a finding needs a trusted reading (proven contacts, good
-// controls of its block, the same answer when repeated).
+// The end of the run (or as far as it got: `complete` false makes a pass impossible). `plan` holds
+// all steps, wanted ones included. Doubt is never a finding; a finding needs a trusted reading
+// (proven contacts, good controls of its block, the same answer when repeated).
 Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
                    std::span<const plan::Reading> readings, bool complete);
 

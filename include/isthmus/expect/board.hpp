@@ -15,10 +15,10 @@ namespace isthmus::expect {
 struct Board {
   formats::Design design;
   copper::Copper copper;
-  std::vector<copper::Gap> gaps;           // within limits.window
+  std::vector<copper::Gap> gaps;  // within limits.window
   copper::ConductorGraph conductors;
   Expectation expectation;
-  std::string hash;                        // formats::design_hash
+  std::string hash;  // formats::design_hash
 };
 
 // files -> formats -> copper -> expect. Returned by pointer: other values borrow from it.
@@ -35,24 +35,26 @@ std::optional<copper::Electrode> electrode_at(const Board& board, PointId point,
 // A possible break: one place where the piece of copper of a group would fall in two.
 struct Break {
   enum class Kind { stretch, join } kind{Kind::stretch};
-  std::vector<Position> path;              // the stretch to look along, or the hole
-  Position at;                             // likeliest place: the narrowest
+  std::vector<Position> path;  // the stretch to look along, or the hole
+  Position at;                 // likeliest place: the narrowest
   Side side{Side::top};
   LayerId layer{};
-  Nanometres width{};                      // narrowest copper; 0 for joins
-  double weight{};                         // relative likelihood: length / width for stretches (critical area
-                                           // L x0^2 / 2w), a fixed prior for joins
-  std::size_t join{};                      // index into joins, for joins
+  Nanometres width{};  // narrowest copper; 0 for joins
+  double weight{};     // relative likelihood: length / width for stretches (critical area
+                       // L x0^2 / 2w), a fixed prior for joins
+  std::size_t join{};  // index into joins, for joins
 };
-// All single breaks whose loss separates `one` from `other` (points of one group): exactly the cut edges of
-// the group's conductor graph between them, with stretches in series merged; where loops leave no single
-// cut, the stretches of a minimum cut. Descending by weight, then place. A missing wire link is a stretch of
-// width 0 from one end to the other. Empty when both touch the same place.
+// All single breaks whose loss separates `one` from `other` (points of one group): exactly the cut
+// edges of the group's conductor graph between them, with stretches in series merged; where loops
+// leave no single cut, the stretches of a minimum cut. Descending by weight, then place. A missing
+// wire link is a stretch of width 0 from one end to the other. Empty when both touch the same
+// place.
 std::vector<Break> breaks_between(const Board& board, const std::vector<PointId>& one,
                                   const std::vector<PointId>& other);
 
-// The same where it is known from which side each point is touched: with `both` a joined point counts as touched
-// in its hole, so that its own join is a candidate; with a side only what lies beyond that side's copper is.
+// The same where it is known from which side each point is touched: with `both` a joined point
+// counts as touched in its hole, so that its own join is a candidate; with a side only what lies
+// beyond that side's copper is.
 struct Touch {
   PointId point{};
   Side side{Side::both};
@@ -60,12 +62,12 @@ struct Touch {
 std::vector<Break> breaks_between(const Board& board, const std::vector<Touch>& one,
                                   const std::vector<Touch>& other);
 
-// Every stretch between forks, points and joins, and every join, that lies between points of the group.
-// Descending by weight, then place.
+// Every stretch between forks, points and joins, and every join, that lies between points of the
+// group. Descending by weight, then place.
 std::vector<Break> breaks_of(const Board& board, GroupId group);
 
-// The way current takes between two points of a group (least squares of copper): for pictures and "look
-// along" stretches. One entry a layer change; empty when nothing connects them.
+// The way current takes between two points of a group (least squares of copper): for pictures and
+// "look along" stretches. One entry a layer change; empty when nothing connects them.
 struct Way {
   LayerId layer{};
   std::vector<Position> path;

@@ -15,13 +15,13 @@ namespace isthmus::expect {
 
 // A hole of the design and what it does at this stage.
 struct Join {
-  std::size_t hole{};                // index into Design::holes
+  std::size_t hole{};  // index into Design::holes
   Position at;
   Nanometres diameter{};
   formats::JoinKind kind{formats::JoinKind::wire};
-  bool conducts{false};              // listed, not deferred, and the stage counts joins
+  bool conducts{false};  // listed, not deferred, and the stage counts joins
   bool deferred{false};
-  std::vector<IslandId> islands;     // whose copper reaches the hole's rim, by layer
+  std::vector<IslandId> islands;  // whose copper reaches the hole's rim, by layer
 };
 
 // A wire jumper between two places (board.yaml links); conducts at joined and finished.
@@ -31,37 +31,39 @@ struct Link {
 };
 
 struct Point {
-  std::string id;                    // "U1.3", "R4.1#2", "@1.000,2.000", "VIA@1.000,2.000", "J1.1@top"
-  std::string net;                   // verbatim from the netlist source
-  std::string net_full;              // X2 name where present
+  std::string id;        // "U1.3", "R4.1#2", "@1.000,2.000", "VIA@1.000,2.000", "J1.1@top"
+  std::string net;       // verbatim from the netlist source
+  std::string net_full;  // X2 name where present
   Position at;
   Side side{Side::top};
   std::vector<std::optional<IslandId>> islands;  // by layer; a one-sided point has one entry filled
-  std::optional<GroupId> group;      // nothing: no copper there
-  std::optional<std::size_t> join;   // index into joins
-  Nanometres size{};                 // smaller extent of the pad; 0 unknown
+  std::optional<GroupId> group;                  // nothing: no copper there
+  std::optional<std::size_t> join;               // index into joins
+  Nanometres size{};                             // smaller extent of the pad; 0 unknown
   bool via{false};
   bool required{true};
   bool waived{false};
   std::string waive_why;
-  std::vector<std::string> aliases;  // further names of the same pad: two records at one place on one net
+  std::vector<std::string>
+      aliases;  // further names of the same pad: two records at one place on one net
 };
 
-// Points that must conduct to each other: one net, one piece of copper (through conducting joins and links).
+// Points that must conduct to each other: one net, one piece of copper (through conducting joins
+// and links).
 struct Group {
   std::string net;
-  std::vector<PointId> points;       // ascending; never empty
-  std::vector<IslandId> islands;     // all copper of that piece, ascending
-  std::string net_full;              // X2 name where present; tells two nets with the same cut name apart
+  std::vector<PointId> points;    // ascending; never empty
+  std::vector<IslandId> islands;  // all copper of that piece, ascending
+  std::string net_full;  // X2 name where present; tells two nets with the same cut name apart
 };
 
-// Two groups that must be isolated and come closer than the window (directly, or through islands that no
-// point lies on).
+// Two groups that must be isolated and come closer than the window (directly, or through islands
+// that no point lies on).
 struct Pair {
-  GroupId a{}, b{};                  // a < b
-  double distance_nm{};              // 0 when they share copper in the artwork
-  std::vector<std::size_t> gaps;     // indices into gaps: where they come close
-  std::vector<IslandId> through;     // pointless islands between, if any
+  GroupId a{}, b{};               // a < b
+  double distance_nm{};           // 0 when they share copper in the artwork
+  std::vector<std::size_t> gaps;  // indices into gaps: where they come close
+  std::vector<IslandId> through;  // pointless islands between, if any
   double weight{};
 };
 
@@ -69,41 +71,42 @@ enum class DisagreementKind { open, bridge, no_copper, no_net, breakout, margina
 std::string_view name(DisagreementKind k);  // "open", "bridge", "no-copper", ...
 struct Disagreement {
   DisagreementKind kind{};
-  std::vector<std::string> nets;     // sorted
+  std::vector<std::string> nets;  // sorted
   std::vector<std::string> points;
   Position at;
-  std::string side;                  // "top", "bottom", "L2", or "both"
+  std::string side;  // "top", "bottom", "L2", or "both"
 };
 
 // A reason why no run on this board at this stage may pass.
 struct Blocker {
   std::string net;
   std::vector<std::string> points;
-  std::string why;                   // "split at joined", "artwork alone", "disagreement", ...
+  std::string why;  // "split at joined", "disagreement: ..."
 };
 
 struct Expectation {
   Stage stage{};
-  std::vector<Point> points;         // by id order of creation: ref, pin, x, y, side; PointId = index
-  std::vector<Group> groups;         // GroupId = index
-  std::vector<Pair> pairs;           // ascending by a, b
+  std::vector<Point> points;  // by id order of creation: ref, pin, x, y, side; PointId = index
+  std::vector<Group> groups;  // GroupId = index
+  std::vector<Pair> pairs;    // ascending by a, b
   std::size_t pairs_beyond_window{};
   std::vector<Join> joins;
   std::vector<Link> links;
   std::vector<Disagreement> disagreements;
   std::vector<Blocker> blockers;
-  std::string basis;                 // "netlist", "gerber-x2" or "artwork"
+  std::string basis;  // "netlist", "gerber-x2" or "artwork"
   [[nodiscard]] const Point& point(PointId id) const { return points[index(id)]; }
   [[nodiscard]] const Group& group(GroupId id) const { return groups[index(id)]; }
 };
 
-// Finds a point by the name people write. "J1.1" of an unjoined hole is ambiguous unless `side` tells
-// top from bottom. Errors EXP-0xx: unknown (with near names as hint), ambiguous.
+// Finds a point by the name people write. "J1.1" of an unjoined hole is ambiguous unless `side`
+// tells top from bottom. Errors EXP-0xx: unknown (with near names as hint), ambiguous.
 Result<PointId> find_point(const Expectation& e, const std::string& id, std::optional<Side> side);
 
-// Errors EXP-0xx: less than 90 % of the netlist's points land on copper (a netlist of another board, or
-// another origin); a waived or listed place that does not exist. At etched-top only top copper counts, and so on.
-// With basis artwork each piece of copper is its own net, named "#<island>" or by its first point.
+// Errors EXP-0xx: less than 90 % of the netlist's points land on copper (a netlist of another
+// board, or another origin); a waived or listed place that does not exist. At etched-top only top
+// copper counts, and so on. With basis artwork each piece of copper is its own net, named
+// "#<island>" or by its first point.
 Result<Expectation> expect_board(const formats::Design& design, const copper::Copper& copper,
                                  const std::vector<copper::Gap>& gaps, Diagnostics& notes);
 

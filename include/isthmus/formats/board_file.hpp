@@ -43,7 +43,8 @@ struct CopperKeys {
   Celsius temperature{20.0};
 };
 struct ProcessKeys {
-  Nanometres gap{200_um}, track{200_um}, undercut{15_um}, registration{200_um}, drill_wander{100_um};
+  Nanometres gap{200_um}, track{200_um}, undercut{15_um}, registration{200_um},
+      drill_wander{100_um};
 };
 struct LimitKeys {
   Ohms continuity{10.0}, isolation{10e6}, bridge{100e3}, excess{1.0};
@@ -51,7 +52,8 @@ struct LimitKeys {
   Nanometres window{1270_um};
 };
 
-// All paths are absolute or relative to the working directory (already resolved against the YAML file).
+// All paths are absolute or relative to the working directory (already resolved against the YAML
+// file).
 struct BoardFile {
   std::filesystem::path path;
   std::string name;
@@ -59,23 +61,25 @@ struct BoardFile {
   std::vector<std::filesystem::path> inner;
   std::vector<HoleFileEntry> holes;
   NetlistSource netlist_source{NetlistSource::artwork};
-  std::filesystem::path netlist;                       // when source is file
-  std::vector<std::vector<std::string>> net_ties;      // nets of one entry may share copper
+  std::filesystem::path netlist;                   // when source is file
+  std::vector<std::vector<std::string>> net_ties;  // nets of one entry may share copper
   Stage stage{Stage::etched};
   JoinsMode joins_mode{JoinsMode::none};
-  std::vector<JoinEntry> joins;                        // when listed
+  std::vector<JoinEntry> joins;  // when listed
   std::vector<LinkEntry> links;
   std::vector<WaiveEntry> waive;
-  std::vector<std::array<Position, 2>> placed_top, placed_bottom;  // artwork place, place measured on the board
+  std::vector<std::array<Position, 2>> placed_top,
+      placed_bottom;  // artwork place, place measured on the board
   CopperKeys copper;
   ProcessKeys process;
   LimitKeys limits;
 };
 
-// Errors YML-0xx at file:line:column: not YAML, unknown key (with the nearest known one as hint), missing key,
-// wrong type, wrong unit, `isthmus:` not 1, a side named at a stage that lacks its file.
-// `overrides` ("stage", "limits.isolation", ...) replace values before any check; paths in them are relative to
-// the working directory. There is no default for `stage` and `netlist`, nor for `joins` once joins count.
+// Errors YML-0xx at file:line:column: not YAML, unknown key (with the nearest known one as hint),
+// missing key, wrong type, wrong unit, `isthmus:` not 1, a side named at a stage that lacks its
+// file. `overrides` ("stage", "limits.isolation", ...) replace values before any check; paths in
+// them are relative to the working directory. There is no default for `stage` and `netlist`, nor
+// for `joins` once joins count.
 Result<BoardFile> read_board_file(const std::filesystem::path& path,
                                   const std::vector<YamlOverride>& overrides = {});
 // The same from memory; `path` says what relative paths are relative to.

@@ -19,14 +19,14 @@ using Channel = int;  // 1-based
 
 // What one probe touches: a named point, a bare place, or both (`{point: U1.3, at: [x, y]}`).
 struct ProbeEntry {
-  std::string point;               // empty when only a place is given
+  std::string point;  // empty when only a place is given
   std::optional<Position> at;
-  std::optional<Channel> twin;     // second tip on the same pad
+  std::optional<Channel> twin;  // second tip on the same pad
   std::int32_t line{}, column{};
 };
 struct PlacementEntry {
   std::string name;
-  Side side{Side::top};            // side the probes come from
+  Side side{Side::top};  // side the probes come from
   std::map<Channel, ProbeEntry> probes;
 };
 struct FixtureFile {
@@ -37,13 +37,13 @@ struct FixtureFile {
   std::string tip_kind{"needle"};
   Nanometres tip_diameter{500_um};
   Amperes tip_current{0.1};
-  Ohms tip_contact{0.05};          // expected contact resistance of one tip; key tips: {contact: 50 mohm}
-  double tip_contact_spread{1.0};  // it may be this share above or below
+  Ohms tip_contact{0.05};  // expected contact resistance of one tip; key tips: {contact: 50 mohm}
+  double tip_contact_spread{1.0};                             // it may be this share above or below
   std::string made_for_board, made_for_stage, made_for_hash;  // empty: not checked
 };
 
-// Errors YML-0xx at file:line:column: a channel twice (as probe or twin), beyond `channels`, below 1; two
-// placements of one name; not 2..256 channels.
+// Errors YML-0xx at file:line:column: a channel twice (as probe or twin), beyond `channels`, below
+// 1; two placements of one name; not 2..256 channels.
 Result<FixtureFile> read_fixture_file(const std::filesystem::path& path);
 Result<FixtureFile> parse_fixture_file(std::string_view bytes, const std::filesystem::path& path);
 std::string write_fixture_file(const FixtureFile& fixture);

@@ -9,9 +9,9 @@
 
 namespace isthmus::formats {
 
-// Each refuses a missing, unknown or wrong-kind unit (YML-0xx), a non-finite number and trailing text.
-// Lengths: nm um mm cm m mil inch(in). Resistances: uohm mohm ohm kohm Mohm Gohm. Voltages: uV mV V kV.
-// Currents: nA uA mA A. Temperatures: degC, K.
+// Each refuses a missing, unknown or wrong-kind unit (YML-0xx), a non-finite number and trailing
+// text. Lengths: nm um mm cm m mil inch(in). Resistances: uohm mohm ohm kohm Mohm Gohm. Voltages:
+// uV mV V kV. Currents: nA uA mA A. Temperatures: degC, K.
 Result<Nanometres> parse_length(std::string_view text);
 Result<Ohms> parse_resistance(std::string_view text);
 Result<Volts> parse_voltage(std::string_view text);

@@ -17,15 +17,15 @@ struct Probe {
   Channel channel{};
   PointId point{};
   Position at;
-  std::optional<Channel> twin;     // second tip on the same pad
+  std::optional<Channel> twin;  // second tip on the same pad
 };
 
 struct Placement {
   std::string name;
   Side side{Side::top};
-  std::vector<Probe> probes;       // ascending channel
-  // What the expected readings cannot tell from the right laying: "shifted 2.540 mm along x", "turned by
-  // 180 degrees"...; empty when every such error would show.
+  std::vector<Probe> probes;  // ascending channel
+  // What the expected readings cannot tell from the right laying: "shifted 2.540 mm along x",
+  // "turned by 180 degrees"...; empty when every such error would show.
   std::vector<std::string> cannot_tell;
 };
 
@@ -34,17 +34,17 @@ enum class StepKind {
   reference,      // adapter's own reference k (in `reference`)
   control_open,   // a pair known to be open, over the rows used: must be over-range
   control_short,  // a pair known to conduct: must be low
-  contact,        // one tip: adapter's contact check through (row, channel), or twin against its probe
-  continuity,     // must be low
-  isolation,      // sources against returns: must be high
-  resistance      // wanted by the diagnosis, no limit
+  contact,     // one tip: adapter's contact check through (row, channel), or twin against its probe
+  continuity,  // must be low
+  isolation,   // sources against returns: must be high
+  resistance   // wanted by the diagnosis, no limit
 };
 std::string_view name(StepKind k);
 
-// One measurement. Controls with volts > 0 and isolation steps use the isolation measurement, controls without
-// and all others the resistance measurement. A control_open has sources alone: nothing can conduct but a
-// stuck switch. Source channels on row 1, returns on row 2; with four wires sense_high/sense_low give the
-// channels on rows 3 and 4 (0: the first source / return).
+// One measurement. Controls with volts > 0 and isolation steps use the isolation measurement,
+// controls without and all others the resistance measurement. A control_open has sources alone:
+// nothing can conduct but a stuck switch. Source channels on row 1, returns on row 2; with four
+// wires sense_high/sense_low give the channels on rows 3 and 4 (0: the first source / return).
 struct Step {
   StepId id{};
   std::size_t placement{};
@@ -52,15 +52,15 @@ struct Step {
   std::vector<Channel> source, ret;
   Channel sense_high{}, sense_low{};
   int reference{};
-  std::vector<GroupId> groups;          // that this step speaks of
-  std::vector<PointId> points;          // continuity, contact: the points proven
-  Ohms limit{};                         // continuity: at most; isolation: at least
-  Volts volts{};                        // isolation
+  std::vector<GroupId> groups;                 // that this step speaks of
+  std::vector<PointId> points;                 // continuity, contact: the points proven
+  Ohms limit{};                                // continuity: at most; isolation: at least
+  Volts volts{};                               // isolation
   std::optional<copper::Predicted> predicted;  // copper between the tips, without contacts
-  bool contact_by_row1{true};           // contact check: through row 1, else row 2
-  std::size_t block{};                  // controls of block k judge the steps of block k
-  bool closing{false};                  // contact proof after the block, at the end of a placement
-  bool wanted{false};                   // appended by the diagnosis
+  bool contact_by_row1{true};                  // contact check: through row 1, else row 2
+  std::size_t block{};                         // controls of block k judge the steps of block k
+  bool closing{false};  // contact proof after the block, at the end of a placement
+  bool wanted{false};   // appended by the diagnosis
 };
 
 struct Untested {
@@ -75,16 +75,16 @@ struct Counts {
 
 struct Plan {
   std::vector<Placement> placements;
-  std::vector<Step> steps;              // ids ascending from 1; a placement's steps are contiguous
+  std::vector<Step> steps;  // ids ascending from 1; a placement's steps are contiguous
   std::size_t placements_bound{};
   std::string bound_reason;
   Counts continuity, isolation;
   std::size_t contact_steps{};
   std::size_t pairs{}, pairs_beyond_window{};
-  std::vector<Untested> untested;       // what this fixture cannot reach, and why
-  bool contact_check{false};            // relies on the adapter's contact check
+  std::vector<Untested> untested;  // what this fixture cannot reach, and why
+  bool contact_check{false};       // relies on the adapter's contact check
   int wires{4};
-  Ohms contact{0.05};                   // one tip's expected contact resistance
+  Ohms contact{0.05};  // one tip's expected contact resistance
   double contact_spread{1.0};
 };
 
@@ -92,19 +92,20 @@ struct FixtureWish {
   int channels{64};
   bool contact_check{false};
 };
-// Which point each channel touches, over as few placements as it finds. Every required point that can be
-// reached is placed; groups larger than the channels share points between placements; every pair of groups
-// that must be isolated meets in some placement; lone points get a twin tip unless contact_check.
+// Which point each channel touches, over as few placements as it finds. Every required point that
+// can be reached is placed; groups larger than the channels share points between placements; every
+// pair of groups that must be isolated meets in some placement; lone points get a twin tip unless
+// contact_check.
 Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish);
 
 // What the adapter has that a plan can use.
 struct Means {
-  int wires{4};                       // 2 or 4
-  std::vector<double> references;     // ohms of its references 1, 2, ...
+  int wires{4};                    // 2 or 4
+  std::vector<double> references;  // ohms of its references 1, 2, ...
 };
-// Errors PLN-0xx at the fixture's file:line:column: unknown or ambiguous point, a point the placement's side
-// cannot reach, made for another board or stage, a bare place without copper.
-Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture, const Means& means,
-                       Diagnostics& notes);
+// Errors PLN-0xx at the fixture's file:line:column: unknown or ambiguous point, a point the
+// placement's side cannot reach, made for another board or stage, a bare place without copper.
+Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture,
+                       const Means& means, Diagnostics& notes);
 
 }  // namespace isthmus::plan

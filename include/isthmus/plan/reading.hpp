@@ -34,7 +34,7 @@ struct Reading {
   StepId step{};
   std::uint32_t sequence{};  // order of arrival in the run, from 0; a repeated step has several
   Outcome outcome;
-  unsigned status{};         // adapter status bits, docs/adapter.md
+  unsigned status{};  // adapter status bits, docs/adapter.md
   bool operator==(const Reading&) const = default;
 };
 

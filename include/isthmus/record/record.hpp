@@ -16,51 +16,54 @@ namespace isthmus::record {
 
 using RunId = std::int64_t;
 
-// What a run was about; everything a later report needs without the design files, and enough to resume.
+// What a run was about; everything a later report needs without the design files, and enough to
+// resume.
 struct RunHead {
   RunId id{};
-  std::string started_utc;            // ISO 8601
+  std::string started_utc;  // ISO 8601
   std::string board, unit, stage, basis;
-  std::string board_file, fixture_file;   // absolute paths
+  std::string board_file, fixture_file;  // absolute paths
   std::string adapter_address, adapter_name, adapter_serial;
   std::string design_hash, fixture_hash;
   std::vector<formats::FileHash> hashes;
   formats::LimitKeys limits;
   std::string program_version;
-  std::vector<std::string> remarks;       // that mark the verdict, known before the run
+  std::vector<std::string> remarks;  // that mark the verdict, known before the run
 };
 
 struct RunResult {
-  std::string state;                  // "running", "done", "broken off"
+  std::string state;  // "running", "done", "broken off"
   diagnose::Diagnosis diagnosis;
   std::size_t placements{}, measurements{};
   double seconds{};
-  std::string problem;                // link failure, in words
+  std::string problem;  // link failure, in words
 };
 
 struct StoredRun {
   RunHead head;
   RunResult result;
-  plan::Plan plan;                    // placements and steps, wanted ones included
+  plan::Plan plan;  // placements and steps, wanted ones included
   std::vector<plan::Reading> readings;
   std::vector<std::size_t> placements_done;
 };
 
 class Record {
  public:
-  // Creates the file and its tables when absent. Errors REC-0xx: not a database, of a newer schema, not writable.
+  // Creates the file and its tables when absent. Errors REC-0xx: not a database, of a newer schema,
+  // not writable.
   static Result<std::unique_ptr<Record>> open(const std::filesystem::path& file);
   ~Record();
 
   Result<RunId> begin(const RunHead& head, const plan::Plan& plan);
   Result<Done> add_steps(RunId run, const std::vector<plan::Step>& steps);  // wanted ones
-  Result<Done> add_reading(RunId run, const plan::Reading& reading);        // journalled before it returns
-  Result<Done> flush(RunId run);                                             // durable on return
+  Result<Done> add_reading(RunId run,
+                           const plan::Reading& reading);  // journalled before it returns
+  Result<Done> flush(RunId run);                           // durable on return
   Result<Done> placement_done(RunId run, std::size_t placement);
   Result<Done> finish(RunId run, const RunResult& result);
 
   Result<StoredRun> load(RunId run) const;
-  Result<std::vector<RunHead>> history(const std::string& unit) const;      // "" = all; newest first
+  Result<std::vector<RunHead>> history(const std::string& unit) const;  // "" = all; newest first
   // The newest unfinished run of this unit, design and fixture.
   Result<std::optional<RunId>> unfinished(const RunHead& like) const;
 

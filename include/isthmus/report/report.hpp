@@ -12,7 +12,7 @@ namespace isthmus::report {
 
 struct TextStyle {
   bool colour{false};
-  bool inch{false};      // text only; JSON is always mm
+  bool inch{false};  // text only; JSON is always mm
 };
 
 struct Between {
@@ -20,13 +20,14 @@ struct Between {
   std::optional<copper::Predicted> predicted;
 };
 
-std::string inspect_text(const expect::Board& board, const std::optional<Between>& between, const TextStyle& style);
+std::string inspect_text(const expect::Board& board, const std::optional<Between>& between,
+                         const TextStyle& style);
 std::string inspect_json(const expect::Board& board, const std::optional<Between>& between);
 std::string plan_text(const expect::Board& board, const plan::Plan& plan, const TextStyle& style);
 std::string plan_json(const expect::Board& board, const plan::Plan& plan);
 
-// A sheet to print at 1:1: the board's outline and copper faintly, each probe with its channel, a 100 mm bar in
-// both axes; bottom placements are drawn as seen from below, and say so.
+// A sheet to print at 1:1: the board's outline and copper faintly, each probe with its channel, a
+// 100 mm bar in both axes; bottom placements are drawn as seen from below, and say so.
 std::string fixture_sheet_svg(const expect::Board& board, const formats::FixtureFile& fixture,
                               const formats::PlacementEntry& placement);
 
@@ -38,11 +39,12 @@ struct RunView {
 std::string run_text(const RunView& run, const TextStyle& style);
 std::string run_json(const RunView& run);
 std::string findings_csv(const RunView& run);
-// One file, no scripts or pictures from elsewhere: the board drawn (both sides; the bottom view mirrored and
-// said so), findings marked, a close-up of each suspect.
+// One file, no scripts or pictures from elsewhere: the board drawn (both sides; the bottom view
+// mirrored and said so), findings marked, a close-up of each suspect.
 std::string run_html(const RunView& run, const expect::Board& board);
 
 // report.html, report.json, findings.csv in `dir` (created), each whole or absent.
-Result<Done> write_report(const std::filesystem::path& dir, const RunView& run, const expect::Board& board);
+Result<Done> write_report(const std::filesystem::path& dir, const RunView& run,
+                          const expect::Board& board);
 
 }  // namespace isthmus::report
