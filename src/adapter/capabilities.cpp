@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <string_view>
 
@@ -50,9 +51,11 @@ std::optional<Problem> read(const Pairs& pairs, std::string_view name, Number& i
   const auto found = pairs.find(name);
   if (found == pairs.end()) return std::nullopt;
   const auto number = parse_number(found->second);
-  const bool whole = !number || std::is_floating_point_v<Number> ||
-                     *number == static_cast<double>(static_cast<long long>(*number));
-  if (!number || *number < range.first || *number > range.second || !whole) {
+  const auto fits = [&range](double x) {
+    return x >= range.first && x <= range.second &&
+           (std::is_floating_point_v<Number> || x == std::trunc(x));
+  };
+  if (!number || !fits(*number)) {
     return bad_capability(name, found->second,
                           fmt::format("{} to {:G}", range.first, range.second));
   }
