@@ -5,14 +5,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
+
+#include "copper_track.hpp"
 
 namespace isthmus::hostsim {
 namespace {
 
 constexpr double kWhiskerReachNm = 0.5e6;
 constexpr double kLeakReachNm = 10e6;
-constexpr double kChordReachNm = 5e6;
 
 double in_cells(const Grid& grid, double mm) { return mm * 1e6 / grid.cell_nm; }
 
@@ -59,63 +59,23 @@ void draw_bridge(const Defect& d, const Grid& grid, LayerMesh& layer) {
   draw_thread(grid, s, layer);
 }
 
-// Copper along a ray from (x, y), in cells.
-double ray(const Grid& grid, const LayerMesh& layer, double x, double y, double dx, double dy) {
-  const double reach = kChordReachNm / grid.cell_nm;
-  double r = 0;
-  while (r < reach) {
-    const int cx = static_cast<int>(std::floor(x + r * dx)),
-              cy = static_cast<int>(std::floor(y + r * dy));
-    if (!grid.has(cx, cy) || layer.copper[grid.index(cx, cy)] == 0) break;
-    r += 0.01;
-  }
-  return r;
-}
-
-struct Track {
-  double x{}, y{};  // middle of the chord
-  double width{};   // cells
-  double across_x{}, across_y{};
-};
-
-// The track through a place: its width is the shortest chord.
-Track local_track(const Grid& grid, const LayerMesh& layer, double x, double y) {
-  Track best;
-  best.width = 1e30;
-  for (int degrees = 0; degrees < 180; degrees += 5) {
-    const double angle = degrees * std::numbers::pi / 180;
-    const double dx = std::cos(angle), dy = std::sin(angle);
-    const double ahead = ray(grid, layer, x, y, dx, dy), behind = ray(grid, layer, x, y, -dx, -dy);
-    if (ahead + behind >= best.width - 1e-9) continue;
-    const double middle = (ahead - behind) / 2;
-    best = {x + middle * dx, y + middle * dy, ahead + behind, dx, dy};
-  }
-  return best;
-}
-
 void draw_neck(const Defect& d, const Grid& grid, LayerMesh& layer,
                std::vector<std::string>& warnings) {
   const double x = grid.cell_x(d.at.x), y = grid.cell_y(d.at.y);
-  const int cx = static_cast<int>(std::floor(x)), cy = static_cast<int>(std::floor(y));
-  if (!grid.has(cx, cy) || layer.copper[grid.index(cx, cy)] == 0) {
+  const auto stretch = stretch_of_track(grid, layer.copper, x, y, in_cells(grid, d.length_mm));
+  if (stretch.share.empty()) {
     warnings.push_back(describe(d, "neck", "no copper there"));
     return;
   }
-  const Track track = local_track(grid, layer, x, y);
-  const double factor = track.width / in_cells(grid, d.width_mm);
-  if (factor <= 1) {
+  const double width = in_cells(grid, d.width_mm), length = in_cells(grid, d.length_mm);
+  if (stretch.width <= width) {
     warnings.push_back(describe(d, "neck", "the track is no wider"));
     return;
   }
-  const double half_length = in_cells(grid, d.length_mm) / 2, half_width = track.width / 2 + 1;
-  const CellSegment spot{track.x, track.y, track.x, track.y};
-  for_cells_near(grid, spot, std::hypot(half_length, half_width), [&](int px, int py) {
-    const double rx = px + 0.5 - track.x, ry = py + 0.5 - track.y;
-    const double across = rx * track.across_x + ry * track.across_y;
-    const double along = -rx * track.across_y + ry * track.across_x;
-    if (std::abs(across) > half_width || std::abs(along) > half_length) return;
-    if (layer.copper[grid.index(px, py)] != 0) layer.resistance[grid.index(px, py)] = factor;
-  });
+  // What the neck adds, in squares, spread over the squares the stretch has.
+  const double added = length / width - length / stretch.width;
+  const double each = added / (stretch.area / (stretch.width * stretch.width));
+  for (const auto& [cell, share] : stretch.share) layer.resistance[cell] = 1 + share * each;
 }
 
 Problem defect_problem(const Scenario& scenario, const Defect& d, const char* code,

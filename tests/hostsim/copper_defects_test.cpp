@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <numbers>
 
 #include "hostsim/copper_holes.hpp"
 #include "tests/hostsim/drawn.hpp"
@@ -93,6 +94,61 @@ TEST(Neck, FollowsASlopingTrack) {
   };
   const double width = 0.2 / std::sqrt(2.0);
   EXPECT_NEAR((r(b) - r(whole)) / kSheetOhm, 1 / 0.02 - 1 / width, 5);
+}
+
+// A track of 0.2 mm at an angle, and a neighbour 0.2 mm beside it: what the neck adds is what it
+// asks.
+double squares_added(const formats::Design& board, Spot place, Spot from, Spot to) {
+  Defect d = defect(DefectKind::neck, place);
+  d.width_mm = 0.02;
+  d.length_mm = 1.0;
+  CopperBoard whole = make_copper_board(scenario(), board).value(), necked = make_with(d, board);
+  const auto r = [&](CopperBoard& b) {
+    return ohm_between(b, node_at(b, from.x, from.y), node_at(b, to.x, to.y));
+  };
+  return (r(necked) - r(whole)) / kSheetOhm;
+}
+
+Contour bar(double degrees, double offset) {
+  const double c = std::cos(degrees * std::numbers::pi / 180),
+               s = std::sin(degrees * std::numbers::pi / 180);
+  const auto at = [&](double along, double across) {
+    return Spot{10 + along * c - across * s, 10 + along * s + across * c};
+  };
+  return contour(
+      {at(-8, offset - 0.1), at(8, offset - 0.1), at(8, offset + 0.1), at(-8, offset + 0.1)});
+}
+
+TEST(Neck, AddsItsSquaresAtEveryAngle) {
+  for (const double degrees : {0.0, 17.0, 45.0, 63.0, 90.0, 162.0}) {
+    const auto board = design({layer({region(bar(degrees, 0)), region(bar(degrees, 0.4))})});
+    const double c = std::cos(degrees * std::numbers::pi / 180),
+                 s = std::sin(degrees * std::numbers::pi / 180);
+    const double squares = squares_added(board, {10 - 0.05 * s, 10 + 0.05 * c},
+                                         {10 - 7 * c, 10 - 7 * s}, {10 + 7 * c, 10 + 7 * s});
+    EXPECT_NEAR(squares, 1 / 0.02 - 1 / 0.2, 0.15 * 45) << degrees;
+  }
+}
+
+TEST(Neck, FollowsABend) {
+  const auto board = design(
+      {layer({region(contour({{0, 0}, {10, 0}, {10, 10}, {9.8, 10}, {9.8, 0.2}, {0, 0.2}}))})});
+  for (const double x : {9.0, 9.5, 9.7, 9.9})
+    EXPECT_NEAR(squares_added(board, {x, 0.1}, {1, 0.1}, {9.9, 9}), 45, 0.15 * 45) << x;
+}
+
+// The same on a conductor with so much copper that its squares are coarse.
+TEST(Neck, AddsItsSquaresBesideAPour) {
+  for (const double degrees : {17.0, 45.0}) {
+    const double c = std::cos(degrees * std::numbers::pi / 180),
+                 s = std::sin(degrees * std::numbers::pi / 180);
+    const double x = 10 + 8 * c, y = 10 + 8 * s;
+    const auto board =
+        design({layer({region(bar(degrees, 0)), region(box(x - 1, y - 1, x + 40, y + 40))})});
+    EXPECT_NEAR(squares_added(board, {10, 10}, {10 - 7 * c, 10 - 7 * s}, {10 + 7 * c, 10 + 7 * s}),
+                45, 0.15 * 45)
+        << degrees;
+  }
 }
 
 TEST(Whisker, IsAResistorBetweenItsEnds) {
