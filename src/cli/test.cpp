@@ -2,6 +2,8 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <array>
 #include <chrono>
 #include <cstdlib>
 #include <ctime>
@@ -101,6 +103,18 @@ int without_adapter(const Options& o, const expect::Board& board,
   return kLinkFailure;
 }
 
+// A simulated board whose artwork is the design's own shows what the simulator adds, never what an
+// etch did.
+Result<bool> simulates_the_design(adapter::Instrument& instrument, const expect::Board& board) {
+  if (!instrument.capabilities().simulated) return false;
+  auto hashes = instrument.simulated_hashes();
+  if (!hashes) return hashes.problem();
+  return std::ranges::all_of(board.design.hashes, [&](const formats::FileHash& h) {
+    const bool artwork = h.role == "top" || h.role == "bottom" || h.role == "inner";
+    return !artwork || std::ranges::find(*hashes, h.sha256) != hashes->end();
+  });
+}
+
 int run(const Options& o, const expect::Board& board, const formats::FixtureFile& fixture,
         Bench& bench) {
   adapter::Instrument& instrument = *bench.instrument;
@@ -120,6 +134,12 @@ int run(const Options& o, const expect::Board& board, const formats::FixtureFile
   head.adapter_name = instrument.identity().maker + " " + instrument.identity().model;
   head.adapter_serial = instrument.identity().serial_number;
   if (o.relaxed) head.remarks.push_back("RELAXED LIMITS: this verdict was given with --relaxed");
+  if (auto same = simulates_the_design(instrument, board); !same) {
+    return without_adapter(o, board, fixture, same.problem());
+  } else if (*same) {
+    head.remarks.push_back(
+        "the simulated board is the design itself: its artwork is the same, file by file");
+  }
   ProgressLine line;
   session::Hooks hooks;
   hooks.lay = placing(instrument, o.on_placement, line);

@@ -84,6 +84,7 @@ class Completeness {
       if (!matters(s_.board.expectation.group(pair.a)) &&
           !matters(s_.board.expectation.group(pair.b)))
         continue;
+      if (untouched(pair.a) || untouched(pair.b)) continue;
       std::set<std::pair<FragmentId, FragmentId>> proven, met, doubtful;
       for (std::size_t p = 0; p < s_.plan.placements.size(); ++p)
         look(p, pair, proven, met, doubtful);
@@ -94,6 +95,14 @@ class Completeness {
       else if (!std::ranges::includes(proven, met))
         unproven(pair, "contact-unproven", "no trusted isolation reading");
     }
+  }
+
+  // No point of a group that matters was touched: its points say so themselves, its neighbours need
+  // not.
+  [[nodiscard]] bool untouched(GroupId g) const {
+    const expect::Group& group = s_.board.expectation.group(g);
+    return matters(group) &&
+           std::ranges::none_of(group.points, [&](PointId p) { return s_.fragments.measured(p); });
   }
 
   void unproven(const expect::Pair& pair, const std::string& why, const std::string& detail) {

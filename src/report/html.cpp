@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "report/drawing.hpp"
+#include "report/nets.hpp"
 
 namespace isthmus::report {
 namespace {
@@ -174,7 +175,7 @@ std::string basis_of_verdict(const RunView& run) {
   row("Run", fmt::format("{}, started {}, {} measurements, {} placement(s), {:.1f} s", run.head.id,
                          escape(run.head.started_utc), run.result.measurements,
                          run.result.placements, run.result.seconds));
-  for (const std::string& remark : run.result.diagnosis.remarks) row("Note", escape(remark));
+  for (const std::string& remark : all_remarks(run)) row("Note", escape(remark));
   for (const formats::FileHash& h : run.head.hashes)
     row("SHA-256", "<span class=\"ids\">" + escape(h.file) + " " + h.sha256 + "</span>");
   return out +

@@ -237,7 +237,7 @@ std::string run_json(const RunView& run) {
                    {"waived", d.coverage.waived}};
   j["basis"] = run.head.basis;
   j["limits"] = limits_json(run.head.limits);
-  j["remarks"] = d.remarks;
+  j["remarks"] = all_remarks(run);
   j["hashes"] = Json::object();
   for (const formats::FileHash& h : run.head.hashes) j["hashes"][h.file] = h.sha256;
   j["adapter"] = {{"address", run.head.adapter_address},

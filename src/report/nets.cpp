@@ -29,4 +29,11 @@ std::vector<NetGap> net_gaps(const expect::Board& board) {
   return list;
 }
 
+std::vector<std::string> all_remarks(const RunView& run) {
+  std::vector<std::string> list = run.head.remarks;
+  const auto& found = run.result.diagnosis.remarks;
+  list.insert(list.end(), found.begin(), found.end());
+  return list;
+}
+
 }  // namespace isthmus::report

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "isthmus/expect/board.hpp"
+#include "isthmus/report/report.hpp"
 
 namespace isthmus::report {
 
@@ -17,5 +17,8 @@ struct NetGap {
   const copper::Gap* gap{};   // borrows board
 };
 std::vector<NetGap> net_gaps(const expect::Board& board);
+
+// What marks the verdict: known before the run first.
+std::vector<std::string> all_remarks(const RunView& run);
 
 }  // namespace isthmus::report

@@ -220,8 +220,9 @@ std::string run_text(const RunView& run, const TextStyle& style) {
   if (d.untested.size() > kMostLines) {
     out += fmt::format("  and {} more (report, --json)\n", d.untested.size() - kMostLines);
   }
-  if (!d.remarks.empty()) out += "\n";
-  for (const std::string& remark : d.remarks) out += fmt::format("Note: {}\n", remark);
+  const std::vector<std::string> remarks = all_remarks(run);
+  if (!remarks.empty()) out += "\n";
+  for (const std::string& remark : remarks) out += fmt::format("Note: {}\n", remark);
   const formats::LimitKeys& l = run.head.limits;
   out += fmt::format(
       "\nLimits: continuity {}, isolation {} at {} V, bridge below {}, excess {}; pairs within "

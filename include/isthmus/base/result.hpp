@@ -70,7 +70,7 @@ class [[nodiscard]] Result {
   const T* operator->() const { return &value(); }
   T& operator*() & { return value(); }
   const T& operator*() const& { return value(); }
-  const T& operator*() const&& = delete;  // would dangle
+  T operator*() && { return std::move(*this).value(); }  // by value: nothing dangles
   [[nodiscard]] const Problem& problem() const {
     ENSURE(!ok());
     return *std::get_if<1>(&state_);

@@ -1,0 +1,189 @@
+// SPDX-License-Identifier: Apache-2.0
+// The JSON fields are those other programs script against; the rest is what a person must be told.
+#include "isthmus/report/report.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+#include <set>
+
+#include "tests/support/fake_bench.hpp"
+#include "tests/support/small_board.hpp"
+
+namespace isthmus::report {
+namespace {
+
+using nlohmann::json;
+
+class OnSmallBoard : public ::testing::Test {
+ protected:
+  static void SetUpTestSuite() { small_ = new test::SmallBoard; }
+  static void TearDownTestSuite() {
+    delete small_;
+    small_ = nullptr;
+  }
+  static const expect::Board& board() { return small_->board(); }
+  static plan::Plan plan_for(int channels) {
+    Diagnostics notes;
+    auto fixture = plan::make_fixture(board(), {channels, true});
+    EXPECT_TRUE(fixture);
+    auto plan = plan::make_plan(board(), *fixture, {4, {10.0}}, notes);
+    EXPECT_TRUE(plan);
+    return *plan;
+  }
+  // An open, a bridge and a lone pad without contact.
+  static RunView faulty() {
+    test::FakeBench bench(board(), plan_for(64));
+    bench.cut("U2.1", "U3.1");
+    bench.tie("U1.4", "U1.5", 0.2);
+    bench.lift("U1.3");
+    RunView view;
+    view.head.board = "small <board> & \"co\"";
+    view.head.unit = "N1";
+    view.head.stage = "joined";
+    view.head.basis = "netlist";
+    view.result.state = "done";
+    view.result.diagnosis = bench.run();
+    return view;
+  }
+
+ private:
+  static inline test::SmallBoard* small_ = nullptr;
+};
+
+TEST_F(OnSmallBoard, RunJsonHasTheFieldsOfTheContract) {
+  const json j = json::parse(run_json(faulty()));
+  for (const char* key : {"verdict", "board", "unit", "stage", "placements", "measurements",
+                          "seconds", "findings", "untested", "coverage", "basis", "limits"}) {
+    EXPECT_TRUE(j.contains(key)) << key;
+  }
+  EXPECT_EQ(j["verdict"], "fail");
+  EXPECT_EQ(j["findings"].size(), 2u);
+  const json& open = j["findings"][0];
+  EXPECT_EQ(open["kind"], "open");
+  EXPECT_EQ(open["nets"], json({"ALPHA"}));
+  EXPECT_EQ(open["parts"], json::parse(R"([["U1.1","U2.1"],["U3.1"]])"));
+  EXPECT_EQ(open["measured_ohm"], 1e37);
+  EXPECT_EQ(open["limit_ohm"], 10.0);
+  const json& suspect = open["suspects"][0];
+  for (const char* key : {"rank", "x_mm", "y_mm", "side", "likelihood", "path", "why", "separates"})
+    EXPECT_TRUE(suspect.contains(key)) << key;
+  EXPECT_EQ(j["findings"][1]["suspects"][0]["nets"], json({"DELTA", "ECHO"}));
+  EXPECT_EQ(j["untested"][0]["why"], "no-contact");
+  EXPECT_EQ(j["limits"]["isolation_ohm"], 1e7);
+}
+
+TEST_F(OnSmallBoard, LikelihoodsOfAFindingNeverExceedOne) {
+  const json j = json::parse(run_json(faulty()));
+  for (const json& finding : j["findings"]) {
+    double sum = 0;
+    for (const json& s : finding["suspects"]) sum += s["likelihood"].get<double>();
+    EXPECT_LE(sum, 1.001);
+    EXPECT_GT(sum, 0.5);
+  }
+}
+
+TEST_F(OnSmallBoard, InspectJsonGivesOneSidedPointsAnIslandAndHolesTwo) {
+  const json j = json::parse(inspect_json(board(), std::nullopt));
+  std::size_t both = 0;
+  for (const json& p : j["points"]) {
+    if (p["side"] != "both") {
+      EXPECT_TRUE(p["island"].is_number()) << p;
+      continue;
+    }
+    ++both;
+    EXPECT_TRUE(p["island"].is_null());
+    EXPECT_TRUE(p["islands"].contains("top") && p["islands"].contains("bottom")) << p;
+  }
+  EXPECT_EQ(both, 2u);
+  EXPECT_TRUE(j["disagreements"].empty());
+}
+
+// Edge to edge of the 0.5 mm pads in rows 1 mm apart.
+TEST_F(OnSmallBoard, InspectJsonListsEachPairOfNetsOnceAscending) {
+  const json gaps = json::parse(inspect_json(board(), std::nullopt))["gaps"];
+  ASSERT_FALSE(gaps.empty());
+  EXPECT_NEAR(gaps[0]["gap_mm"].get<double>(), 0.5, 0.003);
+  std::set<std::string> seen;
+  double last = 0;
+  for (const json& g : gaps) {
+    EXPECT_TRUE(seen.insert(g["nets"].dump() + g["side"].dump()).second) << g;
+    EXPECT_GE(g["gap_mm"].get<double>(), last);
+    last = g["gap_mm"];
+  }
+}
+
+// IEC 60028: 17.241 nohm m; 10 mm of 0.27 mm (0.3 less 2 x 15 um undercut) by 35 um between the
+// middles of two pads: 18.2 mohm; less, for the 0.5 mm electrodes.
+TEST_F(OnSmallBoard, PredictedResistanceIsThatOfTheTrack) {
+  copper::Field field(board().copper, expect::conducting_barrels(board()),
+                      expect::foil_of(board()));
+  const auto a = expect::find_point(board().expectation, "U1.5", std::nullopt);
+  const auto b = expect::find_point(board().expectation, "U2.5", std::nullopt);
+  ASSERT_TRUE(a && b);
+  const auto r = field.between(*expect::electrode_at(board(), *a, Side::top, 500_um),
+                               *expect::electrode_at(board(), *b, Side::top, 500_um));
+  ASSERT_TRUE(r);
+  EXPECT_NEAR(r->ohms.value, 0.01735, 0.0006);
+}
+
+TEST_F(OnSmallBoard, PlanJsonHasTheFieldsOfTheContract) {
+  const plan::Plan plan = plan_for(8);
+  const json j = json::parse(plan_json(board(), plan));
+  for (const char* key : {"placements", "placements_bound", "bound_reason", "steps", "continuity",
+                          "isolation", "contact", "placement_list", "step_list", "untested"}) {
+    EXPECT_TRUE(j.contains(key)) << key;
+  }
+  EXPECT_EQ(j["placement_list"].size(), j["placements"].get<std::size_t>());
+  EXPECT_EQ(j["step_list"].size(), j["steps"].get<std::size_t>());
+  EXPECT_GE(j["continuity"]["steps"], j["continuity"]["bound"]);
+  for (const json& s : j["step_list"]) {
+    for (const char* key : {"id", "placement", "kind", "source", "return", "groups", "limit_ohm"})
+      EXPECT_TRUE(s.contains(key)) << key;
+  }
+}
+
+TEST_F(OnSmallBoard, TextTellsWhereToLook) {
+  const std::string text = run_text(faulty(), {});
+  for (const char* words : {"FAIL", "OPEN  net ALPHA", "BRIDGE  DELTA and ECHO", "look here",
+                            "mm top", "Not tested", "clean the pad"}) {
+    EXPECT_NE(text.find(words), std::string::npos) << words << "\n" << text;
+  }
+  EXPECT_EQ(text.find("\033["), std::string::npos);
+  EXPECT_NE(run_text(faulty(), {true, false}).find("\033["), std::string::npos);
+}
+
+TEST_F(OnSmallBoard, InchChangesTextAlone) {
+  EXPECT_NE(run_text(faulty(), {false, true}).find(" in "), std::string::npos);
+}
+
+TEST_F(OnSmallBoard, ThePageIsOneFileAndEscapesWhatItShows) {
+  const std::string page = run_html(faulty(), board());
+  EXPECT_NE(page.find("small &lt;board&gt; &amp; &quot;co&quot;"), std::string::npos);
+  for (const char* outside : {"http:", "https:", "<script", "<link", "src="})
+    EXPECT_EQ(page.find(outside), std::string::npos) << outside;
+  EXPECT_NE(page.find("mirrored"), std::string::npos);
+  EXPECT_NE(page.find("close-up of place 1"), std::string::npos);
+}
+
+TEST_F(OnSmallBoard, CsvHasALineForEachSuspect) {
+  const RunView view = faulty();
+  std::size_t suspects = 0;
+  for (const auto& f : view.result.diagnosis.findings) suspects += f.suspects.size();
+  const std::string csv = findings_csv(view);
+  EXPECT_EQ(static_cast<std::size_t>(std::ranges::count(csv, '\n')), suspects + 1);
+}
+
+TEST_F(OnSmallBoard, FixtureSheetIsDrawnAtItsTrueSize) {
+  auto fixture = plan::make_fixture(board(), {64, true});
+  ASSERT_TRUE(fixture);
+  const std::string sheet = fixture_sheet_svg(board(), *fixture, fixture->placements[0]);
+  const auto width = sheet.find("width=\"") + 7, box = sheet.find("viewBox=\"0 0 ") + 13;
+  EXPECT_EQ(sheet.substr(width, sheet.find("mm\"", width) - width),
+            sheet.substr(box, sheet.find(' ', box) - box));
+  EXPECT_NE(sheet.find("h100"), std::string::npos);
+}
+
+}  // namespace
+}  // namespace isthmus::report
