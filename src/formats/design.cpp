@@ -10,6 +10,7 @@
 #include "formats/paths.hpp"
 #include "formats/text.hpp"
 #include "isthmus/formats/gerber.hpp"
+#include "isthmus/formats/ipc_2581.hpp"
 
 namespace isthmus::formats {
 namespace {
@@ -218,7 +219,7 @@ class Loader {
     if (design_.board.netlist_source != NetlistSource::file) return std::nullopt;
     Result<std::string> bytes = read(design_.board.netlist, "netlist");
     if (!bytes) return bytes.problem();
-    Result<Netlist> netlist = read_ipc_d_356(*bytes, design_.board.netlist.string(), notes_);
+    Result<Netlist> netlist = read_netlist(*bytes, design_.board.netlist.string(), notes_);
     if (!netlist) return netlist.problem();
     design_.netlist = std::move(*netlist);
     return std::nullopt;

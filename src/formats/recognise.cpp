@@ -9,6 +9,7 @@
 #include "formats/ipc_d_356_record.hpp"
 #include "formats/text.hpp"
 #include "formats/zip_archive.hpp"
+#include "isthmus/formats/ipc_2581.hpp"
 
 namespace isthmus::formats {
 namespace {
@@ -101,6 +102,10 @@ Recognised look_at(const fs::path& file) {
     r.by_content = !function.empty();
     if (r.by_content) by_function(function, r);
     r.has_nets = contains(head, "TO.N,");
+  } else if (text && is_ipc_2581(head)) {
+    r.role = FileRole::netlist;
+    r.by_content = true;
+    r.why = "is an IPC-2581 document; its nets are used";
   } else if (text && is_netlist(lines)) {
     r.role = FileRole::netlist;
     r.by_content = true;
