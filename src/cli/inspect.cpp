@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <unistd.h>
 
+#include <filesystem>
+
 #include "cli/board_options.hpp"
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
+#include "isthmus/expect/netlist_of_copper.hpp"
 #include "isthmus/report/report.hpp"
 
 namespace isthmus::cli {
@@ -13,7 +16,27 @@ struct Options {
   BoardOptions board;
   bool json{false}, inch{false};
   std::vector<std::string> between;
+  std::string export_netlist;
 };
+
+std::optional<Problem> export_netlist(const expect::Board& board, const std::string& file) {
+  if (std::filesystem::exists(file)) {
+    return Problem{file, 0, 0, "CLI-030", "exists already", "name another file, or remove it", ""};
+  }
+  const formats::Netlist netlist = expect::netlist_of_copper(board);
+  if (netlist.records.empty()) {
+    return Problem{file,
+                   0,
+                   0,
+                   "CLI-032",
+                   "no point lies on copper: there is no netlist to write",
+                   "check the stage and the netlist's origin",
+                   ""};
+  }
+  const auto written = formats::write_whole_file(file, formats::write_ipc_d_356(netlist));
+  if (!written) return written.problem();
+  return std::nullopt;
+}
 
 Result<report::Between> predict(const expect::Board& board, const std::vector<std::string>& names) {
   report::Between between{names[0], names[1], std::nullopt};
@@ -42,6 +65,9 @@ int inspect(const Options& o) {
     if (!predicted) return bad_input(predicted.problem());
     between = *predicted;
   }
+  if (!o.export_netlist.empty()) {
+    if (auto p = export_netlist(**board, o.export_netlist)) return bad_input(*p);
+  }
   print(o.json ? report::inspect_json(**board, between)
                : report::inspect_text(**board, between, {colour_on(STDOUT_FILENO), o.inch}));
   return (*board)->expectation.disagreements.empty() ? kPass : kFaults;
@@ -58,6 +84,8 @@ void add_inspect(CLI::App& app, int& exit) {
   command->add_flag("--inch", o->inch, "text in inches");
   command->add_option("--between", o->between, "predicted resistance between two points")
       ->expected(2);
+  command->add_option("--export-netlist", o->export_netlist,
+                      "write what the copper itself connects as an IPC-D-356A file");
   command->callback([o, &exit] { exit = inspect(*o); });
 }
 
