@@ -2,7 +2,7 @@
 #include "scpi.hpp"
 
 #include <charconv>
-#include <cmath>
+#include <cstdlib>
 #include <optional>
 
 namespace isthmus::hostsim {
@@ -129,7 +129,9 @@ class UnitReader {
     double value = 0;
     const auto end = text_.data() + at_;
     const auto [ptr, code] = std::from_chars(text_.data() + first, end, value);
-    if (code == std::errc::result_out_of_range) return HUGE_VAL;
+    if (code == std::errc::result_out_of_range) {  // infinite or 0, with its sign
+      return std::strtod(std::string(text_.substr(first, at_ - first)).c_str(), nullptr);
+    }
     if (code != std::errc{} || ptr != end) fail("not a number");
     return value;
   }

@@ -35,6 +35,15 @@ TEST(ScpiMessage, ReadsADoubledQuoteAsOne) {
   EXPECT_EQ(only_unit(R"(:SIM:PLAC "a""b")").arguments.at(0).text, "a\"b");
 }
 
+TEST(ScpiMessage, TellsTooSmallFromTooLarge) {
+  const Unit u = only_unit(":SOUR:VOLT 1E-999,-1E-999,1E999,-1E999");
+  ASSERT_EQ(u.arguments.size(), 4u);
+  EXPECT_EQ(u.arguments[0].number, 0);
+  EXPECT_EQ(u.arguments[1].number, 0);
+  EXPECT_EQ(u.arguments[2].number, INFINITY);
+  EXPECT_EQ(u.arguments[3].number, -INFINITY);
+}
+
 TEST(ScpiMessage, OfBlanksHasNoUnits) { EXPECT_TRUE(parse_message(" \t ").empty()); }
 
 TEST(ScpiMessage, RefusesAnEmptyUnitAndReadsTheNext) {
