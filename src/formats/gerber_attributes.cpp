@@ -8,6 +8,10 @@
 namespace isthmus::formats::gerber {
 namespace {
 
+// Longer than any net list of a real object; with all sets of attributes kept within some 200 MB.
+constexpr std::size_t kMaxAttribute = 10'000;
+constexpr std::size_t kMaxAttributeBytes = 100'000'000;
+
 void append_utf8(std::string& out, std::uint32_t code) {
   const auto put = [&out](std::uint32_t byte) { out.push_back(static_cast<char>(byte)); };
   if (code < 0x80) {
@@ -110,6 +114,12 @@ void AttributeDictionary::remove(std::string_view name) {
 
 bool AttributeDictionary::apply(std::string_view command) {
   const char kind = command[1];
+  last_command_ = report_.offset(command);
+  if (command.size() > kMaxAttribute) {
+    return report_.fail(last_command_, "GBR-061",
+                        fmt::format("an attribute is longer than {} characters", kMaxAttribute),
+                        "export again without attributes, or with shorter ones");
+  }
   std::vector<std::string> fields = attribute_fields(command.substr(2));
   const std::string name = fields.front();
   changed_ = true;
@@ -150,7 +160,14 @@ std::uint32_t AttributeDictionary::intern(const Attributes& attributes) {
   if (attributes == Attributes{}) return 0;
   const auto next = static_cast<std::uint32_t>(image_.attributes.size());
   const auto [place, fresh] = known_.emplace(key_of(attributes), next);
-  if (fresh) image_.attributes.push_back(attributes);
+  if (!fresh) return place->second;
+  bytes_ += place->first.size() + (attributes.nets ? attributes.nets->size() : 0) * 64;
+  if (bytes_ > kMaxAttributeBytes) {
+    report_.fail(last_command_, "GBR-062", "the attributes of all objects take too much memory",
+                 "export again without attributes");
+    return 0;
+  }
+  image_.attributes.push_back(attributes);
   return place->second;
 }
 

@@ -26,6 +26,7 @@ class AttributeDictionary {
   std::uint32_t merged(std::uint32_t inner, std::uint32_t outer);
 
  private:
+  // 0 and a failure (GBR-062) once all sets together grow too large.
   std::uint32_t intern(const Attributes& attributes);
   void remove(std::string_view name);
 
@@ -36,6 +37,7 @@ class AttributeDictionary {
   bool has_pin_{false};
   std::string aperture_function_;
   bool changed_{true};
+  std::size_t last_command_{0}, bytes_{0};
   std::uint32_t last_{0};
   std::string last_function_;
   std::unordered_map<std::string, std::uint32_t> known_;

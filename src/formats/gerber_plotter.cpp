@@ -42,6 +42,7 @@ bool Plotter::too_many(Spot spot) {
 }
 
 bool Plotter::add(Object object, const Box& box, Spot spot) {
+  if (report_.failed()) return false;  // its attributes
   const std::size_t count = vertex_count(object.shape) + object.spine.size();
   if (count > kMaxVertices) {
     return report_.fail(spot.at, "GBR-070",
