@@ -112,7 +112,7 @@ Result<Done> Lines::resynchronise(Seconds busy) {
     }
   }
   return link_problem("ADP-022", "the adapter stopped answering",
-                      "unplug it, plug it in again, then start again with --resume");
+                      "unplug it, plug it in again, then start again");
 }
 
 Result<std::string> Lines::ask(std::string_view query, Seconds busy) {

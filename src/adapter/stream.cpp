@@ -73,12 +73,12 @@ Problem cannot_open(const std::string& address, int error_number) {
 
 Problem link_gone(const std::string& how) {
   return link_problem("ADP-010", "the link to the adapter is gone: " + how,
-                      "check cable and supply, then start again with --resume");
+                      "check cable and supply, then start again");
 }
 
 Problem write_timed_out() {
   return link_problem("ADP-011", "the adapter takes no more bytes",
-                      "unplug it, plug it in again, then start again with --resume");
+                      "unplug it, plug it in again, then start again");
 }
 
 int milliseconds_left(Deadline deadline) {

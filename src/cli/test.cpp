@@ -177,6 +177,10 @@ int test(const Options& o) {
   Diagnostics notes;
   if (auto possible = plan::make_plan(**board, *fixture, {}, notes); !possible)
     return bad_input(possible.problem());
+  // Before anything is measured: an hour at the bench must not end without its page.
+  if (!o.report.empty()) {
+    if (auto ready = report::ready_folder(o.report); !ready) return bad_input(ready.problem());
+  }
   auto bench = open_bench(o.adapter, o.fixture);
   if (!bench) return without_adapter(o, **board, *fixture, bench.problem());
   return run(o, **board, *fixture, *bench);

@@ -5,14 +5,30 @@
 
 namespace isthmus::report {
 
-Result<Done> write_report(const std::filesystem::path& dir, const RunView& run,
-                          const expect::Board& board) {
+Result<Done> ready_folder(const std::filesystem::path& dir) {
   std::error_code error;
   std::filesystem::create_directories(dir, error);
-  if (error || !std::filesystem::is_directory(dir)) {
-    return Problem{dir.string(), 0, 0, "RPT-001", "cannot make this folder: " + error.message(),
-                   "",           ""};
-  }
+  const auto problem = [&](const std::string& why) {
+    return Problem{dir.string(),
+                   0,
+                   0,
+                   "RPT-001",
+                   "cannot put a report here: " + why,
+                   "name another folder with --report",
+                   ""};
+  };
+  if (error || !std::filesystem::is_directory(dir))
+    return problem(error ? error.message() : "not a folder");
+  const std::filesystem::path probe = dir / ".isthmus-probe";
+  if (auto written = formats::write_whole_file(probe, ""); !written)
+    return problem(written.problem().message);
+  std::filesystem::remove(probe, error);
+  return Done{};
+}
+
+Result<Done> write_report(const std::filesystem::path& dir, const RunView& run,
+                          const expect::Board& board) {
+  if (auto ready = ready_folder(dir); !ready) return ready;
   for (const auto& [file, text] :
        {std::pair{"report.html", run_html(run, board)}, std::pair{"report.json", run_json(run)},
         std::pair{"findings.csv", findings_csv(run)}}) {

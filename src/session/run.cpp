@@ -140,7 +140,7 @@ void Run::measure(const std::vector<std::size_t>& steps) {
 
 void Run::measure_batch(const std::vector<std::size_t>& steps) {
   if (hooks_.interrupted && hooks_.interrupted()) {
-    return stop(stopping("SES-008", "stopped on request", "start again with --resume"));
+    return stop(stopping("SES-008", "stopped on request", "start again"));
   }
   std::vector<adapter::Request> requests;
   std::uint32_t tag = instrument_.next_tag();

@@ -43,6 +43,9 @@ std::string findings_csv(const RunView& run);
 // mirrored and said so), findings marked, a close-up of each suspect.
 std::string run_html(const RunView& run, const expect::Board& board);
 
+// Makes the folder if need be and sees that a file can be written there. Errors RPT-001.
+Result<Done> ready_folder(const std::filesystem::path& dir);
+
 // report.html, report.json, findings.csv in `dir` (created), each whole or absent.
 Result<Done> write_report(const std::filesystem::path& dir, const RunView& run,
                           const expect::Board& board);
