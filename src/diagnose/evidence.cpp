@@ -75,9 +75,7 @@ bool is_high(const plan::Reading& reading, Ohms limit) {
   return !m || m->value > limit.value;
 }
 
-Evidence::Evidence(const expect::Board& board, const plan::Plan& plan,
-                   std::span<const plan::Reading> readings)
-    : board_(board), plan_(plan) {
+Evidence::Evidence(const plan::Plan& plan, std::span<const plan::Reading> readings) : plan_(plan) {
   const std::size_t n = plan.placements.size();
   heard_.resize(n);
   touches_.resize(n);

@@ -40,8 +40,7 @@ enum class Touch { unknown, proven, missing };
 
 class Evidence {
  public:
-  Evidence(const expect::Board& board, const plan::Plan& plan,
-           std::span<const plan::Reading> readings);
+  Evidence(const plan::Plan& plan, std::span<const plan::Reading> readings);
 
   [[nodiscard]] Heard between(std::size_t placement, Channel a, Channel b) const;
   [[nodiscard]] const std::map<std::pair<Channel, Channel>, Heard>& heard(
@@ -74,7 +73,6 @@ class Evidence {
   void take_isolation(const plan::Step& step, const plan::Reading& reading);
   void prove(std::size_t placement, int row, Channel channel, std::uint32_t sequence);
 
-  const expect::Board& board_;
   const plan::Plan& plan_;
   std::vector<std::map<std::pair<Channel, Channel>, Heard>> heard_;
   std::vector<Touches> touches_;

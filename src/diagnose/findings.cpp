@@ -126,7 +126,7 @@ class Merge {
 }  // namespace
 
 Study::Study(const expect::Board& b, const plan::Plan& p, std::span<const plan::Reading> readings)
-    : board(b), plan(p), evidence(b, p, readings), fragments(b, p, evidence) {
+    : board(b), plan(p), evidence(p, readings), fragments(b, p, evidence) {
   for (std::size_t i = 0; i < p.placements.size(); ++i)
     isolation.emplace_back(b, p, evidence, fragments, i);
 }

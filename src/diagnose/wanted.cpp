@@ -190,7 +190,7 @@ class Round {
         std::size_t placement)
       : board_(board),
         plan_(plan),
-        evidence_(board, plan, readings),
+        evidence_(plan, readings),
         fragments_(board, plan, evidence_),
         placement_(placement),
         batch_(board, plan, evidence_, placement) {}
