@@ -95,10 +95,23 @@ TEST_P(OnRealBoard, DrawnFaultsAreFoundAndTheUntouchedBoardPasses) {
 }
 INSTANTIATE_TEST_SUITE_P(Boards, OnRealBoard, ::testing::ValuesIn(kBoards));
 
+// One of its switch's pads was never routed: the X2 attributes of its own Gerbers say so too.
+TEST(RealBoards, AnUnroutedPadIsTheOneDisagreementOfTheFourLayerBoard) {
+  ISTHMUS_NEEDS_BOARDS(boards);
+  const Folder folder;
+  import(boards / "motion-light-4l", folder / "board.yaml");
+  const Ran ran = test::isthmus({"inspect", folder / "board.yaml", "--json"});
+  EXPECT_EQ(ran.code, 1);
+  const auto disagreements = test::json_of(ran)["disagreements"];
+  ASSERT_EQ(disagreements.size(), 1u);
+  EXPECT_EQ(disagreements[0]["kind"], "open");
+  EXPECT_EQ(disagreements[0]["points"], nlohmann::json::parse(R"(["R13.1","SW1.2#2"])"));
+}
+
 TEST(RealBoards, ThoseThatShareAnOriginAgreeWithTheirNetlists) {
   ISTHMUS_NEEDS_BOARDS(boards);
-  for (const char* name : {"rom-programmer", "motion-light-4l", "ac-coupler", "prom-burner",
-                           "fx-switcher", "melody", "encoder"}) {
+  for (const char* name :
+       {"rom-programmer", "ac-coupler", "prom-burner", "fx-switcher", "melody", "encoder"}) {
     const Folder folder;
     import(boards / name, folder / "board.yaml");
     const Ran ran = test::isthmus({"inspect", folder / "board.yaml", "--json"});
