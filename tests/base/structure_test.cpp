@@ -115,6 +115,7 @@ TEST(Messages, EveryCodeInTheSourcesIsListed) {
         used.insert((*it)[1]);
     }
   }
+  used.erase("SHA-256");  // the hash of FIPS 180-4, no message
   EXPECT_GT(used.size(), 40u);
   for (const std::string& code : used)
     EXPECT_TRUE(listed.contains(code)) << code << " is not listed in docs/messages";
