@@ -134,7 +134,8 @@ class TrackFinder {
       if (std::abs(along) <= 1) offer(cell, std::abs(along));
     }
     while (!open.empty()) {
-      const auto [distance, cell] = open.top();
+      const double distance = open.top().first;
+      const std::size_t cell = open.top().second;
       open.pop();
       if (distance > best.at(cell)) continue;
       for_steps(cell, [&](std::size_t next, double step) { offer(next, distance + step); });
