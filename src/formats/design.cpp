@@ -8,6 +8,7 @@
 
 #include "formats/drill_settle.hpp"
 #include "formats/paths.hpp"
+#include "formats/registration.hpp"
 #include "formats/text.hpp"
 #include "isthmus/formats/gerber.hpp"
 #include "isthmus/formats/ipc_2581.hpp"
@@ -42,6 +43,8 @@ class Loader {
     }
     if (auto p = load_holes()) return *p;
     if (auto p = load_netlist()) return *p;
+    if (auto done = register_holes(design_, notes_); !done) return done.problem();
+    if (auto done = register_netlist(design_, notes_); !done) return done.problem();
     return std::move(design_);
   }
 
