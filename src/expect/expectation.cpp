@@ -117,7 +117,7 @@ Result<Expectation> expect_board(const formats::Design& design, const copper::Co
   if (!links) return links.problem();
   auto pads = collect_pads(ground, *holes, notes);
   if (!pads) return pads.problem();
-  if (auto fits = check_origin(ground, *pads, *holes); !fits) return fits.problem();
+  if (auto fits = check_origin(ground, *pads); !fits) return fits.problem();
 
   const bool artwork = design.board.netlist_source == NetlistSource::artwork;
   StagePoints stage = points_at_stage(ground, *holes, *pads);

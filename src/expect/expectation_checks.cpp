@@ -4,7 +4,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <map>
 #include <set>
 
@@ -12,7 +11,6 @@ namespace isthmus::expect {
 namespace {
 
 constexpr double kLeastShare = 0.9;
-constexpr std::int64_t kVote = 20'000;  // 20 um: places agree when their shifts fall into one cell
 
 // Pads whose side the stage has; all of the others would say nothing about it.
 bool concerns(const Ground& ground, const Pad& pad) {
@@ -21,67 +19,30 @@ bool concerns(const Ground& ground, const Pad& pad) {
   return true;
 }
 
-// Places of the artwork that pads usually sit on.
-std::vector<Position> artwork_places(const Ground& ground, const Holes& holes) {
-  std::vector<Position> places;
-  for (const Join& join : holes.joins) places.push_back(join.at);
-  for (const std::size_t layer : {std::size_t{0}, ground.last()}) {
-    for (const auto& object : ground.design.copper[layer].objects) {
-      if (object.kind == formats::ObjectKind::flash && !object.spine.empty()) {
-        places.push_back(object.spine.front());
-      }
-    }
-  }
-  return places;
-}
-
-std::int64_t cell(std::int64_t v) {
-  return static_cast<std::int64_t>(std::floor(static_cast<double>(v) / static_cast<double>(kVote)));
-}
-
-using Cell = std::pair<std::int64_t, std::int64_t>;
-
-// Shifts that fall into one cell, and the pads they are of.
-struct Votes {
-  std::set<std::size_t> pads;
-  Position sum;
-  std::int64_t count{};
+// Pads of nets with several of them, and those of them that share their copper with another
+// net's: few even on a bad board, most under a netlist that was brought to wrong pads.
+struct Mixing {
+  std::size_t all{}, mixed{};
 };
-
-// The shift from netlist to artwork that most pads agree on; nothing below half of them.
-std::optional<Position> likeliest_shift(const std::vector<Pad>& pads,
-                                        const std::vector<Position>& places) {
-  constexpr std::size_t kMost = 400;  // pads asked: the votes stay in the hundred thousands
-  const std::size_t every = pads.size() / kMost + 1;
-  std::map<Cell, Votes> votes;
-  for (std::size_t i = 0; i < pads.size(); i += every) {
-    for (const Position p : places) {
-      const Position shift = p - pads[i].at;
-      Votes& v = votes[{cell(shift.x), cell(shift.y)}];
-      v.pads.insert(i);
-      v.sum = v.sum + shift;
-      ++v.count;
+Mixing mixing(const std::vector<Pad>& pads) {
+  std::map<IslandId, std::set<std::string>> nets_of;
+  std::map<std::string, std::size_t> members;
+  for (const Pad& pad : pads) {
+    if (pad.own_net) continue;
+    ++members[pad.net];
+    for (const auto& island : pad.islands) {
+      if (island) nets_of[*island].insert(pad.net);
     }
   }
-  const auto best = std::max_element(votes.begin(), votes.end(), [](const auto& a, const auto& b) {
-    return a.second.pads.size() < b.second.pads.size();
-  });
-  const std::size_t asked = (pads.size() + every - 1) / every;
-  if (best == votes.end() || best->second.pads.size() * 2 < asked) return std::nullopt;
-  const Votes& v = best->second;
-  return Position{v.sum.x / v.count, v.sum.y / v.count};
-}
-
-std::string hint_for(const Ground& ground, const std::vector<Pad>& pads, const Holes& holes) {
-  const auto shift = likeliest_shift(pads, artwork_places(ground, holes));
-  if (!shift) {
-    return "this looks like the netlist of another board or revision: export netlist and artwork "
-           "together";
+  Mixing m;
+  for (const Pad& pad : pads) {
+    if (pad.own_net || members[pad.net] < 2) continue;
+    ++m.all;
+    m.mixed += std::any_of(pad.islands.begin(), pad.islands.end(), [&](const auto& island) {
+      return island && nets_of.at(*island).size() > 1;
+    });
   }
-  return fmt::format(
-      "most places would fit if the netlist were moved by about ({:.2f}, {:.2f}) mm: export "
-      "both with one origin",
-      to_mm(shift->x), to_mm(shift->y));
+  return m;
 }
 
 std::size_t edit_distance(const std::string& a, const std::string& b) {
@@ -152,7 +113,7 @@ Problem no_points(const Ground& ground) {
                  "name the drill files under holes, or a netlist");
 }
 
-Result<Done> check_origin(const Ground& ground, const std::vector<Pad>& pads, const Holes& holes) {
+Result<Done> check_origin(const Ground& ground, const std::vector<Pad>& pads) {
   if (ground.design.board.netlist_source != formats::NetlistSource::file) return Done{};
   std::size_t all = 0;
   std::size_t on_copper = 0;
@@ -161,14 +122,25 @@ Result<Done> check_origin(const Ground& ground, const std::vector<Pad>& pads, co
     ++all;
     on_copper += pad.has_copper();
   }
-  if (static_cast<double>(on_copper) >= kLeastShare * static_cast<double>(all)) return Done{};
+  if (static_cast<double>(on_copper) < kLeastShare * static_cast<double>(all)) {
+    Problem p = problem(
+        ground.design, "EXP-001",
+        fmt::format(
+            "only {} of {} netlist points ({:.0f} %) lie on copper: the netlist belongs to another "
+            "board or has another origin",
+            on_copper, all, 100.0 * static_cast<double>(on_copper) / static_cast<double>(all)),
+        "export netlist and artwork together, with one origin");
+    p.file = ground.design.netlist->file;
+    return p;
+  }
+  const Mixing m = mixing(pads);
+  if (!ground.design.netlist->moved || 2 * m.mixed <= m.all) return Done{};
   Problem p = problem(
-      ground.design, "EXP-001",
-      fmt::format(
-          "only {} of {} netlist points ({:.0f} %) lie on copper: the netlist belongs to another "
-          "board or has another origin",
-          on_copper, all, 100.0 * static_cast<double>(on_copper) / static_cast<double>(all)),
-      hint_for(ground, pads, holes));
+      ground.design, "EXP-009",
+      fmt::format("the netlist fits the artwork only when moved, and then {} of {} points share "
+                  "their copper with another net: it is the netlist of another board",
+                  m.mixed, m.all),
+      "export netlist and artwork together, with one origin");
   p.file = ground.design.netlist->file;
   return p;
 }

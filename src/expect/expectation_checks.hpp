@@ -10,9 +10,9 @@ namespace isthmus::expect {
 
 Problem no_points(const Ground& ground);  // EXP-008
 
-// EXP-001: less than 90 % of the netlist's pads lie on copper. The hint names the shift that fits,
-// if any.
-Result<Done> check_origin(const Ground& ground, const std::vector<Pad>& pads, const Holes& holes);
+// EXP-001: less than 90 % of the netlist's pads lie on copper. EXP-009: a netlist that was moved to
+// fit puts different nets on one piece of copper at most of its points.
+Result<Done> check_origin(const Ground& ground, const std::vector<Pad>& pads);
 
 // EXP-002: a waived name that no pad of the design has. A pad the stage does not have is noted
 // (EXP-022).
