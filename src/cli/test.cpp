@@ -174,9 +174,7 @@ int test(const Options& o) {
   if (!board) return bad_input(board.problem());
   if (const auto lax = too_lax((*board)->design.board.limits); lax && !o.relaxed)
     return bad_input(*lax);
-  Diagnostics notes;
-  if (auto possible = plan::make_plan(**board, *fixture, {}, notes); !possible)
-    return bad_input(possible.problem());
+  if (auto fits = plan::check_fixture(**board, *fixture); !fits) return bad_input(fits.problem());
   // Before anything is measured: an hour at the bench must not end without its page.
   if (!o.report.empty()) {
     if (auto ready = report::ready_folder(o.report); !ready) return bad_input(ready.problem());

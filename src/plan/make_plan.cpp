@@ -69,17 +69,14 @@ void count_steps(const expect::Board& board, Plan& plan) {
 
 }  // namespace
 
-Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture,
-                       const Means& means, Diagnostics& notes) {
+namespace {
+
+Result<std::vector<Placement>> checked_placements(const expect::Board& board,
+                                                  const formats::FixtureFile& fixture,
+                                                  Diagnostics& notes) {
   Result<std::vector<Placement>> placements = resolve_placements(board, fixture, notes);
-  if (!placements) return placements.problem();
-  Plan plan;
-  plan.placements = std::move(placements).value();
-  plan.contact_check = fixture.contact_check;
-  plan.wires = means.wires;
-  plan.contact = fixture.tip_contact;
-  plan.contact_spread = fixture.tip_contact_spread;
-  for (const Placement& p : plan.placements) {
+  if (!placements) return placements;
+  for (const Placement& p : *placements) {
     if (channels_in(p) > static_cast<std::size_t>(fixture.channels)) {
       return Problem{fixture.path.string(),
                      0,
@@ -91,6 +88,28 @@ Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& f
                      ""};
     }
   }
+  return placements;
+}
+
+}  // namespace
+
+Result<Done> check_fixture(const expect::Board& board, const formats::FixtureFile& fixture) {
+  Diagnostics notes;
+  const auto placements = checked_placements(board, fixture, notes);
+  if (!placements) return placements.problem();
+  return Done{};
+}
+
+Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture,
+                       const Means& means, Diagnostics& notes) {
+  Result<std::vector<Placement>> placements = checked_placements(board, fixture, notes);
+  if (!placements) return placements.problem();
+  Plan plan;
+  plan.placements = std::move(placements).value();
+  plan.contact_check = fixture.contact_check;
+  plan.wires = means.wires;
+  plan.contact = fixture.tip_contact;
+  plan.contact_spread = fixture.tip_contact_spread;
   StepBuilder builder(board, means, plan);
   for (std::size_t p = 0; p < plan.placements.size(); ++p) {
     builder.placement(p);

@@ -98,6 +98,9 @@ struct FixtureWish {
 // contact_check.
 Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish);
 
+// Errors as make_plan, at a fraction of its cost: for asking before an adapter is opened.
+Result<Done> check_fixture(const expect::Board& board, const formats::FixtureFile& fixture);
+
 // What the adapter has that a plan can use.
 struct Means {
   int wires{4};                    // 2 or 4
