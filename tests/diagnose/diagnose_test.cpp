@@ -196,6 +196,16 @@ TEST_F(OnSmallBoard, AContactLostBeforeTheEndLeavesIsolationUnproven) {
   EXPECT_EQ(b.run().verdict, Verdict::incomplete);
 }
 
+TEST_F(OnSmallBoard, AContactNotProvenAgainAfterTheIsolationIsNoPass) {
+  auto b = bench();
+  b.meddle = [](const plan::Step& s, plan::Outcome& o) {
+    if (s.kind == StepKind::contact && s.closing) o = plan::NoReading{"lost"};
+  };
+  const Diagnosis d = b.run();
+  EXPECT_TRUE(d.findings.empty());
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+}
+
 TEST_F(OnSmallBoard, AStuckOpenSwitchNeverPasses) {
   const plan::Plan plan = make(true);
   for (const plan::Probe& p : plan.placements[0].probes) {

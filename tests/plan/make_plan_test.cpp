@@ -1,0 +1,183 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include "isthmus/plan/plan.hpp"
+#include "plan/laying.hpp"
+#include "tests/support/paths.hpp"
+#include "tests/support/small_board.hpp"
+
+namespace isthmus::plan {
+namespace {
+
+std::unique_ptr<expect::Board> load(const std::filesystem::path& file, const std::string& stage) {
+  auto read = formats::read_board_file(file, {{"stage", stage}});
+  EXPECT_TRUE(read);
+  Diagnostics notes;
+  auto board = expect::load_board(*read, notes);
+  EXPECT_TRUE(board);
+  return std::move(board).value();
+}
+
+// The tide gauge: its pairs of groups need more than two colours.
+class OnTideGauge : public ::testing::Test {
+ protected:
+  static void SetUpTestSuite() {
+    board_ = load(test::source_dir() / "fixtures/tide-gauge/board.yaml", "joined");
+    auto fixture = make_fixture(*board_, {64, true});
+    ASSERT_TRUE(fixture);
+    Diagnostics notes;
+    auto plan = make_plan(*board_, *fixture, {4, {10.0}}, notes);
+    ASSERT_TRUE(plan);
+    plan_ = std::make_unique<Plan>(std::move(plan).value());
+  }
+  static void TearDownTestSuite() {
+    plan_.reset();
+    board_.reset();
+  }
+  static inline std::unique_ptr<expect::Board> board_;
+  static inline std::unique_ptr<Plan> plan_;
+
+  static std::map<Channel, GroupId> groups_of(std::size_t placement) {
+    std::map<Channel, GroupId> groups;
+    for (const Probe& p : plan_->placements[placement].probes) {
+      if (const auto& g = board_->expectation.point(p.point).group) groups[p.channel] = *g;
+    }
+    return groups;
+  }
+};
+
+// A step puts a pair to the test when the two lie on opposite rows.
+TEST_F(OnTideGauge, EveryPairThatMeetsIsOnOppositeSidesOfSomeIsolationStep) {
+  std::set<std::pair<GroupId, GroupId>> parted;
+  for (const Step& s : plan_->steps) {
+    if (s.kind != StepKind::isolation) continue;
+    const auto groups = groups_of(s.placement);
+    for (Channel a : s.source) {
+      for (Channel b : s.ret) parted.insert(std::minmax(groups.at(a), groups.at(b)));
+    }
+  }
+  std::size_t pairs = 0;
+  for (const expect::Pair& p : board_->expectation.pairs) {
+    EXPECT_TRUE(parted.contains({p.a, p.b}))
+        << board_->expectation.group(p.a).net << " and " << board_->expectation.group(p.b).net;
+    ++pairs;
+  }
+  EXPECT_GT(pairs, 200u);
+  EXPECT_TRUE(plan_->untested.empty());
+}
+
+// Single-sided copper is planar, two layers need at most twelve colours (thickness two): four tests
+// a placement.
+TEST_F(OnTideGauge, TakesAtMostFourIsolationStepsAPlacement) {
+  for (std::size_t p = 0; p < plan_->placements.size(); ++p) {
+    const auto n = std::ranges::count_if(plan_->steps, [&](const Step& s) {
+      return s.placement == p && s.kind == StepKind::isolation;
+    });
+    EXPECT_LE(n, 4) << plan_->placements[p].name;
+  }
+  EXPECT_GE(plan_->isolation.steps, plan_->isolation.bound);
+}
+
+TEST_F(OnTideGauge, ContinuityTiesEveryGroupAndCountsAgainstTheBound) {
+  EXPECT_GE(plan_->continuity.steps, plan_->continuity.bound);
+  for (const Step& s : plan_->steps) {
+    if (s.kind != StepKind::continuity) continue;
+    const auto groups = groups_of(s.placement);
+    EXPECT_EQ(groups.at(s.source.at(0)), groups.at(s.ret.at(0)));
+    EXPECT_TRUE(s.predicted.has_value());
+  }
+}
+
+TEST_F(OnTideGauge, EveryIsolationBlockHasControlsOfBothKindsBeforeAndAfter) {
+  std::map<std::size_t, std::string> order;  // by block: i isolation, o open, c conducting
+  for (const Step& s : plan_->steps) {
+    if (s.kind == StepKind::isolation) order[s.block] += 'i';
+    if (s.kind == StepKind::control_open) order[s.block] += 'o';
+    if (s.kind == StepKind::control_short || s.kind == StepKind::reference) order[s.block] += 'c';
+  }
+  for (const auto& [block, steps] : order) {
+    const auto first = steps.find('i'), last = steps.rfind('i');
+    if (first == std::string::npos) continue;
+    for (char control : {'o', 'c'}) {
+      EXPECT_LT(steps.find(control), first) << block << " " << steps;
+      EXPECT_GT(steps.rfind(control), last) << block << " " << steps;
+    }
+  }
+}
+
+// Two rows of three pads joined along the rows repeat themselves when turned and when flipped;
+// three nets of different length do not.
+TEST(Layings, ThatReadAlikeAreNamed) {
+  const test::SmallBoard small;
+  const expect::Board& board = small.board();
+  const auto probe = [&](Channel c, const char* id) {
+    const auto point = expect::find_point(board.expectation, id, Side::top);
+    EXPECT_TRUE(point) << id;
+    return Probe{c, *point, board.expectation.point(*point).at, {}};
+  };
+  const Placement alike{
+      "P", Side::top, {probe(1, "U1.1"), probe(2, "U3.1"), probe(3, "U1.2"), probe(4, "U3.2")}, {}};
+  const auto words = indistinguishable_layings(board, alike);
+  EXPECT_TRUE(std::ranges::find(words, "turned by 180 degrees") != words.end());
+  EXPECT_TRUE(std::ranges::find(words, "flipped top to bottom") != words.end());
+  // Turned, the tips of ALPHA would lie on bare laminate.
+  const Placement told{
+      "Q", Side::top, {probe(1, "U1.1"), probe(2, "U3.1"), probe(3, "U1.3"), probe(4, "J1.1")}, {}};
+  EXPECT_TRUE(indistinguishable_layings(board, told).empty());
+}
+
+formats::FixtureFile good_fixture(const expect::Board& board) {
+  auto fixture = make_fixture(board, {16, true});
+  EXPECT_TRUE(fixture);
+  return *fixture;
+}
+
+std::string refusal(const expect::Board& board, const formats::FixtureFile& fixture) {
+  const auto checked = check_fixture(board, fixture);
+  return checked ? "" : checked.problem().code;
+}
+
+TEST(CheckFixture, RefusesWhatDoesNotFitTheBoard) {
+  const test::SmallBoard small;
+  const expect::Board& board = small.board();
+  auto f = good_fixture(board);
+  EXPECT_EQ(refusal(board, f), "");
+  f.placements[0].probes.at(1).point = "U99.1";
+  EXPECT_EQ(refusal(board, f), "PLN-001");
+  f = good_fixture(board);
+  f.placements[0].side = Side::bottom;
+  EXPECT_EQ(refusal(board, f), "PLN-002");
+  f = good_fixture(board);
+  f.placements[0].probes.at(1).at = position_mm(40, 40);
+  EXPECT_EQ(refusal(board, f), "PLN-003");
+  f.placements[0].probes.at(1).point.clear();
+  EXPECT_EQ(refusal(board, f), "PLN-004");
+  f = good_fixture(board);
+  f.made_for_hash = "of another revision";
+  EXPECT_EQ(refusal(board, f), "PLN-005");
+  f = good_fixture(board);
+  f.channels = 2;
+  EXPECT_EQ(refusal(board, f), "PLN-007");
+}
+
+TEST(CheckFixture, APlaceOnAPadIsThatPadAndASecondTipIsWarnedOf) {
+  const test::SmallBoard small;
+  auto f = good_fixture(small.board());
+  auto& probes = f.placements[0].probes;
+  const auto at = *probes.at(1).at;
+  probes.at(2).point.clear();
+  probes.at(2).at = at + Position{100'000, 0};
+  Diagnostics notes;
+  const auto plan = make_plan(small.board(), f, {}, notes);
+  ASSERT_TRUE(plan);
+  EXPECT_EQ(plan->placements[0].probes[0].point, plan->placements[0].probes[1].point);
+  ASSERT_EQ(notes.list().size(), 1u);
+  EXPECT_EQ(notes.list()[0].what.code, "PLN-006");
+}
+
+}  // namespace
+}  // namespace isthmus::plan
