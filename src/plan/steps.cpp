@@ -79,8 +79,13 @@ std::vector<GroupId> StepBuilder::ids_of(const Partition& p) const {
   return ids;
 }
 
-void StepBuilder::voltages(const std::vector<Partition>& parts) {
-  for (const Partition& p : parts) {
+// A battery may sit between any two groups, near or far: the binary words of their numbers part all
+// pairs (ceil(log2 n) readings; Kautz 1974).
+void StepBuilder::voltages() {
+  for (std::size_t bit = 0; bit < tests_for(groups_.size()); ++bit) {
+    Partition p;
+    for (std::size_t g = 0; g < groups_.size(); ++g)
+      ((g >> bit) & 1 ? p.source : p.ret).push_back(g);
     add(StepKind::board_voltage, channels_of(p.source), channels_of(p.ret)).groups = ids_of(p);
   }
 }
@@ -199,7 +204,7 @@ void StepBuilder::placement(std::size_t index) {
     for (std::size_t g : p.ret) isolated_[g] = true;
   }
   ++block_;
-  voltages(parts);
+  voltages();
   references(Volts{0});
   nothing_conducts();
   contacts(false);

@@ -35,7 +35,7 @@ class StepBuilder {
   [[nodiscard]] const Probe& probe(const GroupInPlacement& g, std::size_t k) const;
   [[nodiscard]] std::vector<Channel> channels_of(const std::vector<std::size_t>& groups) const;
   [[nodiscard]] std::vector<GroupId> ids_of(const Partition& p) const;
-  void voltages(const std::vector<Partition>& parts);
+  void voltages();
   void references(Volts volts);
   void contacts(bool closing);
   void contact(const Probe& p, bool by_row1, bool closing);

@@ -70,6 +70,23 @@ TEST_F(OnTideGauge, EveryPairThatMeetsIsOnOppositeSidesOfSomeIsolationStep) {
   EXPECT_TRUE(plan_->untested.empty());
 }
 
+TEST_F(OnTideGauge, EveryTwoGroupsOfAPlacementAreLookedAtForAVoltageBetweenThem) {
+  for (std::size_t p = 0; p < plan_->placements.size(); ++p) {
+    std::set<GroupId> present;
+    for (const auto& [channel, group] : groups_of(p)) present.insert(group);
+    std::set<std::pair<GroupId, GroupId>> parted;
+    for (const Step& s : plan_->steps) {
+      if (s.placement != p || s.kind != StepKind::board_voltage) continue;
+      const auto groups = groups_of(p);
+      for (Channel a : s.source) {
+        for (Channel b : s.ret) parted.insert(std::minmax(groups.at(a), groups.at(b)));
+      }
+    }
+    EXPECT_EQ(parted.size(), present.size() * (present.size() - 1) / 2)
+        << plan_->placements[p].name;
+  }
+}
+
 // Single-sided copper is planar, two layers need at most twelve colours (thickness two): four tests
 // a placement.
 TEST_F(OnTideGauge, TakesAtMostFourIsolationStepsAPlacement) {
