@@ -26,8 +26,12 @@ int list(const Options& o) {
                      {"serial", a.serial_number},
                      {"why_not", a.why_not}});
     } else {
-      print(fmt::format("{:<28} {} {} {}{}\n", a.address, a.maker, a.model, a.serial_number,
-                        a.why_not.empty() ? "" : "  cannot be opened: " + a.why_not));
+      std::string line = fmt::format("{:<28}", a.address);
+      for (const std::string* word : {&a.maker, &a.model, &a.serial_number}) {
+        if (!word->empty()) line += " " + *word;
+      }
+      if (!a.why_not.empty()) line += "  cannot be opened: " + a.why_not;
+      print(line.substr(0, line.find_last_not_of(' ') + 1) + "\n");
     }
   }
   if (o.json)
