@@ -16,7 +16,7 @@ int run(int argc, char** argv) {
   app.footer(
       "Exit codes: 0 pass, 1 faults found, 2 bad usage or input, 3 adapter or link failure,\n"
       "4 nothing wrong found but something untested, 70 a bug of ours.\n"
-      "Boards are tested unpowered, at low voltage. See docs/.");
+      "Boards are tested unpowered, at low voltage. See isthmus(1) and docs/.");
   int exit_code = kOurBug;
   add_import(app, exit_code);
   add_inspect(app, exit_code);
