@@ -35,7 +35,8 @@ struct NetlistRecord {
   std::int32_t line{};
 };
 
-// How one file's places are brought to the artwork's: mirror and scale about the origin, then shift.
+// How one file's places are brought to the artwork's: mirror and scale about the origin, then
+// shift.
 struct Frame {
   Position shift;
   bool mirror_x{false};  // x becomes -x
@@ -50,7 +51,7 @@ struct Netlist {
   std::vector<NetlistRecord> records;  // file order
   int bottom_access{2};                // the access code that means the bottom side
   bool metric{false};
-  std::optional<Frame> moved;           // set when `load_design` has brought the records to the artwork
+  std::optional<Frame> moved;  // set when `load_design` has brought the records to the artwork
 };
 
 // Reads IPC-D-356 / 356A. Tolerates shifted columns, blank-padded fields, missing UNITS.
