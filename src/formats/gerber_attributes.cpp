@@ -44,17 +44,17 @@ std::pair<std::uint32_t, std::size_t> escape(std::string_view text) {
   return {code, 2 + digits};
 }
 
+// Names may hold any character, U+0000 too: each is preceded by its length.
 std::string key_of(const Attributes& a) {
   std::string key;
   const auto add = [&key](const std::string& text) {
-    key += text;
-    key.push_back('\0');
+    key += std::to_string(text.size()) + ':' + text;
   };
-  add(a.nets ? "n" : "");
+  key += a.nets ? std::to_string(a.nets->size()) : "-";
+  key += ' ';
   if (a.nets) {
     for (const std::string& net : *a.nets) add(net);
   }
-  key.push_back('\1');
   add(a.component);
   add(a.pin);
   add(a.pin_function);

@@ -242,6 +242,36 @@ TEST(GerberAttributes, OfABlockFillWhatItsObjectsLeaveOpen) {
   EXPECT_EQ(image.attributes.at(image.objects[1].attributes).nets->at(0), "A");
 }
 
+TEST(GerberAttributes, OthersAreLeftOut) {
+  const LayerImage image = image_of(
+      mm_file("%TAsea_level,2*%%TA.DrillTolerance,0.1,0.1*%%ADD10C,1*%%TO.CVal,10k*%D10*X0Y0D03*"));
+  EXPECT_EQ(image.attributes.at(image.objects[0].attributes), Attributes{});
+}
+
+// A name may hold any character by its escape (GLF 2023.08, chapter 3): two names are not one name
+// with a NUL between, and a pin not the component's name with one.
+TEST(GerberAttributes, TellNamesWithAnyCharacterApart) {
+  const LayerImage image = image_of(
+      mm_file("%ADD10C,1*%D10*%TO.N,A\\u0000B*%X0Y0D03*%TO.N,A,B*%D03*%TO.N,A\\u0000\\u0001*%D03*"
+              "%TO.N,A*%%TO.P,\\u0001,1*%D03*%TO.P,U\\u00001,*%D03*%TO.P,U,1*%D03*"));
+  const auto nets = [&](std::size_t i) {
+    return *image.attributes.at(image.objects.at(i).attributes).nets;
+  };
+  using Nets = std::vector<std::string>;
+  EXPECT_EQ(nets(0), Nets{std::string("A\0B", 3)});
+  EXPECT_EQ(nets(1), (Nets{"A", "B"}));
+  EXPECT_EQ(nets(2), Nets{std::string("A\0\1", 3)});
+  const auto pin = [&](std::size_t i) {
+    const Attributes& a = image.attributes.at(image.objects.at(i).attributes);
+    return std::pair(a.component, a.pin);
+  };
+  EXPECT_EQ(pin(4), std::pair(std::string("U\0"
+                                          "1",
+                                          3),
+                              std::string()));
+  EXPECT_EQ(pin(5), std::pair(std::string("U"), std::string("1")));
+}
+
 TEST(GerberDeprecated, CommandsAtTheirDefaultsChangeNothing) {
   const LayerImage image = image_of(mm_file(
       "%INsea level*%%LNtop*%%IPPOS*%%ASAXBY*%%IR0*%%MIA0B0*%%OFA0.0B0.0*%%SFA1.0B1.0*%%ICAS*%"
