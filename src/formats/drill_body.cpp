@@ -2,10 +2,10 @@
 #include "formats/drill_body.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <map>
 
+#include "formats/drill_commands.hpp"
 #include "formats/drill_path.hpp"
 #include "formats/drill_words.hpp"
 #include "formats/text.hpp"
@@ -21,19 +21,6 @@ struct Tool {
   Nanometres diameter{};
   std::optional<bool> plated;
 };
-
-// One line, taken apart.
-struct Block {
-  std::optional<DrillWord> x, y, i, j, a, slot_x, slot_y, tool, diameter, repeat;
-  std::vector<DrillWord> g, m;
-  bool slot{false};
-};
-
-// Header lines that concern the machine, not the holes.
-constexpr std::array<std::string_view, 24> kMachine{
-    "VER", "DETECT", "ATC",   "AFS",      "CCW",  "CP",  "SG",   "TCST",
-    "UP",  "R",      "OSTOP", "STACK",    "LINV", "DN",  "BLKD", "SBK",
-    "SBZ", "NCSL",   "OM48",  "PCKPARAM", "CTL",  "FSB", "HPCK", "LEADER"};
 
 class BodyReader {
  public:
@@ -51,6 +38,7 @@ class BodyReader {
       if (ended_) return std::move(holes_);
     }
     source_ = {};
+    indent_ = 0;
     fail(1, "DRL-009", "the file ends without M30: it may have been cut short",
          "export it again; if it is whole, add a last line: M30");
     return *problem_;
@@ -59,23 +47,31 @@ class BodyReader {
  private:
   void fail(int column, const char* code, std::string message, std::string hint = "") {
     if (problem_) return;
-    problem_ = Problem{
-        file_, line_, column, code, std::move(message), std::move(hint), std::string(source_)};
+    problem_ = Problem{file_,
+                       line_,
+                       column + indent_,
+                       code,
+                       std::move(message),
+                       std::move(hint),
+                       std::string(source_)};
   }
-  void warn_once(const char* code, std::string message) {
+  void fail(const DrillRefusal& why) { fail(why.column, why.code, why.message, why.hint); }
+  void warn_once(int column, const char* code, std::string message, std::string hint) {
     if (std::ranges::find(warned_, code) != warned_.end()) return;
     warned_.emplace_back(code);
-    notes_.warn({file_, line_, 1, code, std::move(message), "", std::string(source_)});
+    notes_.warn({file_, line_, column + indent_, code, std::move(message), std::move(hint),
+                 std::string(source_)});
   }
 
   void read_line(std::string_view text) {
     const std::size_t semicolon = text.find(';');
     if (semicolon != std::string_view::npos) read_comment(text.substr(semicolon + 1));
     const std::string_view line = trim(text.substr(0, semicolon));
+    indent_ = static_cast<int>(line.data() - text.data());
     if (line.empty() || line[0] == '(' || line == "/") return;
     if (line == "%" || line == "M95") {
+      if (in_header_) tool_ = std::nullopt;  // in the body % begins a pattern, as M25 does
       in_header_ = false;
-      tool_ = std::nullopt;
       return;
     }
     if (line == "M48") {
@@ -85,9 +81,9 @@ class BodyReader {
     if (line.substr(0, 3) == "M47") return;  // a message to the operator
     if (const auto unit = unit_line(line)) return set_unit(unit->metric);
     if (const auto word = drill_words(line)) {
-      Block block;
-      if (take_apart(*word, block)) execute(block);
-      return;
+      DrillBlock block;
+      const auto refusal = take_apart(*word, block);
+      return refusal ? fail(*refusal) : execute(block);
     }
     read_keyword(line);
   }
@@ -110,10 +106,16 @@ class BodyReader {
         line.size() > head.size() ? trim(line.substr(head.size() + 1)) : "";
     if (head == "FMAT") {
       if (rest != "2")
-        fail(1, "DRL-003", "only format 2 of the command set is read, not " + shown(rest));
+        fail(1, "DRL-003", "only format 2 of the command set is read, not " + shown(rest),
+             "export with FMAT,2");
     } else if (head == "ICI") {
       incremental_ = rest == "ON";
-    } else if (std::ranges::find(kMachine, head) == kMachine.end()) {
+    } else if (const auto refusal = refused_text_line(line)) {
+      fail(*refusal);
+    } else if (line[0] == '/') {
+      fail(1, "DRL-002", "a block that the operator may leave out (/): it is read neither way",
+           "take out the / or the line");
+    } else if (!is_machine_line(line)) {
       fail(1, "DRL-002", "'" + shown(line) + "' is not a drill command this program knows",
            "is this a drill file? docs/formats/drill.md lists what is read");
     }
@@ -126,62 +128,7 @@ class BodyReader {
     metric_ = metric;
   }
 
-  bool take_apart(const std::vector<DrillWord>& words, Block& b) {
-    const auto once = [&](std::optional<DrillWord>& to, const DrillWord& w) {
-      if (to) fail(w.column, "DRL-005", std::string("a second ") + w.letter + " in one line");
-      to = w;
-    };
-    for (const DrillWord& w : words) {
-      switch (w.letter) {
-        case 'X':
-          once(b.slot ? b.slot_x : b.x, w);
-          break;
-        case 'Y':
-          once(b.slot ? b.slot_y : b.y, w);
-          break;
-        case 'I':
-          once(b.i, w);
-          break;
-        case 'J':
-          once(b.j, w);
-          break;
-        case 'A':
-          once(b.a, w);
-          break;
-        case 'T':
-          once(b.tool, w);
-          break;
-        case 'C':
-          once(b.diameter, w);
-          break;
-        case 'R':
-          once(b.repeat, w);
-          break;
-        case 'G':
-          if (to_int(w.number) == 85) {
-            b.slot = true;
-          } else {
-            b.g.push_back(w);
-          }
-          break;
-        case 'M':
-          b.m.push_back(w);
-          break;
-        case 'F':  // feed, speed, tool life, depth: the machine's
-        case 'S':
-        case 'B':
-        case 'H':
-        case 'Z':
-        case 'N':
-          break;
-        default:
-          fail(w.column, "DRL-002", std::string("the word ") + w.letter + " is not known here");
-      }
-    }
-    return !problem_;
-  }
-
-  void execute(const Block& b) {
+  void execute(const DrillBlock& b) {
     for (const DrillWord& m : b.m) {
       if (m.number == "71" || m.number == "72") set_unit(m.number == "71");
     }
@@ -190,14 +137,15 @@ class BodyReader {
     for (const DrillWord& g : b.g) zero_set |= set_mode(g, b);
     if (!zero_set && !problem_) move(b);
     for (const DrillWord& m : b.m) {
-      if (!problem_) miscellaneous(m, b);
+      if (!problem_) miscellaneous(m);
     }
   }
 
-  void use_tool(const Block& b) {
+  void use_tool(const DrillBlock& b) {
     const auto number = to_int(b.tool->number);
     if (!number || *number < 0)
-      return fail(b.tool->column, "DRL-006", "the tool number is not whole");
+      return fail(b.tool->column, "DRL-006", "the tool number is not whole",
+                  "tools are T1 to T9999; correct the line");
     lift();
     int tool = static_cast<int>(std::min<std::int64_t>(*number, 99'999'999));
     if (b.diameter) {
@@ -215,10 +163,12 @@ class BodyReader {
                   "add a line INCH or METRIC before it");
     }
     if (!value || !(*value > 0)) {
-      return fail(c.column, "DRL-008", "the tool's diameter is not a positive number");
+      return fail(c.column, "DRL-008", "the tool's diameter is not a positive number",
+                  "correct it, as in T1C0.8");
     }
     if (!contains(c.number, ".") && !(*metric_ && *value <= 10)) {
-      return fail(c.column, "DRL-008", "the tool's diameter has no decimal point");
+      return fail(c.column, "DRL-008", "the tool's diameter has no decimal point",
+                  "write it in full, as in T1C0.8 (metric) or T1C0.032 (inch)");
     }
     const double nm = *value * (*metric_ ? 1e6 : 25.4e6);
     if (!(nm <= static_cast<double>(kMaxDiameter))) {
@@ -230,7 +180,7 @@ class BodyReader {
   }
 
   // True when the line's coordinates belong to the command itself.
-  bool set_mode(const DrillWord& g, const Block& b) {
+  bool set_mode(const DrillWord& g, const DrillBlock& b) {
     const std::int64_t code = to_int(g.number).value_or(-1);
     switch (code) {
       case 0:
@@ -246,8 +196,8 @@ class BodyReader {
         lift();
         routing_ = false;
         return false;
-      case 40:
-        return false;
+      case 4:  // a pause; X is its length
+        return true;
       case 70:
       case 71:
         set_unit(code == 71);
@@ -258,20 +208,21 @@ class BodyReader {
         return false;
       case 92:
       case 93:
-        set_zero(b);
+        set_zero(g, b);
         return true;
-      default:
-        fail(g.column, "DRL-010", "G" + shown(g.number) + " is not read",
-             "docs/formats/drill.md lists what is read");
+      default:  // 7, 40: feed and speed; the cut on the line
         return false;
     }
   }
 
-  void set_zero(const Block& b) {
+  void set_zero(const DrillWord& g, const DrillBlock& b) {
     const Position p{b.x ? length(*b.x) : 0, b.y ? length(*b.y) : 0};
     zero_ = p;
-    if (p != Position{})
-      warn_once("DRL-030", "the zero is set elsewhere; all places are moved by it");
+    if (p != Position{}) {
+      warn_once(g.column, "DRL-030",
+                "the zero is set elsewhere; all places after it count from there",
+                "compare holes and pads in `inspect`");
+    }
   }
 
   std::int64_t length(const DrillWord& w) {
@@ -285,7 +236,8 @@ class BodyReader {
     std::string_view digits = w.number;
     if (!digits.empty() && (digits[0] == '+' || digits[0] == '-')) digits.remove_prefix(1);
     if (!v || digits.size() > 15) {
-      fail(w.column, "DRL-011", std::string(1, w.letter) + shown(w.number) + " is not a number");
+      fail(w.column, "DRL-011", std::string(1, w.letter) + shown(w.number) + " is not a number",
+           "correct this line or export the file again");
       return 0;
     }
     double nm = *v * unit;
@@ -310,14 +262,15 @@ class BodyReader {
     return p;
   }
 
-  void move(const Block& b) {
+  void move(const DrillBlock& b) {
+    if (const DrillWord* m = command_of_place(b)) {
+      if (to_int(m->number) != 2) return;  // where the table goes: no hole
+      return fail(m->column, "DRL-013", "step-and-repeat (M02 with a place) is not read",
+                  "export the board alone, or with all holes written out");
+    }
     if (b.repeat) return repeat(b);
     if (b.slot) return slot(b);
     if (!b.x && !b.y && !b.i && !b.j) return;
-    if (std::ranges::any_of(b.m, [](const DrillWord& m) { return to_int(m.number) == 2; })) {
-      return fail(b.m[0].column, "DRL-013", "step-and-repeat (M02 with a place) is not read",
-                  "export the board alone, or with all holes written out");
-    }
     const Position to = target(b.x, b.y);
     if (!routing_) {
       here_ = to;
@@ -329,7 +282,7 @@ class BodyReader {
     }
   }
 
-  void add(Position from, Position to, std::int32_t slot, const Block& b) {
+  void add(Position from, Position to, std::int32_t slot, const DrillBlock& b) {
     if (problem_) return;
     const auto tool = tool_ ? tools_.find(*tool_) : tools_.end();
     if (tool == tools_.end()) {
@@ -337,9 +290,12 @@ class BodyReader {
       return tool_ && *tool_ != 0
                  ? fail(column, "DRL-014", "tool " + std::to_string(*tool_) + " has no diameter",
                         "add its line to the header, as in T1C0.8")
-                 : fail(column, "DRL-015", "no tool is chosen for this hole");
+                 : fail(column, "DRL-015", "no tool is chosen for this hole",
+                        "a line T1 (or another tool) is missing before it");
     }
-    if (holes_.size() >= kMaxHoles) return fail(1, "DRL-016", "more than 200 000 holes");
+    if (holes_.size() >= kMaxHoles)
+      return fail(1, "DRL-016", "more than 200 000 holes",
+                  "is it the right file? check repeat counts");
     Hole h;
     h.from = from;
     h.to = to;
@@ -353,23 +309,25 @@ class BodyReader {
     holes_.push_back(h);
   }
 
-  void repeat(const Block& b) {
+  void repeat(const DrillBlock& b) {
     const auto times = to_int(b.repeat->number);
     if (!times || *times < 1 || *times > kMaxRepeats) {
-      return fail(b.repeat->column, "DRL-017", "the number of repeats is not 1 to 10000");
+      return fail(b.repeat->column, "DRL-017", "the number of repeats is not 1 to 10000",
+                  "correct the line, or export with all holes written out");
     }
     const Position step{b.x ? length(*b.x) : 0, b.y ? length(*b.y) : 0};
     for (std::int64_t n = 0; n < *times && !problem_; ++n) {
       here_ = here_ + step;
       if (std::max(std::abs(here_.x), std::abs(here_.y)) > kMaxCoordinate) {
         return fail(b.repeat->column, "DRL-012",
-                    "the repeats lead more than 1.07 m from the origin");
+                    "the repeats lead more than 1.07 m from the origin",
+                    "check inch and metric, and the number format");
       }
       add(here_, here_, -1, b);
     }
   }
 
-  void slot(const Block& b) {
+  void slot(const DrillBlock& b) {
     const Position from = target(b.x, b.y);
     here_ = from;
     const Position to = target(b.slot_x, b.slot_y);
@@ -377,9 +335,11 @@ class BodyReader {
     add(from, to, next_slot_++, b);
   }
 
-  void route(const Block& b, Position to) {
+  void route(const DrillBlock& b, Position to) {
     if (!down_ && routes_say_down_) {
-      warn_once("DRL-031", "a routed move with the tool up (no M15) is taken as a cut");
+      warn_once(b.g.empty() ? 1 : b.g[0].column, "DRL-031",
+                "a routed move with the tool up (no M15) is taken as a cut",
+                "compare this slot with the board");
     }
     std::vector<Position> path{to};
     if (route_ > 1) {
@@ -389,7 +349,9 @@ class BodyReader {
       if (problem_) return;
       if (!found) {
         return fail(b.g.empty() ? 1 : b.g[0].column, "DRL-018",
-                    "no arc of this radius joins the two places");
+                    b.a ? "no arc of this radius joins the two places"
+                        : "no arc about this centre joins the two places",
+                    "correct the line or export the file again");
       }
       path = std::move(*found);
     }
@@ -408,16 +370,13 @@ class BodyReader {
     cut_ = -1;
   }
 
-  void miscellaneous(const DrillWord& m, const Block& b) {
+  void miscellaneous(const DrillWord& m) {
     switch (to_int(m.number).value_or(-1)) {
       case 0:
+      case 2:
       case 30:
         lift();
         ended_ = true;
-        break;
-      case 2:
-        lift();
-        ended_ = !b.x && !b.y;
         break;
       case 15:
         down_ = true;
@@ -426,16 +385,8 @@ class BodyReader {
       case 17:
         lift();
         break;
-      case 6:
-      case 9:
-      case 14:
-      case 18:
-      case 71:
-      case 72:
+      default:  // stops, patterns without copies, tool checks: no hole
         break;
-      default:
-        fail(m.column, "DRL-013", "M" + shown(m.number) + " is not read",
-             "docs/formats/drill.md lists what is read");
     }
   }
 
@@ -448,6 +399,7 @@ class BodyReader {
   std::map<int, Tool> tools_;
   std::string_view source_;
   std::int32_t line_{};
+  int indent_{};  // columns of words count from the first that is not blank
   Position here_, zero_;
   std::optional<bool> metric_, file_plated_, type_plated_, body_plated_, next_tool_plated_;
   std::optional<std::pair<int, int>> span_;

@@ -6,6 +6,31 @@
 #include "isthmus/formats/gerber.hpp"
 
 namespace isthmus::formats {
+namespace {
+
+Problem refused(std::string_view bytes, const std::string& file, std::int32_t line,
+                const char* code, std::string message) {
+  const std::vector<std::string_view> lines = split_lines(bytes);
+  const auto index = static_cast<std::size_t>(line - 1);
+  return {file,
+          line,
+          1,
+          code,
+          std::move(message),
+          "name a drill layer here",
+          index < lines.size() ? std::string(lines[index]) : ""};
+}
+
+// The line that says what the layer is.
+std::int32_t line_of_function(std::string_view bytes) {
+  const std::vector<std::string_view> lines = split_lines(bytes);
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    if (contains(lines[i], "TF.FileFunction")) return static_cast<std::int32_t>(i) + 1;
+  }
+  return 1;
+}
+
+}  // namespace
 
 Result<std::vector<Hole>> read_gerber_drill(std::string_view bytes, const std::string& file,
                                             Diagnostics& notes) {
@@ -17,13 +42,8 @@ Result<std::vector<Hole>> read_gerber_drill(std::string_view bytes, const std::s
     if ((*function)[0] == "Plated") pattern.plated = true;
     if ((*function)[0] == "NonPlated") pattern.plated = false;
     if (!pattern.plated) {
-      return Problem{file,
-                     1,
-                     1,
-                     "DRL-021",
-                     "says it is a layer of " + shown((*function)[0]) + ", not of holes",
-                     "name a drill layer here",
-                     ""};
+      return refused(bytes, file, line_of_function(bytes), "DRL-021",
+                     "the file says it is a layer of " + shown((*function)[0]) + ", not of holes");
     }
     if (function->size() > 2) {
       const auto from = to_int((*function)[1]), to = to_int((*function)[2]);
@@ -37,13 +57,8 @@ Result<std::vector<Hole>> read_gerber_drill(std::string_view bytes, const std::s
   for (const Object& o : image->objects) {
     if (o.shape.empty()) continue;
     if (!o.dark || !o.round || o.kind == ObjectKind::region || o.spine.empty()) {
-      return Problem{file,
-                     o.line,
-                     1,
-                     "DRL-020",
-                     "a drill layer holds round flashes and draws with a round pen only",
-                     "is this a drill layer?",
-                     ""};
+      return refused(bytes, file, o.line, "DRL-020",
+                     "a drill layer holds round flashes and draws with a round pen only");
     }
     Hole hole = pattern;
     hole.diameter = o.width;

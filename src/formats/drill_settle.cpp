@@ -121,9 +121,8 @@ class Settler {
       if (const Reading* found = standing_out(readings, *pads, count)) {
         const bool known = std::ranges::find(settled_, found->format) != settled_.end();
         if (count < kFew && !known && (!settled_.empty() || pads != &flashes_)) continue;
-        take(
-            file, *found,
-            fmt::format("{} pieces of copper are met by its {} holes", count, found->holes.size()));
+        take(file, *found,
+             fmt::format("holes: {}, pieces of copper they meet: {}", found->holes.size(), count));
         settled_.push_back(found->format);
         return true;
       }

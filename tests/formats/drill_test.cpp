@@ -200,6 +200,75 @@ TEST(DrillReader, EndsAtM30InMidLine) {
   EXPECT_EQ(f.holes.size(), 1u);
 }
 
+// Excellon CNC-7 manual, list of commands: none of these drills or moves.
+TEST(DrillReader, PassesOverWhatMakesNoHole) {
+  for (const char* line : {"%",      "G04X500", "G07", "G40",   "M01",    "M08",          "M18",
+                           "M25",    "M31",     "M61", "M62",   "M63",    "M47,the tide", "; X9.0",
+                           "(X9.0)", "N10",     "1/2", "VER,1", "ATC,ON", "SIXM",         "ZA"}) {
+    Diagnostics notes;
+    const Result<DrillFile> r = read(kHead + "T1\nX1.0Y1.0\n" + line + "\nX2.0\nM30\n", notes);
+    ASSERT_TRUE(r.ok()) << format(r.problem());
+    ASSERT_EQ(r->holes.size(), 2u) << line;
+    EXPECT_EQ(r->holes[1].from, position_mm(2, 1)) << line;
+    EXPECT_TRUE(notes.list().empty()) << line;
+  }
+  EXPECT_EQ(good("M48\nMETRIC\nT1C0.8F200S65B20H500Z-0.1\n%\nT1\nX1.0Y1.0\nM30\n").holes.size(),
+            1u);
+}
+
+TEST(DrillReader, TakesAToolsDiameterInTheBody) {
+  const DrillFile f = good(kHead + "T1\nX1.0Y1.0\nT5C0.9\nX2.0\nM30\n");
+  EXPECT_EQ(f.holes[0].diameter, 800_um);
+  EXPECT_EQ(f.holes[1].diameter, 900_um);
+}
+
+// Excellon CNC-7 manual: M00(X#Y#), M06(X#Y#), M09(X#Y#), M30(X#Y#): where the table goes.
+TEST(DrillReader, TakesAPlaceAfterAStopForTheTables) {
+  const DrillFile f = good(kHead + "T1\nX1.0Y1.0\nM06X50.0\nM09X50.0Y50.0\nX2.0\nM30X0Y0\n");
+  ASSERT_EQ(f.holes.size(), 2u);
+  EXPECT_EQ(f.holes[1].from, position_mm(2, 1));
+  EXPECT_EQ(good(kHead + "T1\nX1.0Y1.0\nM00X9.0Y9.0\n").holes.size(), 1u);
+}
+
+// Words of the refusals: what each command does (Excellon CNC-7 manual, from memory).
+class UnreadDrillCommands : public testing::TestWithParam<std::pair<const char*, const char*>> {};
+TEST_P(UnreadDrillCommands, AreRefusedWithAReason) {
+  const auto [line, reason] = GetParam();
+  const Result<DrillFile> r = read(kHead + "T1\n  " + line + "\nM30\n");
+  ASSERT_FALSE(r.ok()) << line;
+  EXPECT_NE(r.problem().message.find(reason), std::string::npos) << format(r.problem());
+  EXPECT_FALSE(r.problem().hint.empty());
+  const std::size_t command = std::string(line).find_first_of("GMPR/");
+  EXPECT_EQ(r.problem().column, static_cast<int>(command) + 3) << format(r.problem());
+}
+using Unread = std::pair<const char*, const char*>;
+INSTANTIATE_TEST_SUITE_P(
+    All, UnreadDrillCommands,
+    testing::Values(Unread{"G32X1.0Y1.0A0.5", "circle"}, Unread{"G33X1.0Y1.0A0.5", "circle"},
+                    Unread{"X1.0Y1.0G84X2.0", "circle"}, Unread{"G35", "camera"},
+                    Unread{"G48X1.0", "camera"}, Unread{"G41X1.0", "beside the line"},
+                    Unread{"X1.0Y1.0G82X8.62Y8.62", "row of pins"},
+                    Unread{"X1.0Y1.0G87X3.0Y1.0", "slot in steps"}, Unread{"M14", "limited depth"},
+                    Unread{"M45,the tide", "several lines"}, Unread{"M50,1", "step-and-repeat"},
+                    Unread{"M02X1.0Y1.0", "step-and-repeat"}, Unread{"M60", "scaled"},
+                    Unread{"M70", "swapped"}, Unread{"M90", "mirrored"}, Unread{"M97,TIDE", "text"},
+                    Unread{"M98,TIDE", "text"}, Unread{"M99,1", "pattern"},
+                    Unread{"P3X1.0", "pattern"}, Unread{"/X1.0Y1.0", "leave out"},
+                    Unread{"G05,1", "does not take text"}),
+    [](const testing::TestParamInfo<Unread>& i) {
+      std::string name;
+      for (const char c : std::string(i.param.first)) {
+        if ((c >= '0' && c <= '9') || (c >= 'A' && c <= 'z')) name += c;
+      }
+      return name;
+    });
+
+TEST(DrillReader, RefusesARepeatedPattern) {
+  const Result<DrillFile> r = read(kHead + "T1\nX1.0Y1.0\nR3M02X5.0Y0\nM30\n");
+  ASSERT_FALSE(r.ok());  // three more holes in a row would be wrong
+  EXPECT_EQ(r.problem().code, "DRL-013");
+}
+
 TEST(DrillReader, ReadsAGerberDrillLayer) {
   const DrillFile f = good(
       "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,NonPlated,1,2,NPTH*%\n%ADD10C,0.635*%\n%LPD*%\nG01*"
@@ -264,7 +333,7 @@ INSTANTIATE_TEST_SUITE_P(
         Bad{"GerberCopper",
             "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Copper,L1,Top*%\n%ADD10C,0.6*%\nD10*"
             "\nX0Y0D03*\nM02*\n",
-            "DRL-021", 1, 1},
+            "DRL-021", 3, 1},
         Bad{"NoSuchArc", kHead + "T1\nG00X0.0Y0.0\nG02X9.0Y0.0A1.0\nM30\n", "DRL-018", 10, 1},
         Bad{"GerberRegion", "%FSLAX46Y46*%\n%MOMM*%\n%ADD10R,0.6X0.5*%\nD10*\nX0Y0D03*\nM02*\n",
             "DRL-020", 5, 1}),
