@@ -21,7 +21,6 @@ struct Skipped {
 constexpr std::array kSkipped{
     Skipped{"099", "tester locations"},
     Skipped{"088", "mask clearances"},
-    Skipped{"309", "step-and-repeat images"},
     Skipped{"370", "embedded components"},
     Skipped{"070", "embedded components"},
     Skipped{"380", "mounted components"},
@@ -54,15 +53,21 @@ class NetlistReader {
                      "export it again; if it is whole, add a last line: 999");
     }
     if (netlist_.records.empty()) {
-      return Problem{netlist_.file, 0, 0, "NET-012", "holds no test records (317, 327)", "", ""};
+      return Problem{netlist_.file,
+                     0,
+                     0,
+                     "NET-012",
+                     "holds no test records (317, 327)",
+                     "export the netlist with its test records",
+                     ""};
     }
     return finish();
   }
 
  private:
-  [[nodiscard]] Problem problem(const char* code, std::string message,
-                                std::string hint = "") const {
-    return {netlist_.file,       line_, 1, code, std::move(message), std::move(hint),
+  [[nodiscard]] Problem problem(const char* code, std::string message, std::string hint = "",
+                                int column = 1) const {
+    return {netlist_.file,       line_, column, code, std::move(message), std::move(hint),
             std::string(source_)};
   }
 
@@ -92,6 +97,8 @@ class NetlistReader {
       return problem("NET-001", "revision B of IPC-D-356 is not read",
                      "export the netlist as IPC-D-356A");
     }
+    if (word[0] == "IMAGE")
+      other_image_ = !argument.empty() && argument != "PRIMARY" && argument != "1";
     return word[0] == "UNITS" ? read_units(word) : std::nullopt;
   }
 
@@ -111,10 +118,12 @@ class NetlistReader {
     }
     const bool radians = variant == "2" && system == "CUST";
     if (unit_ != 0 && (unit_ != unit || radians_ != radians)) {
-      return problem("NET-004", "a second UNITS record contradicts the first");
+      return problem("NET-004", "a second UNITS record contradicts the first",
+                     "keep the one the file was made with, at the top");
     }
     if (!netlist_.records.empty() && unit_ == 0) {
-      return problem("NET-004", "the UNITS record comes after test records");
+      return problem("NET-004", "the UNITS record comes after test records",
+                     "move it to the top, if the records before it were made in this unit too");
     }
     if (radians) {
       notes_.warn(problem("NET-022",
@@ -135,8 +144,10 @@ class NetlistReader {
     if (suffix.empty() || real.empty()) return std::nullopt;
     const auto [it, fresh] = aliases_.emplace(std::string(suffix), real);
     if (!fresh && it->second != real) {
-      return problem("NET-009", "the alias '" + shown(suffix) + "' stands for two names: '" +
-                                    shown(it->second) + "' and '" + shown(real) + "'");
+      return problem("NET-009",
+                     "the alias '" + shown(suffix) + "' stands for two names: '" +
+                         shown(it->second) + "' and '" + shown(real) + "'",
+                     "correct the NNAME records, or export again");
     }
     return std::nullopt;
   }
@@ -144,6 +155,16 @@ class NetlistReader {
   std::optional<Problem> read_record(std::string_view code, std::string_view text) {
     if (code == "999") {
       ended_ = true;
+      return std::nullopt;
+    }
+    if (code == "309") {
+      if (!stepped_) {
+        notes_.warn(problem("NET-026",
+                            "a step-and-repeat (309) is not carried out: only the points "
+                            "of the first image are tested",
+                            "for a panel, test each board by its own netlist"));
+      }
+      stepped_ = true;
       return std::nullopt;
     }
     const auto skipped = std::ranges::find(kSkipped, code, &Skipped::code);
@@ -164,6 +185,12 @@ class NetlistReader {
   }
 
   std::optional<Problem> read_test_record(std::string_view code, std::string_view text) {
+    if (other_image_) {
+      return problem("NET-015",
+                     "a test record of another image than the primary: its place on the "
+                     "board is not known",
+                     "export the netlist of the single board, not of the panel");
+    }
     if (unit_ == 0) {
       unit_ = kInchCount;
       notes_.warn(problem("NET-023", "there is no UNITS record: 0.0001 inch is assumed",
@@ -183,7 +210,8 @@ class NetlistReader {
     }
     if (r.access < 0 && r.kind != FeatureKind::blind_via) {
       return problem("NET-005", "the record does not say from which side the point can be reached",
-                     "column 39 holds A and the access code, 00 for both sides");
+                     "column 39 holds A and the access code, 00 for both sides",
+                     39 + parsed->shift);
     }
     netlist_.records.push_back(std::move(r));
     return std::nullopt;
@@ -191,8 +219,10 @@ class NetlistReader {
 
   void remark(const TestRecord& parsed) {
     if (parsed.shift != 0 && !shifted_) {
-      notes_.warn(problem("NET-024", "the columns of this record are displaced by " +
-                                         std::to_string(parsed.shift) + "; read all the same"));
+      notes_.warn(problem("NET-024",
+                          "the columns of this record are displaced by " +
+                              std::to_string(parsed.shift) + "; read all the same",
+                          "look at this record's point in `inspect`"));
       shifted_ = true;
     }
     if (parsed.saturated && !saturated_) {
@@ -203,13 +233,15 @@ class NetlistReader {
 
   std::optional<Problem> fold(std::string_view code, NetlistRecord r) {
     if (netlist_.records.empty()) {
-      return problem("NET-013",
-                     "this continuation (" + std::string(code) + ") continues no record");
+      return problem("NET-013", "this continuation (" + std::string(code) + ") continues no record",
+                     "a record before it was lost: export again");
     }
     NetlistRecord& parent = netlist_.records.back();
     if (!r.net.empty() && r.net != parent.net) {
-      return problem("NET-014", "this continuation names the net '" + shown(r.net) +
-                                    "', the record before it '" + shown(parent.net) + "'");
+      return problem("NET-014",
+                     "this continuation names the net '" + shown(r.net) +
+                         "', the record before it '" + shown(parent.net) + "'",
+                     "one of the two is wrong: export again", 4);
     }
     const bool further_pad = !r.hole && r.access >= 0 && r.at != parent.at;
     if (further_pad || (code == "027" && parent.kind == FeatureKind::surface)) {
@@ -260,6 +292,7 @@ class NetlistReader {
   std::string_view source_;
   std::int64_t unit_{};
   bool radians_{false}, ended_{false}, after_end_{false}, shifted_{false}, saturated_{false};
+  bool stepped_{false}, other_image_{false};
   std::map<std::string, std::string> aliases_;
   std::set<std::string_view> skipped_;
 };

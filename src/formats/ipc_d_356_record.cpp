@@ -88,7 +88,10 @@ class RecordParser {
       r.net = name(3, end);
       ref_from = std::max(20 + std::max(shift_, 0), end);
     }
-    const int pin_end = 31 + std::max(shift_, 0);
+    // The displacement may begin behind the pin: then its hyphen is where it belongs.
+    const int hyphen = 26 + std::max(shift_, 0);
+    const bool in_place = shift_ > 0 && at(hyphen) == ' ' && at(26) == '-' && ref_from <= 26;
+    const int pin_end = in_place ? 31 : hyphen + 5;
     split_reference(ref_from, pin_end);
     r.mid_net = at(pin_end) == 'M';
   }
@@ -96,7 +99,7 @@ class RecordParser {
   // "REF   -PIN " with the hyphen in its column; else at the last hyphen; else no pin.
   void split_reference(int from, int end) {
     NetlistRecord& r = record_.value;
-    int hyphen = 26 + std::max(shift_, 0);
+    int hyphen = end - 5;
     if (hyphen < from || (at(hyphen) != '-' && at(hyphen) != ' ')) {
       const std::size_t last = cut(from, end).rfind('-');
       hyphen = last == std::string_view::npos ? end - 1 : from + static_cast<int>(last);
@@ -139,7 +142,10 @@ class RecordParser {
     const std::optional<std::int64_t> counts = to_int(digits);
     if (!counts) {
       return problem(letter, "NET-006",
-                     "the coordinate '" + shown(digits) + "' is not a whole number");
+                     digits.empty()
+                         ? "the coordinate is blank"
+                         : "the coordinate '" + shown(digits) + "' is not a whole number",
+                     "correct this record or export again");
     }
     to = *counts * context_.unit_nm;
     if (std::abs(to) > kMaxCoordinate) {
@@ -165,7 +171,8 @@ class RecordParser {
       if (digits.empty()) continue;
       const std::optional<std::int64_t> counts = to_int(digits);
       if (!counts || *counts < 0) {
-        return problem(column, "NET-008", "the size '" + shown(digits) + "' is not a whole number");
+        return problem(column, "NET-008", "the size '" + shown(digits) + "' is not a whole number",
+                       "sizes are counts of the unit, without a point; export again");
       }
       record_.saturated |= *counts == 9999;
       (letter == 'X' ? r.size_x : r.size_y) = Nanometres{*counts * context_.unit_nm};

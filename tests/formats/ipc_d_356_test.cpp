@@ -130,6 +130,16 @@ TEST(IpcD356, FollowsALongNetNameThatShiftsTheColumns) {
   EXPECT_EQ(r.at, (Position{2 * 2540, 3 * 2540}));
 }
 
+TEST(IpcD356, FollowsADisplacementThatBeginsBehindThePin) {
+  const NetlistRecord r = only(
+      "317GND              J1    -12  M   D0394PA00X+000002Y+000003X0787Y0000R180", kInch, true);
+  EXPECT_EQ(r.ref, "J1");
+  EXPECT_EQ(r.pin, "12");
+  EXPECT_TRUE(r.mid_net);
+  EXPECT_EQ(r.hole, Nanometres{394 * 2540});
+  EXPECT_EQ(r.at, (Position{2 * 2540, 3 * 2540}));
+}
+
 TEST(IpcD356, FollowsARecordOneColumnToTheLeft) {
   const NetlistRecord r =
       only("317GND              J1    -1    D0394A00X+000002Y+000003X0787Y0000R180", kInch, true);
@@ -232,6 +242,69 @@ TEST(IpcD356, SkipsKnownRecordsAndSaysSo) {
   EXPECT_TRUE(remarked(notes, "NET-021"));
 }
 
+const std::string kPad = "327A                U1    -1          A01X+000001Y+000000\n";
+
+class LeftOutRecords : public testing::TestWithParam<std::pair<const char*, const char*>> {};
+TEST_P(LeftOutRecords, AreToldByName) {
+  const auto [code, what] = GetParam();
+  Diagnostics notes;
+  const Result<Netlist> n = read(kInch + kPad + code + "TIDE              X0Y0\n" + kEnd, notes);
+  ASSERT_TRUE(n.ok()) << format(n.problem());
+  EXPECT_EQ(n->records.size(), 1u);
+  ASSERT_EQ(notes.list().size(), 1u);
+  EXPECT_EQ(notes.list()[0].what.code, "NET-020");
+  EXPECT_NE(notes.list()[0].what.message.find(what), std::string::npos);
+}
+using LeftOut = std::pair<const char*, const char*>;
+INSTANTIATE_TEST_SUITE_P(
+    All, LeftOutRecords,
+    testing::Values(LeftOut{"099", "tester locations"}, LeftOut{"088", "mask clearances"},
+                    LeftOut{"370", "embedded components"}, LeftOut{"070", "embedded components"},
+                    LeftOut{"380", "mounted components"}, LeftOut{"080", "mounted components"},
+                    LeftOut{"378", "conductors"}, LeftOut{"078", "conductors"},
+                    LeftOut{"379", "adjacencies"}, LeftOut{"079", "adjacencies"},
+                    LeftOut{"389", "outlines"}, LeftOut{"089", "outlines"},
+                    LeftOut{"390", "features"}, LeftOut{"090", "features"}),
+    [](const testing::TestParamInfo<LeftOut>& i) { return std::string("Record") + i.param.first; });
+
+// IPC-D-356A, 309: the copies of an image; the points of the copies are in no record.
+TEST(IpcD356, WarnsOfAStepAndRepeat) {
+  Diagnostics notes;
+  ASSERT_TRUE(
+      read(kInch + kPad + "309    2   X+020000Y+000000\n" + "309    3   X+040000Y+000000\n" + kEnd,
+           notes)
+          .ok());
+  ASSERT_EQ(notes.list().size(), 1u);
+  EXPECT_EQ(notes.list()[0].what.code, "NET-026");
+  EXPECT_EQ(notes.list()[0].severity, Severity::warning);
+}
+
+// IPC-D-356A, IMAGE: the panel's records count from the panel's origin.
+TEST(IpcD356, RefusesTheRecordsOfOtherImages) {
+  for (const char* image : {"PRIMARY", "1", ""}) {
+    EXPECT_TRUE(read(kInch + "P  IMAGE " + image + "\n" + kPad + kEnd).ok()) << image;
+  }
+  for (const char* image : {"PANEL", "2"}) {
+    const Result<Netlist> n = read(kInch + kPad + "P  IMAGE " + image + "\n" + kPad + kEnd);
+    ASSERT_FALSE(n.ok()) << image;
+    EXPECT_EQ(n.problem().code, "NET-015");
+    EXPECT_EQ(n.problem().line, 4);
+  }
+  EXPECT_TRUE(read(kInch + kPad + "P  IMAGE PANEL\n" + kEnd).ok());
+}
+
+TEST(IpcD356, PassesOverOtherParameters) {
+  Diagnostics notes;
+  const Result<Netlist> n =
+      read("P  JOB   tide\nP  CODE 00\n" + kInch +
+               "P  TITLE tide gauge\nP  NUM 1\nP  REV A\nP  VER IPC-D-356A\nP  DIM N\n"
+               "P  REMOVED_CONDUCTORS TIDE L01\nP\n" +
+               kPad + kEnd,
+           notes);
+  ASSERT_TRUE(n.ok()) << format(n.problem());
+  EXPECT_TRUE(notes.list().empty());
+}
+
 TEST(IpcD356, SaysWhenASizeFillsItsField) {
   Diagnostics notes;
   ASSERT_TRUE(read(kInch +
@@ -249,7 +322,6 @@ struct Bad {
   int line;
 };
 void PrintTo(const Bad& b, std::ostream* out) { *out << b.name; }
-const std::string kPad = "327A                U1    -1          A01X+000001Y+000000\n";
 class BadNetlist : public testing::TestWithParam<Bad> {};
 TEST_P(BadNetlist, IsRefusedAtItsPlace) {
   const Result<Netlist> r = read(GetParam().text);
