@@ -285,15 +285,18 @@ class BoardReader {
     const auto missing = [&](const char* side) {
       yaml_.fail(*artwork, "YML-011",
                  "stage '" + std::string(name(board_.stage)) + "' needs the copper of side '" +
-                     side + "', and 'artwork' has no file for it");
+                     side + "', and 'artwork' has no file for it",
+                 "add the file, or correct the stage");
     };
     if (board_.stage == Stage::etched_top && !board_.top) missing("top");
     if (board_.stage == Stage::etched_bottom && !board_.bottom) missing("bottom");
     if (!board_.top && !board_.bottom) {
-      yaml_.fail(*artwork, "YML-011", "'artwork' names neither a top nor a bottom copper file");
+      yaml_.fail(*artwork, "YML-011", "'artwork' names neither a top nor a bottom copper file",
+                 "artwork: {top: top.gbr, bottom: bottom.gbr}");
     }
     if (!board_.inner.empty() && !(board_.top && board_.bottom)) {
-      yaml_.fail(*artwork, "YML-011", "a board with inner layers needs both outer copper files");
+      yaml_.fail(*artwork, "YML-011", "a board with inner layers needs both outer copper files",
+                 "add the missing one under artwork");
     }
   }
 

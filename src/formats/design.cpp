@@ -208,7 +208,8 @@ class Loader {
     slots += used;
     if (contradicts) {
       notes_.warn({drill.file, 0, 0, "DSN-013",
-                   "board.yaml and the file disagree on plating; board.yaml is followed", "", ""});
+                   "board.yaml and the file disagree on plating; board.yaml is followed",
+                   "correct plated under holes, or the file", ""});
     }
     if (unknown) {
       notes_.warn({drill.file, 0, 0, "DSN-014",

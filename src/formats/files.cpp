@@ -12,6 +12,9 @@
 namespace isthmus::formats {
 namespace {
 
+constexpr const char* kWhereTo =
+    "check the folder: that it is there, its permissions and its free space";
+
 class Descriptor {
  public:
   explicit Descriptor(int fd) : fd_(fd) {}
@@ -60,7 +63,7 @@ Result<std::string> read_whole_file(const std::filesystem::path& path, std::size
   }
   const std::string too_big = "is larger than " + std::to_string(limit) + " bytes";
   if (static_cast<std::uint64_t>(info.st_size) > limit) {
-    return file_problem(path, "DSN-003", too_big);
+    return file_problem(path, "DSN-003", too_big, "is it the right file?");
   }
   std::string bytes;
   bytes.reserve(static_cast<std::size_t>(info.st_size));
@@ -68,10 +71,13 @@ Result<std::string> read_whole_file(const std::filesystem::path& path, std::size
   for (;;) {
     const ssize_t n = ::read(file.fd(), chunk.data(), chunk.size());
     if (n < 0 && errno == EINTR) continue;
-    if (n < 0) return file_problem(path, "DSN-001", "cannot be read: " + why(errno));
+    if (n < 0)
+      return file_problem(path, "DSN-001", "cannot be read: " + why(errno),
+                          "check the disk it is on");
     if (n == 0) return bytes;
     bytes.append(chunk.data(), static_cast<std::size_t>(n));
-    if (bytes.size() > limit) return file_problem(path, "DSN-003", too_big);
+    if (bytes.size() > limit)
+      return file_problem(path, "DSN-003", too_big, "is it the right file?");
   }
 }
 
@@ -80,14 +86,15 @@ Result<Done> write_whole_file(const std::filesystem::path& path, std::string_vie
                                                              std::to_string(::getpid()) + ".part");
   const auto failed = [&](const char* doing, int error) -> Result<Done> {
     ::unlink(beside.c_str());
-    return file_problem(path, "DSN-004", std::string(doing) + ": " + why(error));
+    return file_problem(path, "DSN-004", std::string(doing) + ": " + why(error), kWhereTo);
   };
   Descriptor file(::open(beside.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
   if (file.fd() < 0 && errno == EEXIST) {
     return file_problem(path, "DSN-004", "a half-written " + beside.string() + " is in the way",
                         "remove it");
   }
-  if (file.fd() < 0) return file_problem(path, "DSN-004", "cannot be created: " + why(errno));
+  if (file.fd() < 0)
+    return file_problem(path, "DSN-004", "cannot be created: " + why(errno), kWhereTo);
   if (!write_all(file.fd(), bytes)) return failed("cannot be written", errno);
   if (!file.close()) return failed("cannot be closed", errno);
   if (::rename(beside.c_str(), path.c_str()) != 0) return failed("cannot be replaced", errno);

@@ -66,7 +66,8 @@ class FixtureReader {
         placement.name = yaml_.text(*name);
         if (!names.insert(placement.name).second) {
           yaml_.fail(*name, "YML-017",
-                     "there are two placements named '" + shown(placement.name) + "'");
+                     "there are two placements named '" + shown(placement.name) + "'",
+                     "give each a name of its own");
         }
       }
       if (const YamlNode* side = yaml_.required(n, "side", "side: top, or bottom")) {
@@ -83,13 +84,14 @@ class FixtureReader {
     if (!v || *v < 1 || *v > fixture_.channels) {
       yaml_.fail(at, "YML-016",
                  "'" + shown(text) + "' is not a channel of this fixture: 1 to " +
-                     std::to_string(fixture_.channels));
+                     std::to_string(fixture_.channels),
+                 "use another channel, or correct 'channels'");
       return 0;
     }
     const auto c = static_cast<Channel>(*v);
     if (!used.insert(c).second) {
-      yaml_.fail(at, "YML-015",
-                 "channel " + std::to_string(c) + " is used twice in this placement");
+      yaml_.fail(at, "YML-015", "channel " + std::to_string(c) + " is used twice in this placement",
+                 "each probe and each twin needs a channel of its own");
     }
     return c;
   }
@@ -101,7 +103,7 @@ class FixtureReader {
     }
     std::set<Channel> used;
     for (const YamlNode& n : probes.children) {
-      const Channel c = channel(n, n.key, used);
+      const Channel c = channel(n.at_key(), n.key, used);
       ProbeEntry probe = read_probe(n, used);
       probe.line = n.line;
       probe.column = n.column;

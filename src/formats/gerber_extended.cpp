@@ -202,7 +202,7 @@ bool Reader::step_repeat(std::string_view text) {
   const Spot spot{at, line_};
   if (plotter_.in_block()) {
     return report_.fail(at, "GBR-051", "step-and-repeat within a block aperture",
-                        "GLF 4.12 forbids it; export again without");
+                        "the format forbids it; export again without");
   }
   if (plotter_.in_repeat()) {
     if (!plotter_.end_repeat(spot)) return false;

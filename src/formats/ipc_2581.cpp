@@ -100,8 +100,10 @@ class Reader {
     const xml_node header = headers.empty() ? xml_node() : headers.front();
     const auto unit = unit_of(text_of(header, "units"));
     if (!unit) {
+      const std::string word = text_of(header, "units");
       return xml_.problem(header ? header : xml_.root(), "I81-005",
-                          "CadHeader does not say its units",
+                          word.empty() ? "CadHeader does not say its units"
+                                       : "the units '" + shown(word) + "' are unknown",
                           "units is one of MILLIMETER, MICRON, INCH");
     }
     unit_ = *unit;
@@ -129,7 +131,8 @@ class Reader {
     for (const xml_node& l : layers) {
       const std::string name = text_of(l, "name");
       if (!known_layers_.emplace(name, l).second) {
-        return xml_.problem(l, "I81-006", "the layer '" + shown(name) + "' is defined twice", "");
+        return xml_.problem(l, "I81-006", "the layer '" + shown(name) + "' is defined twice",
+                            "correct the layers, or export again");
       }
       if (!conducts(text_of(l, "layerFunction"))) continue;
       const std::string side = text_of(l, "side");
@@ -242,7 +245,7 @@ class Reader {
           return xml_.problem(ref, "I81-009",
                               "the pin " + shown(pin.ref + "." + pin.pin) + " is on two nets: '" +
                                   shown(it->second) + "' and '" + shown(text_of(net, "name")) + "'",
-                              "correct one of the two");
+                              "one of the two is wrong: export again");
         }
       }
     }
@@ -252,7 +255,8 @@ class Reader {
   Result<Position> place_of(const xml_node& node) const {
     const auto x = to_double(text_of(node, "x")), y = to_double(text_of(node, "y"));
     if (!x || !y) {
-      return xml_.problem(node, "I81-010", "x or y is missing or no number", "correct it");
+      return xml_.problem(node, "I81-010", "x or y is missing or no number",
+                          "correct the place, or export again");
     }
     const double limit = static_cast<double>(kMaxCoordinate);
     if (std::abs(*x * unit_) > limit || std::abs(*y * unit_) > limit) {
@@ -414,8 +418,10 @@ class Reader {
     }
     if (missing == 0) return;
     notes_.warn({netlist_.file, 0, 0, "I81-020",
-                 std::to_string(missing) + " pins of logical nets, first " + shown(first) +
-                     ", have no point at a known place: they are not tested",
+                 (missing == 1 ? "the pin " + shown(first) + " of a logical net has"
+                               : std::to_string(missing) + " pins of logical nets, first " +
+                                     shown(first) + ", have") +
+                     " no point at a known place: not tested",
                  "export with test points (PhyNetPoint) or with PinRef in the pads", ""});
   }
 

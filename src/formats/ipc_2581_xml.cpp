@@ -74,7 +74,8 @@ std::optional<Problem> Document::load() {
   DepthLimit depth;
   xml_.traverse(depth);
   if (depth.too_deep) {
-    return problem(depth.too_deep, "I81-002", "elements are nested more than 64 deep", "");
+    return problem(depth.too_deep, "I81-002", "elements are nested more than 64 deep",
+                   "is it the right file? export again");
   }
   return std::nullopt;
 }

@@ -53,7 +53,7 @@ bool YamlReader::map(const YamlNode& n, std::initializer_list<std::string_view> 
     const std::string near = nearest(child.key, names);
     std::string hint = "known keys here:";
     for (const std::string& name : names) hint += " " + name;
-    fail(child, "YML-002", "unknown key '" + shown(child.key) + "'",
+    fail(child.at_key(), "YML-002", "unknown key '" + shown(child.key) + "'",
          near.empty() ? hint : "did you mean '" + near + "'?");
     return false;
   }

@@ -29,7 +29,8 @@ class Converter {
     to.line = std::max(from.Mark().line, 0) + 1;  // an empty document has no place of its own
     to.column = std::max(from.Mark().column, 0) + 1;
     if (++nodes_ > kMaxNodes || depth > kMaxDepth) {
-      return at(to, "YML-014", "too many values, or nested too deeply");
+      return at(to, "YML-014", "too many values, or nested too deeply",
+                "is this the file you meant?");
     }
     if (from.IsScalar()) {
       to.kind = YamlKind::scalar;
@@ -57,9 +58,12 @@ class Converter {
       Result<YamlNode> child = convert(entry.second, depth + 1);
       if (!child) return child;
       if (to.find(key->text) != nullptr) {
-        return at(*key, "YML-009", "the key '" + shown(key->text) + "' stands here twice");
+        return at(*key, "YML-009", "the key '" + shown(key->text) + "' stands here twice",
+                  "keep one of the two");
       }
       child->key = key->text;
+      child->key_line = key->line;
+      child->key_column = key->column;
       if (child->kind == YamlKind::null) {
         child->line = key->line;
         child->column = key->column;
@@ -69,8 +73,15 @@ class Converter {
     return to;
   }
 
-  [[nodiscard]] Problem at(const YamlNode& n, const char* code, std::string message) const {
-    return {file_, n.line, n.column, code, std::move(message), "", source_line(source_, n.line)};
+  [[nodiscard]] Problem at(const YamlNode& n, const char* code, std::string message,
+                           std::string hint = "") const {
+    return {file_,
+            n.line,
+            n.column,
+            code,
+            std::move(message),
+            std::move(hint),
+            source_line(source_, n.line)};
   }
 
   std::string file_;
@@ -80,11 +91,19 @@ class Converter {
 
 void mark_option(YamlNode& n, const std::string& option) {
   n.option = option;
-  n.line = n.column = 0;
+  n.line = n.column = n.key_line = n.key_column = 0;
   for (YamlNode& child : n.children) mark_option(child, option);
 }
 
 }  // namespace
+
+YamlNode YamlNode::at_key() const {
+  YamlNode out;
+  out.line = key_line > 0 ? key_line : line;
+  out.column = key_line > 0 ? key_column : column;
+  out.option = option;
+  return out;
+}
 
 const YamlNode* YamlNode::find(std::string_view wanted) const {
   if (kind != YamlKind::map) return nullptr;
@@ -119,7 +138,13 @@ Result<Done> apply_override(YamlNode& root, const YamlOverride& what) {
   for (const std::string_view part : split(what.key, '.')) {
     if (at->kind == YamlKind::null) at->kind = YamlKind::map;
     if (at->kind != YamlKind::map) {
-      return Problem{option, 0, 0, "YML-004", "there is no map to put this value into", "", ""};
+      return Problem{option,
+                     0,
+                     0,
+                     "YML-004",
+                     "there is no map to put this value into",
+                     "name a key that stands in a map, as in --limits.window",
+                     ""};
     }
     auto it = std::ranges::find(at->children, part, &YamlNode::key);
     if (it == at->children.end()) {

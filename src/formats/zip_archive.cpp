@@ -20,6 +20,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
+constexpr const char* kAgain = "make it again, or name the files in it";
+
 struct Discard {
   void operator()(zip_t* z) const { zip_discard(z); }
 };
@@ -65,13 +67,14 @@ Result<std::string> read_entry(zip_t* zip, zip_uint64_t index, const fs::path& a
                                std::size_t room) {
   const std::unique_ptr<zip_file_t, CloseFile> file(zip_fopen_index(zip, index, 0));
   if (!file)
-    return problem(archive, "IMP-002", std::string("cannot be read: ") + zip_strerror(zip));
+    return problem(archive, "IMP-002", std::string("cannot be read: ") + zip_strerror(zip), kAgain);
   std::string bytes;
   std::array<char, 65536> chunk{};
   // The sizes an archive states are not believed: what comes out is counted.
   for (;;) {
     const zip_int64_t n = zip_fread(file.get(), chunk.data(), chunk.size());
-    if (n < 0) return problem(archive, "IMP-002", "is damaged: an entry cannot be unpacked");
+    if (n < 0)
+      return problem(archive, "IMP-002", "is damaged: an entry cannot be unpacked", kAgain);
     if (n == 0) return bytes;
     bytes.append(chunk.data(), static_cast<std::size_t>(n));
     if (bytes.size() > room) {
@@ -86,7 +89,8 @@ Result<Files> read_all(const fs::path& archive, const ZipLimits& limits) {
   const std::unique_ptr<zip_t, Discard> zip(
       zip_open(archive.c_str(), ZIP_RDONLY | ZIP_CHECKCONS, &code));
   if (!zip)
-    return problem(archive, "IMP-002", "is not a zip archive that can be read, or it is damaged");
+    return problem(archive, "IMP-002", "is not a zip archive that can be read, or it is damaged",
+                   kAgain);
   const zip_int64_t count = zip_get_num_entries(zip.get(), 0);
   if (count > static_cast<zip_int64_t>(limits.files)) {
     return problem(archive, "IMP-004", "holds more than 200 files", "unpack it by hand");

@@ -118,9 +118,9 @@ TEST(BoardFile, SaysWhereAndWhatIsMeant) {
   const auto file = dir.write("board.yaml", kSmall + "limits: {isolaton: 10 Mohm}\n");
   EXPECT_EQ(format(read_board_file(file).problem()),
             file.string() +
-                ":6:20: error YML-002: unknown key 'isolaton'\n"
+                ":6:10: error YML-002: unknown key 'isolaton'\n"
                 "  limits: {isolaton: 10 Mohm}\n"
-                "                     ^\n"
+                "           ^\n"
                 "  hint: did you mean 'isolation'?");
 }
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Every message of the readers, as it is printed. tests/formats/golden holds for each code its
-// input (CODE.gbr, .drl, .d356, .board.yaml, .fixture.yaml, or a folder: with a board.yaml it is
-// loaded, without it is imported) and CODE.expected, the whole text. Inputs too large for a file
+// input (CODE.gbr, .drl, .d356, .xml, .board.yaml, .fixture.yaml, or a folder: with a board.yaml it
+// is loaded, without it is imported) and CODE.expected, the whole text. Inputs too large for a file
 // are made here. To write the texts anew: ISTHMUS_WRITE_GOLDEN=1, then read what changed.
 #include <gtest/gtest.h>
 #include <zip.h>
@@ -12,6 +12,7 @@
 #include <map>
 #include <regex>
 #include <set>
+#include <sstream>
 
 #include "formats/zip_archive.hpp"
 #include "isthmus/formats/board_file.hpp"
@@ -19,6 +20,7 @@
 #include "isthmus/formats/drill.hpp"
 #include "isthmus/formats/fixture_file.hpp"
 #include "isthmus/formats/gerber.hpp"
+#include "isthmus/formats/ipc_2581.hpp"
 #include "isthmus/formats/ipc_d_356.hpp"
 #include "isthmus/formats/recognise.hpp"
 #include "tests/support/paths.hpp"
@@ -53,7 +55,7 @@ class Said {
       out += format(d.what, d.severity == Severity::note ? "note" : "warning") + "\n";
     }
     if (!refused_.empty()) out += refused_ + "\n";
-    return replaced_all(out, folder + "/", "");
+    return folder.empty() ? out : replaced_all(out, folder + "/", "");
   }
 
  private:
@@ -87,6 +89,7 @@ std::string about_file(const fs::path& file) {
   if (name.ends_with(".gbr")) said.result(read_gerber(bytes, name, said.notes));
   if (name.ends_with(".drl")) said.result(read_drill(bytes, name, said.notes));
   if (name.ends_with(".d356")) said.result(read_ipc_d_356(bytes, name, said.notes));
+  if (name.ends_with(".xml")) said.result(read_ipc_2581(bytes, name, said.notes));
   if (name.ends_with(".board.yaml")) said.result(parse_board_file(bytes, name));
   if (name.ends_with(".fixture.yaml")) said.result(parse_fixture_file(bytes, name));
   return said.text("");
@@ -118,6 +121,16 @@ std::string many_attributes() {
   text += "*%\n";
   for (int i = 0; i < 500; ++i) text += "%TO.C,R" + std::to_string(i) + "*%\nX0Y0D03*\n";
   return about_gerber(text + "M02*\n");
+}
+
+std::string deep_document() {
+  Said said;
+  std::string text = "<IPC-2581>\n";
+  for (int i = 0; i < 80; ++i) text += "<Step>\n";
+  for (int i = 0; i < 80; ++i) text += "</Step>";
+  text += "</IPC-2581>\n";
+  said.result(read_ipc_2581(text, "net.xml", said.notes));
+  return said.text("");
 }
 
 std::string too_large() {
@@ -177,6 +190,7 @@ const std::map<std::string, std::function<std::string()>> kMade{
     {"GBR-062", many_attributes},
     {"GBR-070", long_region},
     {"GBR-073", tangle},
+    {"I81-002", deep_document},
     {"DSN-003", too_large},
     {"DSN-004", not_written},
     {"IMP-001", not_there},
@@ -217,6 +231,23 @@ TEST_P(GoldenMessage, IsPrintedAsAgreed) {
   EXPECT_EQ(text, test::read_bytes(expected));
 }
 
+// A person must be told what to do: by a hint, or by the message itself ("has to be ...").
+TEST_P(GoldenMessage, SaysWhatToDo) {
+  std::istringstream lines(test::read_bytes(golden() / (GetParam() + ".expected")));
+  std::string of_whom;
+  bool told = true;
+  for (std::string line; std::getline(lines, line);) {
+    if (!line.starts_with(" ")) {
+      EXPECT_TRUE(told) << of_whom;
+      of_whom = line;
+      const bool asks = line.find("error ") != line.npos || line.find("warning ") != line.npos;
+      told = !asks || line.find("has to ") != line.npos || line.find("have to ") != line.npos;
+    }
+    told = told || line.starts_with("  hint: ");
+  }
+  EXPECT_TRUE(told) << of_whom;
+}
+
 INSTANTIATE_TEST_SUITE_P(All, GoldenMessage, testing::ValuesIn(case_names()),
                          [](const testing::TestParamInfo<std::string>& tested) {
                            return replaced_all(tested.param, "-", "_");
@@ -231,11 +262,11 @@ std::set<std::string> codes_in(const std::string& text, const std::string& patte
   return out;
 }
 
-constexpr const char* kPrefixes = "(?:GBR|DRL|NET|YML|DSN|IMP)";
+constexpr const char* kPrefixes = "(?:GBR|DRL|NET|I81|YML|DSN|IMP)";
 
 std::set<std::string> listed_codes() {
   std::set<std::string> out;
-  for (const char* page : {"gbr", "drl", "net", "yml", "dsn", "imp"}) {
+  for (const char* page : {"gbr", "drl", "net", "i81", "yml", "dsn", "imp"}) {
     const auto file = test::source_dir() / "docs/messages" / (std::string(page) + ".md");
     out.merge(
         codes_in(test::read_bytes(file), "\\| (" + std::string(kPrefixes) + "-[0-9]{3}) \\|"));

@@ -22,8 +22,10 @@ struct YamlNode {
   std::string key;                 // when an entry of a map
   std::vector<YamlNode> children;  // of a list or map, in file order
   int line{}, column{};            // 1-based
+  int key_line{}, key_column{};    // of the key, when an entry of a map
   std::string option;              // "--stage" when the value came from the command line
   [[nodiscard]] const YamlNode* find(std::string_view wanted) const;
+  [[nodiscard]] YamlNode at_key() const;  // only a place: the key's, where there is one
 };
 
 // Errors YML-001 (not YAML), YML-009 (a key twice), YML-014 (over 4 MB, 200 000 nodes or 32
