@@ -130,11 +130,4 @@ Polygons subtract(const Polygons& from, const Polygons& what) {
   return run(clip::ctDifference, subject, other);
 }
 
-Polygons intersect(const Polygons& a, const Polygons& b) {
-  clip::Paths subject, other;
-  add(subject, a);
-  add(other, b);
-  return run(clip::ctIntersection, subject, other);
-}
-
 }  // namespace isthmus::formats::gerber

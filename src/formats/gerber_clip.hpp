@@ -19,6 +19,5 @@ Polygons fill(const Contour& contour);
 // Every input must follow geometry.hpp on its own; they may overlap each other.
 Polygons unite(const Polygons& all);
 Polygons subtract(const Polygons& from, const Polygons& what);
-Polygons intersect(const Polygons& a, const Polygons& b);
 
 }  // namespace isthmus::formats::gerber

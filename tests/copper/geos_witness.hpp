@@ -143,10 +143,21 @@ class GeosLayer {
     return std::nullopt;
   }
   // Within 3 nm of an edge, where the rounding of vertices may decide.
-  [[nodiscard]] bool on_edge(Position at) const {
+  [[nodiscard]] bool on_edge(Position at) const { return near_edge(at, 3); }
+  [[nodiscard]] bool near_edge(Position at, double reach_nm) const {
     const Geos::Shape p = geos_.point(at);
     const Geos::Shape edge = geos_.own(GEOSBoundary_r(geos_.handle(), all_.get()));
-    return geos_.distance(edge.get(), p.get()) <= 3;
+    return geos_.distance(edge.get(), p.get()) <= reach_nm;
+  }
+  // Calls `take` with the length of every edge of the outline.
+  template <class Take>
+  void for_each_edge(Take take) const {
+    for (const GEOSGeometry* part : parts_) {
+      edges_of(GEOSGetExteriorRing_r(geos_.handle(), part), take);
+      for (int i = 0; i < GEOSGetNumInteriorRings_r(geos_.handle(), part); ++i) {
+        edges_of(GEOSGetInteriorRingN_r(geos_.handle(), part, i), take);
+      }
+    }
   }
 
  private:
@@ -159,6 +170,18 @@ class GeosLayer {
     GEOSContextHandle_t handle;
     void operator()(const GEOSPreparedGeometry* g) const { GEOSPreparedGeom_destroy_r(handle, g); }
   };
+
+  template <class Take>
+  void edges_of(const GEOSGeometry* ring, Take take) const {
+    const GEOSCoordSequence* s = GEOSGeom_getCoordSeq_r(geos_.handle(), ring);
+    unsigned size = 0;
+    GEOSCoordSeq_getSize_r(geos_.handle(), s, &size);
+    double x = 0, y = 0, last_x = 0, last_y = 0;
+    for (unsigned i = 0; i < size; ++i, last_x = x, last_y = y) {
+      GEOSCoordSeq_getXY_r(geos_.handle(), s, i, &x, &y);
+      if (i > 0) take(std::hypot(x - last_x, y - last_y));
+    }
+  }
 
   void build_tree() {
     tree_ = std::unique_ptr<GEOSSTRtree, DeleteTree>(GEOSSTRtree_create_r(geos_.handle(), 10),

@@ -8,32 +8,14 @@
 #include <map>
 #include <set>
 
+#include "tests/expect/partition.hpp"
 #include "tests/support/paths.hpp"
 
 namespace isthmus::expect {
 namespace {
 
-using Ids = std::set<std::string>;
-
-// Groups of point ids: the partition, whatever its nets are called.
-std::set<Ids> partition(const Expectation& e) {
-  std::set<Ids> all;
-  for (const Group& g : e.groups) {
-    Ids ids;
-    for (const PointId p : g.points) ids.insert(e.point(p).id);
-    all.insert(ids);
-  }
-  return all;
-}
-
-std::size_t contradictions(const Expectation& e) {
-  std::size_t n = 0;
-  for (const Disagreement& d : e.disagreements) {
-    n += d.kind == DisagreementKind::open || d.kind == DisagreementKind::bridge ||
-         d.kind == DisagreementKind::no_copper;
-  }
-  return n;
-}
+using test::contradictions;
+using test::partition;
 
 // The board again, with the netlist its own copper made.
 Expectation read_back(Board& board) {
@@ -64,7 +46,7 @@ std::unique_ptr<Board> demo(Stage stage) {
 class AtStage : public ::testing::TestWithParam<Stage> {};
 TEST_P(AtStage, NetlistOfTheDemoBoardsCopperAgreesWithIt) {
   const auto board = demo(GetParam());
-  const std::set<Ids> before = partition(board->expectation);
+  const test::Partition before = partition(board->expectation);
   const Expectation after = read_back(*board);
   EXPECT_TRUE(after.disagreements.empty());
   EXPECT_EQ(partition(after).size(), before.size());

@@ -24,3 +24,9 @@ inline std::optional<std::filesystem::path> boards_dir() {
   const auto dir##_or_none = ::isthmus::test::boards_dir();                                \
   if (!dir##_or_none) GTEST_SKIP() << "the real boards are not here (set ISTHMUS_BOARDS)"; \
   const std::filesystem::path dir = *dir##_or_none
+
+// The long half of a check runs where ISTHMUS_SLOW is set (.ci/run --full does) and skips visibly
+// elsewhere.
+#define ISTHMUS_SKIP_IF_SLOW(slow)                      \
+  if ((slow) && std::getenv("ISTHMUS_SLOW") == nullptr) \
+  GTEST_SKIP() << "takes long (set ISTHMUS_SLOW to run it)"
