@@ -83,20 +83,18 @@ class Device:
         self.answers = []
         subtree = []
         for unit in parse_message(message):
-            path = unit.words
-            if not unit.common:
-                path = unit.words if unit.rooted else subtree + unit.words
-                if path:
-                    subtree = path[:-1]
-            answer = self.carry_out(unit, path)
+            path = unit.words if unit.common or unit.rooted else subtree + unit.words
+            command = self.find(path, unit.query)
+            if command and not unit.common:
+                subtree = path[:-1]
+            answer = self.carry_out(unit, path, command)
             if answer is not None:
                 self.answers.append(answer)
         return ";".join(self.answers) if self.answers else None
 
-    def carry_out(self, unit, path):
-        measures = unit.query and len(path) > 1 and matches("MEASure", path[0])
+    def carry_out(self, unit, path, command):
+        measures = unit.query and path != [] and matches("MEASure", path[0])
         try:
-            command = self.find(path, unit.query)
             if unit.error:
                 raise Refusal(unit.error)
             if command is None:

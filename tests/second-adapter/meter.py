@@ -8,11 +8,9 @@ import random
 
 from network import Circuit
 
-OVER_RANGE, NOT_SETTLED, NO_DRIVE, UNSTEADY, OWN_VOLTAGE, REFUSED = 1, 2, 4, 8, 16, 32
+OVER_RANGE, NO_DRIVE, OWN_VOLTAGE, REFUSED = 1, 4, 16, 32
 INFINITE, NOT_A_NUMBER = 9.9e37, 9.91e37
 
-SWITCH_OHM = 6.0
-CONTACT_OHM = 0.04
 LEAKAGE = 2e-10  # A through an open switch at the full voltage
 METER_OHM = 1e7  # between the sense rows
 OFFSET = 8e-5  # V, of the meter, the same in both directions
@@ -26,26 +24,32 @@ class Meter:
         self.bench = bench
         self.random = random.Random(seed)
         self.tips = {}
+        self.board = {}
 
     def lay(self, placement):
         """Puts the tips down: channel k touches node tips[k]."""
         self.tips = self.bench.placements[placement]
+        board = Circuit()
+        for node in self.bench.points.values():
+            board.edges.setdefault(("board", node), {})
+        for a, b, ohm in self.bench.resistors:
+            board.resistor(("board", a), ("board", b), ohm)
+        if self.bench.battery:
+            plus, minus, _, ohm = self.bench.battery
+            board.resistor(("board", plus), ("board", minus), ohm)
+        touched = set(self.tips.values()) | set((self.bench.battery or ())[:2])
+        self.board = board.reduced({("board", node) for node in touched})
 
     def circuit(self, closed, reference):
         """Board, tips, switches, reference: everything but source and meter."""
-        c = Circuit()
+        c = Circuit(self.board)
         leak = LEAKAGE / self.bench.voltage
         for row in range(1, self.bench.wires + 1):
             for channel in range(1, self.bench.channels + 1):
-                siemens = 1.0 / SWITCH_OHM if (row, channel) in closed else leak
+                siemens = 1.0 / self.bench.switch if (row, channel) in closed else leak
                 c.conductance(row, ("tip", channel), siemens)
         for channel, node in self.tips.items():
-            c.resistor(("tip", channel), ("board", node), CONTACT_OHM)
-        for a, b, ohm in self.bench.resistors:
-            c.resistor(("board", a), ("board", b), ohm)
-        if self.bench.battery:
-            plus, minus, _, ohm = self.bench.battery
-            c.resistor(("board", plus), ("board", minus), ohm)
+            c.resistor(("tip", channel), ("board", node), self.bench.contact)
         if reference:
             ohm = self.bench.references[reference - 1]
             c.resistor(1, 2, ohm)
@@ -70,19 +74,18 @@ class Meter:
         return volt + OFFSET + self.random.gauss(0.0, NOISE)
 
     def own_voltage(self, closed, reference):
-        volts = self.driven(closed, reference, 0.0)
-        return volts[1]
+        """Volts between rows 1 and 2 with the source off, and the status they deserve."""
+        volt = self.driven(closed, reference, 0.0)[1] if self.bench.battery else 0.0
+        return volt, OWN_VOLTAGE if abs(volt) > VOLTAGE_OF_ITS_OWN else 0
 
     def voltage(self, closed, reference):
-        value = self.reading(self.own_voltage(closed, reference))
-        return value, OWN_VOLTAGE if abs(value) > VOLTAGE_OF_ITS_OWN else 0
+        volt, status = self.own_voltage(closed, reference)
+        return self.reading(volt), status
 
     def resistance(self, closed, reference, ampere, sense):
         """Ohms between the two rows `sense`, the current driven both ways."""
         halves = []
-        own = 0
-        if abs(self.own_voltage(closed, reference)) > VOLTAGE_OF_ITS_OWN:
-            own = OWN_VOLTAGE
+        _, own = self.own_voltage(closed, reference)
         for sign in (1.0, -1.0):
             volts = self.driven(closed, reference, sign * ampere)
             if volts is None or abs(volts[1]) > self.bench.voltage:
@@ -91,14 +94,13 @@ class Meter:
         return (halves[0] - halves[1]) / (2 * ampere), own
 
     def isolation(self, closed, reference, volt):
-        own = abs(self.own_voltage(closed, reference)) > VOLTAGE_OF_ITS_OWN
+        _, own = self.own_voltage(closed, reference)
         c = self.circuit(closed, reference)
         c.current(1, 2, 1.0)
         volts = c.voltages(2)
         if volts is None or volts[1] > LARGEST_OHM:
-            return INFINITE, OVER_RANGE + (OWN_VOLTAGE if own else 0)
-        ohm = volts[1] * (1.0 + self.random.gauss(0.0, NOISE / volt))
-        return ohm, OWN_VOLTAGE if own else 0
+            return INFINITE, OVER_RANGE + own
+        return volts[1] * (1.0 + self.random.gauss(0.0, NOISE / volt)), own
 
     def contact(self, crosspoint):
         return (1.0 if crosspoint[1] in self.tips else 0.0), 0
