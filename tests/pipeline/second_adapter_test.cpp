@@ -132,6 +132,18 @@ TEST(SecondAdapter, NamesTheLineOfABenchItCannotRead) {
   EXPECT_NE(ran.err.find("b.bench:2: resistor a b"), std::string::npos) << ran.err;
 }
 
+// Two readers of one page, and the same board under both: what they understand differently, the
+// page does not say clearly enough.
+TEST(SecondAdapter, UnderstandsRandomMessagesAsTheSimulatorDoes) {
+  const Folder folder;
+  test::write(folder / "page.yaml", test::read_adapter_page().scenario);
+  test::Background simulator(ISTHMUS_SIM_PROGRAM, {folder / "page.yaml", "--tcp", "0"});
+  const auto ran = test::run(kPython, {"-B", kHome / "compare.py", simulator.first_line(),
+                                       kHome / "page.bench", "1", "2000"});
+  EXPECT_EQ(ran.code, 0) << ran.out.substr(0, 3000) << ran.err;
+  EXPECT_EQ(ran.out, "2000 messages, 0 understood differently\n");
+}
+
 // The float switch's board: SIGNAL on J1.1, R1.1, U1.1; SUPPLY on J1.2, U1.2; U1.3 alone.
 class SecondAdapterBoard : public ::testing::Test {
  protected:

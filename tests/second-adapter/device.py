@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: Apache-2.0
 """The commands of docs/adapter.md on a Meter: one message in, its response out."""
 
+import sys
+
 from language import crc16, matches, parse_message
 from meter import LARGEST_OHM, LEAKAGE, NOISE, NOT_A_NUMBER, REFUSED, Meter
 
@@ -35,9 +37,7 @@ def nr3(value):
 
 
 def number(value, low, high, whole=False):
-    """`value` if it is a number within low and high (a whole one, if so asked)."""
-    if not isinstance(value, float):
-        raise Refusal(-104)
+    """`value` if it is within low and high (and whole, if so asked)."""
     if not low <= value <= high or (whole and value != int(value)):
         raise Refusal(-222)
     return int(value) if whole else value
@@ -85,7 +85,7 @@ class Device:
         for unit in parse_message(message):
             path = unit.words if unit.common or unit.rooted else subtree + unit.words
             command = self.find(path, unit.query)
-            if command and not unit.common:
+            if command and not unit.common and not unit.error:
                 subtree = path[:-1]
             answer = self.carry_out(unit, path, command)
             if answer is not None:
@@ -99,11 +99,12 @@ class Device:
                 raise Refusal(unit.error)
             if command is None:
                 raise Refusal(-113)
-            handler, least, most = command
-            if len(unit.arguments) < least:
-                raise Refusal(-109)
-            if len(unit.arguments) > most:
-                raise Refusal(-108)
+            handler, kinds = command
+            for argument, kind in zip(unit.arguments, kinds):
+                if not isinstance(argument, kind):
+                    raise Refusal(-104)
+            if len(unit.arguments) != len(kinds):
+                raise Refusal(-109 if len(unit.arguments) < len(kinds) else -108)
             answer = handler(self, *unit.arguments)
             return self.measured(*answer) if measures else answer
         except Refusal as refusal:
@@ -180,8 +181,6 @@ class Device:
     # Switches ---------------------------------------------------------------------------------
 
     def crosspoints(self, entries):
-        if not isinstance(entries, list):
-            raise Refusal(-104)
         points = set()
         for entry in entries:
             first_row, last_row = sorted(entry[0::2])
@@ -244,7 +243,7 @@ class Device:
         return self.meter.resistance(self.closed, self.reference, self.current, (3, 4))
 
     def isolation(self, ohm):
-        self.level(ohm, float("inf"))
+        self.level(ohm, sys.float_info.max)
         self.apart()
         return self.meter.isolation(self.closed, self.reference, self.volt)
 
@@ -264,8 +263,6 @@ class Device:
     def lay(self, name):
         if not self.bench.simulated:
             raise Refusal(-113)
-        if not isinstance(name, str):
-            raise Refusal(-104)
         if name not in self.bench.placements:
             raise Refusal(-222)
         self.meter.lay(name)
@@ -276,40 +273,40 @@ class Device:
         return '""'
 
 
-# pattern, a query?, what does it, fewest and most arguments
+# pattern, a query?, what does it, the kinds of its arguments
 COMMANDS = [
-    ("*IDN", True, Device.identity, 0, 0),
-    ("*RST", False, Device.reset, 0, 0),
-    ("*CLS", False, Device.clear, 0, 0),
-    ("*ESR", True, Device.take_events, 0, 0),
-    ("*ESE", False, Device.set_event_mask, 1, 1),
-    ("*ESE", True, lambda d: str(d.event_mask), 0, 0),
-    ("*SRE", False, Device.set_service_mask, 1, 1),
-    ("*SRE", True, lambda d: str(d.service_mask), 0, 0),
-    ("*STB", True, Device.status, 0, 0),
-    ("*OPC", False, Device.complete, 0, 0),
-    ("*OPC", True, lambda d: "1", 0, 0),
-    ("*WAI", False, lambda d: None, 0, 0),
-    ("*TST", True, lambda d: "0", 0, 0),
-    ("SYSTem:ERRor:[NEXT]", True, Device.next_error, 0, 0),
-    ("SYSTem:VERSion", True, lambda d: "1999.0", 0, 0),
-    ("SYSTem:CAPability", True, Device.capability, 0, 0),
-    ("SYSTem:TAG", False, Device.begin_step, 1, 1),
-    ("ROUTe:CLOSe", False, Device.close, 1, 1),
-    ("ROUTe:CLOSe:STATe", True, Device.state, 0, 0),
-    ("ROUTe:OPEN", False, Device.open, 1, 1),
-    ("ROUTe:OPEN:ALL", False, Device.open_switches, 0, 0),
-    ("ROUTe:REFerence", False, Device.connect_reference, 1, 1),
-    ("SOURce:CURRent:[LEVel]", False, Device.set_current, 1, 1),
-    ("SOURce:CURRent:[LEVel]", True, lambda d: nr3(d.current), 0, 0),
-    ("SOURce:VOLTage:[LEVel]", False, Device.set_volt, 1, 1),
-    ("SOURce:VOLTage:[LEVel]", True, lambda d: nr3(d.volt), 0, 0),
-    ("MEASure:RESistance", True, Device.two_wire, 0, 0),
-    ("MEASure:FRESistance", True, Device.four_wire, 0, 0),
-    ("MEASure:ISOLation", True, Device.isolation, 1, 1),
-    ("MEASure:CONTact", True, Device.contact, 0, 0),
-    ("MEASure:VOLTage", True, Device.voltage, 0, 0),
-    ("SIMulate:PLACement", False, Device.lay, 1, 1),
-    ("SIMulate:HASHes", True, Device.hashes, 0, 0),
-    ("SIMulate:TIMe", True, lambda d: nr3(0.0), 0, 0),
+    ("*IDN", True, Device.identity, []),
+    ("*RST", False, Device.reset, []),
+    ("*CLS", False, Device.clear, []),
+    ("*ESR", True, Device.take_events, []),
+    ("*ESE", False, Device.set_event_mask, [float]),
+    ("*ESE", True, lambda d: str(d.event_mask), []),
+    ("*SRE", False, Device.set_service_mask, [float]),
+    ("*SRE", True, lambda d: str(d.service_mask), []),
+    ("*STB", True, Device.status, []),
+    ("*OPC", False, Device.complete, []),
+    ("*OPC", True, lambda d: "1", []),
+    ("*WAI", False, lambda d: None, []),
+    ("*TST", True, lambda d: "0", []),
+    ("SYSTem:ERRor:[NEXT]", True, Device.next_error, []),
+    ("SYSTem:VERSion", True, lambda d: "1999.0", []),
+    ("SYSTem:CAPability", True, Device.capability, []),
+    ("SYSTem:TAG", False, Device.begin_step, [float]),
+    ("ROUTe:CLOSe", False, Device.close, [list]),
+    ("ROUTe:CLOSe:STATe", True, Device.state, []),
+    ("ROUTe:OPEN", False, Device.open, [list]),
+    ("ROUTe:OPEN:ALL", False, Device.open_switches, []),
+    ("ROUTe:REFerence", False, Device.connect_reference, [float]),
+    ("SOURce:CURRent:[LEVel]", False, Device.set_current, [float]),
+    ("SOURce:CURRent:[LEVel]", True, lambda d: nr3(d.current), []),
+    ("SOURce:VOLTage:[LEVel]", False, Device.set_volt, [float]),
+    ("SOURce:VOLTage:[LEVel]", True, lambda d: nr3(d.volt), []),
+    ("MEASure:RESistance", True, Device.two_wire, []),
+    ("MEASure:FRESistance", True, Device.four_wire, []),
+    ("MEASure:ISOLation", True, Device.isolation, [float]),
+    ("MEASure:CONTact", True, Device.contact, []),
+    ("MEASure:VOLTage", True, Device.voltage, []),
+    ("SIMulate:PLACement", False, Device.lay, [str]),
+    ("SIMulate:HASHes", True, Device.hashes, []),
+    ("SIMulate:TIMe", True, lambda d: nr3(0.0), []),
 ]
