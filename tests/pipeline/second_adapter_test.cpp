@@ -139,9 +139,9 @@ TEST(SecondAdapter, UnderstandsRandomMessagesAsTheSimulatorDoes) {
   test::write(folder / "page.yaml", test::read_adapter_page().scenario);
   test::Background simulator(ISTHMUS_SIM_PROGRAM, {folder / "page.yaml", "--tcp", "0"});
   const auto ran = test::run(kPython, {"-B", kHome / "compare.py", simulator.first_line(),
-                                       kHome / "page.bench", "1", "2000"});
+                                       kHome / "page.bench", "1", "1000"});
   EXPECT_EQ(ran.code, 0) << ran.out.substr(0, 3000) << ran.err;
-  EXPECT_EQ(ran.out, "2000 messages, 0 understood differently\n");
+  EXPECT_EQ(ran.out, "1000 messages, 0 understood differently\n");
 }
 
 // The float switch's board: SIGNAL on J1.1, R1.1, U1.1; SUPPLY on J1.2, U1.2; U1.3 alone.
