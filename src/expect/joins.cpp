@@ -5,6 +5,8 @@
 
 #include <algorithm>
 
+#include "isthmus/formats/whereabouts.hpp"
+
 namespace isthmus::expect {
 namespace {
 
@@ -118,13 +120,15 @@ Result<Done> fit_listed(const Ground& ground, Holes& holes, Diagnostics& notes) 
       hole = i;
       nearest = d;
     }
+    if (!hole && !joins_count(ground.stage())) continue;  // nothing rests on it yet
     if (!hole) {
       Problem p = problem(ground.design, "EXP-003",
                           "joins lists " + text_of_place(entry.at) + ", but no hole lies there",
                           "give the hole's place within 0.15 mm, in millimetres of the artwork");
-      if (joins_count(ground.stage())) return p;
-      notes.warn(std::move(p));
-      continue;
+      const auto at = formats::where_join_is_listed(ground.design.board.path, entry.at);
+      p.line = at ? at->line : 0;
+      p.column = at ? at->column : 0;
+      return p;
     }
     if (seen[*hole]) {
       notes.warn(problem(

@@ -22,7 +22,7 @@ std::span<const formats::Hole> legs_of(const formats::Design& design, std::size_
 // Distance from `p` to the hole's axis (a slot's centre line).
 double distance_to_axis(const formats::Design& design, const Join& join, Position p);
 
-// Errors EXP-003: a listed join where no hole lies (a warning while `joins` is ignored).
+// Errors EXP-003: a listed join where no hole lies (nothing is said while `joins` is ignored).
 Result<Holes> find_holes(const Ground& ground, Diagnostics& notes);
 
 // The hole a record, flash or listed place means: within max(radius, 0.1 mm) of its axis, nearest

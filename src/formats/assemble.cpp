@@ -11,6 +11,10 @@
 namespace isthmus::formats {
 namespace {
 
+// A necked track of a home-etched board often adds only some tenths of an ohm: common practice, no
+// source. The default of the key itself is laxer.
+constexpr Ohms kExcess{0.2};
+
 using Found = std::vector<const Recognised*>;
 
 class Assembler {
@@ -40,6 +44,7 @@ class Assembler {
     holes();
     netlist();
     stage();
+    board_.limits.excess = kExcess;
     for (const Recognised& f : files_) {
       if (f.role == FileRole::other) note(f, "IMP-020", "left out: " + f.why);
     }

@@ -10,8 +10,11 @@ namespace {
 
 using Path = std::filesystem::path;
 
+// A file named absolutely stays so, unless it lies below the description and moves with it.
 std::string relative(const Path& file, const BoardFile& board) {
-  return yaml_text(seen_from(folder_of(board.path), file).string());
+  const Path way = seen_from(folder_of(board.path), file);
+  const bool outside = !way.empty() && *way.begin() == "..";
+  return yaml_text((file.is_absolute() && outside ? file.lexically_normal() : way).string());
 }
 
 std::string entries(const std::vector<std::pair<std::string, std::optional<Path>>>& named,
@@ -120,6 +123,9 @@ std::string write_board_file(const BoardFile& b) {
       "process: {{gap: {}, track: {}, undercut: {}, registration: {}, drill-wander: {}}}\n",
       text_of(b.process.gap), text_of(b.process.track), text_of(b.process.undercut),
       text_of(b.process.registration), text_of(b.process.drill_wander));
+  if (b.limits.excess < LimitKeys{}.excess) {
+    out += "# excess: finds necks that the default of 1 ohm would let pass (on four wires only)\n";
+  }
   out += fmt::format(
       "limits: {{continuity: {}, isolation: {}, bridge: {}, excess: {}, voltage: {}, window: "
       "{}}}\n",

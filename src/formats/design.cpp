@@ -12,6 +12,7 @@
 #include "formats/text.hpp"
 #include "isthmus/formats/gerber.hpp"
 #include "isthmus/formats/ipc_2581.hpp"
+#include "isthmus/formats/whereabouts.hpp"
 
 namespace isthmus::formats {
 namespace {
@@ -75,9 +76,19 @@ class Loader {
     return problem;
   }
 
+  // The name is what has to be corrected, so the message tells where it stands.
+  [[nodiscard]] Problem with_its_place(Problem problem, const Path& file) const {
+    const Path& board = design_.board.path;
+    if (const auto at = where_file_is_named(board, file)) {
+      problem.hint = fmt::format("named at {}:{}:{}{}{}", board.string(), at->line, at->column,
+                                 problem.hint.empty() ? "" : "; ", problem.hint);
+    }
+    return problem;
+  }
+
   Result<std::string> read(const Path& file, const std::string& role) {
     Result<std::string> bytes = read_whole_file(file);
-    if (!bytes) return bytes;
+    if (!bytes) return with_its_place(bytes.problem(), file);
     const Path seen = seen_from(folder_of(design_.board.path), file);
     design_.hashes.push_back({role, seen.string(), sha256(*bytes)});
     return bytes;

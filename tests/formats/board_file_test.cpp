@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include "isthmus/formats/design.hpp"
+#include "isthmus/formats/whereabouts.hpp"
 #include "tests/support/temp_dir.hpp"
 
 namespace isthmus::formats {
@@ -90,6 +91,30 @@ TEST(BoardFile, ComesBackFromItsOwnText) {
   EXPECT_EQ(*second->top, *first->top);
 }
 
+TEST(BoardFile, AFileNamedAbsolutelyIsWrittenSoUnlessItLiesBelowTheDescription) {
+  BoardFile b;
+  b.path = "/home/me/gauge/board.yaml";
+  b.top = "/media/stick/top.gbr";
+  b.bottom = "/home/me/gauge/etch/bottom.gbr";
+  const std::string text = write_board_file(b);
+  EXPECT_NE(text.find("{top: /media/stick/top.gbr, bottom: etch/bottom.gbr}"), std::string::npos)
+      << text;
+}
+
+TEST(BoardFile, AFileNamedRelativelyIsWrittenSo) {
+  BoardFile b;
+  b.path = "gauge/board.yaml";
+  b.top = "other/top.gbr";
+  EXPECT_NE(write_board_file(b).find("{top: ../other/top.gbr}"), std::string::npos);
+}
+
+TEST(BoardFile, ATighterExcessIsWrittenWithAWordWhy) {
+  BoardFile b;
+  EXPECT_EQ(write_board_file(b).find("# excess"), std::string::npos);
+  b.limits.excess = Ohms{0.2};
+  EXPECT_NE(write_board_file(b).find("# excess: finds necks"), std::string::npos);
+}
+
 TEST(BoardFile, NamedLikeAKeywordStaysAFile) {
   const TempDir dir;
   Result<BoardFile> b = read_board_file(dir.write("board.yaml", kSmall));
@@ -99,6 +124,22 @@ TEST(BoardFile, NamedLikeAKeywordStaysAFile) {
   const Result<BoardFile> back = read_board_file(dir.write("board.yaml", write_board_file(*b)));
   EXPECT_EQ(back->netlist_source, NetlistSource::file);
   EXPECT_EQ(back->netlist, b->netlist);
+}
+
+TEST(Whereabouts, OfAFileAndOfAListedJoinAreLineAndColumn) {
+  const TempDir dir;
+  const auto board = dir.write("board.yaml",
+                               "isthmus: 1\nartwork: {top: etch/top.gbr}\njoins:\n  - [1, 2]\n  - "
+                               "{at: [3.5, 4], kind: wire}\n");
+  const auto file = where_file_is_named(board, dir.path() / "etch/top.gbr");
+  ASSERT_TRUE(file);
+  EXPECT_EQ(std::pair(file->line, file->column), std::pair(2, 16));
+  const auto join = where_join_is_listed(board, position_mm(3.5, 4));
+  ASSERT_TRUE(join);
+  EXPECT_EQ(std::pair(join->line, join->column), std::pair(5, 5));
+  EXPECT_FALSE(where_join_is_listed(board, position_mm(3.5, 4.1)));
+  EXPECT_FALSE(where_file_is_named(board, dir.path() / "top.gbr"));
+  EXPECT_FALSE(where_file_is_named(dir.path() / "none.yaml", "top.gbr"));
 }
 
 TEST(BoardFile, TakesOverridesWithPathsFromTheWorkingDirectory) {
