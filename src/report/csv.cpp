@@ -19,6 +19,11 @@ std::string field(std::string text) {
   return quoted + "\"";
 }
 
+// A word, not the JSON's 1e37: a spreadsheet leaves words out of sums and charts.
+std::string ohm(const std::optional<Ohms>& r) {
+  return r && r->value < 1e36 ? fmt::format("{:.6g}", r->value) : "over-range";
+}
+
 std::string joined(const std::vector<std::string>& list, const char* by) {
   std::string text;
   for (const std::string& s : list) text += (text.empty() ? "" : by) + s;
@@ -35,10 +40,9 @@ std::string findings_csv(const RunView& run) {
     ++number;
     std::vector<std::string> parts;
     for (const auto& part : f.parts) parts.push_back(joined(part, " "));
-    const std::string head = fmt::format(
-        "{},{},{},{},{},{}", number, name(f.kind), field(joined(f.nets, " ")),
-        field(joined(parts, " | ")), f.measured ? fmt::format("{:.6g}", f.measured->value) : "1e37",
-        fmt::format("{:.6g}", f.limit.value));
+    const std::string head = fmt::format("{},{},{},{},{},{}", number, name(f.kind),
+                                         field(joined(f.nets, " ")), field(joined(parts, " | ")),
+                                         ohm(f.measured), fmt::format("{:.6g}", f.limit.value));
     if (f.suspects.empty()) out += head + ",,,,,,\r\n";
     for (const diagnose::Suspect& s : f.suspects) {
       out += fmt::format("{},{},{:.3f},{:.3f},{},{:.3f},{}\r\n", head, s.rank, to_mm(s.at.x),

@@ -23,8 +23,16 @@ svg.board{display:block;max-width:100%;height:auto;border:1px solid var(--line);
 .first{fill:none;stroke:var(--fault)}.further{fill:none;stroke:#3b3f9c;opacity:.8}.mark text{fill:var(--fault);font-weight:700;paint-order:stroke;stroke:#fff;stroke-width:.12em}
 table{border-collapse:collapse;width:100%;font-size:14px}th,td{text-align:left;padding:4px 8px;border-bottom:1px solid var(--line);vertical-align:top}
 td.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}.ids{font-family:ui-monospace,monospace;font-size:13px;overflow-wrap:anywhere}
-.closeups{display:flex;flex-wrap:wrap;gap:12px;margin:8px 0}.finding{break-inside:avoid}
-@media print{body{background:#fff}main{padding:0}}
+th{white-space:nowrap}td{overflow-wrap:anywhere}.hash{font-size:11px}
+.closeups{display:flex;flex-wrap:wrap;gap:12px;margin:8px 0}
+@page{margin:14mm}
+@media print{body{background:#fff;font-size:12px}main{padding:0;max-width:none}
+h2,h3,.lead{break-after:avoid}figure,table,tr,.lead,.closeups{break-inside:avoid}
+.views{flex-wrap:nowrap;gap:4mm}.views figure{flex:1 1 0;min-width:0}.closeups{flex-wrap:nowrap;gap:3mm}.closeups figure{flex:0 1 25%;min-width:0}
+table{font-size:11px}figcaption,.ids{font-size:10px}.hash{font-size:8px}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
+@media screen and (max-width:640px){main{padding:12px}.basis th,.basis td{display:block;border:0;padding:2px 0}
+.places .titles{display:none}.places tr{display:flex;flex-wrap:wrap;border-bottom:1px solid var(--line)}.places td{border:0;padding:2px 6px}
+.places td[data-is]::before{content:attr(data-is) " ";color:var(--quiet)}.places td:last-child{flex-basis:100%}}
 )";
 
 std::string joined(const std::vector<std::string>& list, const char* by) {
@@ -93,12 +101,11 @@ std::string views(const RunView& run, const expect::Board& board) {
          "is a stretch to look along; blue rings are less likely places.</p>";
 }
 
-// The suspect's stretch if it is short, else its likeliest place, with 2 mm around.
+// The whole of the suspect's stretch, with 2 mm around: the fault may be anywhere along it.
 Box close_area(const diagnose::Suspect& s) {
   Box box;
   for (Position p : s.path) box.add(p);
   box.add(s.at);
-  if (box.hi.x - box.lo.x > 8'000'000 || box.hi.y - box.lo.y > 8'000'000) box = {s.at, s.at};
   box = box.grown(2_mm);
   const std::int64_t side = std::max(box.hi.x - box.lo.x, box.hi.y - box.lo.y) / 2;
   const Position c = box.centre();
@@ -122,27 +129,28 @@ std::string closeup(const expect::Board& board, const diagnose::Suspect& s, int 
 
 std::string finding(const expect::Board& board, const diagnose::Finding& f, int number) {
   constexpr std::size_t kCloseups = 4;
-  std::string out = fmt::format("<section class=\"finding\"><h3>{}. {}: {}</h3>", number,
-                                words(f.kind), joined(f.nets, ", "));
+  std::string out =
+      fmt::format("<section class=\"finding\"><div class=\"lead\"><h3>{}. {}: {}</h3>", number,
+                  words(f.kind), joined(f.nets, ", "));
   out += fmt::format("<p>Measured {}, limit {}{}.</p>", ohms(f.measured), ohms(f.limit),
                      f.uncertainty.value > 0 ? ", \u00b1 " + ohms(f.uncertainty) : "");
   for (std::size_t i = 0; i < f.parts.size(); ++i) {
     out += fmt::format("<div>Part {}: <span class=\"ids\">{}</span></div>", i + 1,
                        joined(f.parts[i], " "));
   }
-  out += "<div class=\"closeups\">";
+  out += "</div><div class=\"closeups\">";
   for (std::size_t i = 0; i < std::min(kCloseups, f.suspects.size()); ++i)
     out += closeup(board, f.suspects[i], number);
   out +=
-      "</div><table><tr><th>Place</th><th>x, mm</th><th>y, "
+      "</div><table class=\"places\"><tr class=\"titles\"><th>Place</th><th>x, mm</th><th>y, "
       "mm</th><th>Side</th><th>Share</th><th>Why</th></tr>";
   for (const diagnose::Suspect& s : f.suspects) {
     const std::string nets = s.nets.empty() ? "" : " (" + joined(s.nets, ", ") + ")";
     out += fmt::format(
-        "<tr><td class=\"n\">{}</td><td class=\"n\">{:.3f}</td><td "
-        "class=\"n\">{:.3f}</td><td>{}</td><td class=\"n\">{:.0f} %</td><td>{}{}</td></tr>",
-        s.rank, to_mm(s.at.x), to_mm(s.at.y), escape(s.side), s.likelihood * 100, escape(s.why),
-        nets);
+        "<tr><td class=\"n\" data-is=\"place\">{}</td><td class=\"n\" data-is=\"x\">{:.3f}</td><td "
+        "class=\"n\" data-is=\"y\">{:.3f}</td><td>{}</td><td class=\"n\">{}</td><td>{}{}</td></tr>",
+        s.rank, to_mm(s.at.x), to_mm(s.at.y), escape(s.side), escape(percent(s.likelihood)),
+        escape(s.why), nets);
   }
   return out + "</table></section>";
 }
@@ -160,7 +168,7 @@ std::string untested(const diagnose::Diagnosis& d) {
 
 std::string basis_of_verdict(const RunView& run) {
   const formats::LimitKeys& l = run.head.limits;
-  std::string out = "<h2>What the verdict rests on</h2><table>";
+  std::string out = "<h2>What the verdict rests on</h2><table class=\"basis\">";
   const auto row = [&](const std::string& a, const std::string& b) {
     out += "<tr><th>" + a + "</th><td>" + b + "</td></tr>";
   };
@@ -177,7 +185,8 @@ std::string basis_of_verdict(const RunView& run) {
                          run.result.placements, run.result.seconds));
   for (const std::string& remark : all_remarks(run)) row("Note", escape(remark));
   for (const formats::FileHash& h : run.head.hashes)
-    row("SHA-256", "<span class=\"ids\">" + escape(h.file) + " " + h.sha256 + "</span>");
+    row("SHA-256", "<span class=\"ids\">" + escape(h.file) + " <span class=\"hash\">" + h.sha256 +
+                       "</span></span>");
   return out +
          "</table><p class=\"quiet\">A screening at low voltage on an unpowered board: no "
          "conformity to a test standard is claimed. Rinse and dry the "

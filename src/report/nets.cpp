@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "report/nets.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <set>
 #include <tuple>
@@ -34,6 +36,10 @@ std::vector<std::string> all_remarks(const RunView& run) {
   const auto& found = run.result.diagnosis.remarks;
   list.insert(list.end(), found.begin(), found.end());
   return list;
+}
+
+std::string percent(double share) {
+  return share < 0.005 ? "< 1 %" : fmt::format("{:.0f} %", share * 100);
 }
 
 }  // namespace isthmus::report

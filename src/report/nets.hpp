@@ -18,6 +18,9 @@ struct NetGap {
 };
 std::vector<NetGap> net_gaps(const expect::Board& board);
 
+// A share as text: "52 %"; "< 1 %" for what is small but was not left out.
+std::string percent(double share);
+
 // What marks the verdict: known before the run first.
 std::vector<std::string> all_remarks(const RunView& run);
 

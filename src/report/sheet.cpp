@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "report/drawing.hpp"
+#include "report/labels.hpp"
 
 namespace isthmus::report {
 namespace {
@@ -10,6 +13,8 @@ constexpr const char* kSheetStyle =
     "<style>.copper{fill:#e8cdb0}.behind{fill:#eee}.holes{fill:#fff;stroke:#999;stroke-width:.05}."
     "slot{stroke:#fff;fill:none}"
     ".edge{fill:none;stroke:#000;stroke-width:.15}.tip{fill:none;stroke:#c4123f;stroke-width:.12}"
+    ".leader{stroke:#c4123f;stroke-width:.06}.channel{font-size:1.1px;text-anchor:middle}"
+    ".row{font-size:2.4px}"
     "text{font-family:sans-serif}</style>";
 
 // Bars of 100 mm along both axes, to measure the print by.
@@ -22,6 +27,91 @@ std::string bars(double x, double y) {
       x, y, y - 1, x + 100, x - 1, y + 100, x + 30, y - 1.5);
 }
 
+struct Pin {
+  Position at;
+  std::string channel, point;
+};
+
+// U1.2 before U1.10: digits count as the number they write.
+bool in_order_of_pins(const Pin& a, const Pin& b) {
+  const auto digit = [](char c) { return c >= '0' && c <= '9'; };
+  std::size_t i = 0, j = 0;
+  const std::string &s = a.point, &t = b.point;
+  while (i < s.size() && j < t.size()) {
+    if (digit(s[i]) && digit(t[j])) {
+      std::size_t e = i, f = j;
+      while (e < s.size() && digit(s[e])) ++e;
+      while (f < t.size() && digit(t[f])) ++f;
+      const std::string m = s.substr(i, e - i), n = t.substr(j, f - j);
+      if (m.size() != n.size()) return m.size() < n.size();
+      if (m != n) return m < n;
+      i = e;
+      j = f;
+    } else {
+      if (s[i] != t[j]) return s[i] < t[j];
+      ++i;
+      ++j;
+    }
+  }
+  return s.size() - i < t.size() - j;
+}
+
+std::vector<Pin> pins_of(const formats::PlacementEntry& placement) {
+  std::vector<Pin> pins;
+  for (const auto& [channel, probe] : placement.probes) {
+    if (!probe.at) continue;
+    pins.push_back(
+        {*probe.at,
+         probe.twin ? fmt::format("{}+{}", channel, *probe.twin) : std::to_string(channel),
+         probe.point});
+  }
+  std::ranges::stable_sort(pins, in_order_of_pins);
+  return pins;
+}
+
+std::string tips_drawn(const std::vector<Tip>& tips, double radius) {
+  constexpr double kHeight = 1.1;
+  const std::vector<LabelPlace> places = place_labels(tips, radius, kHeight);
+  std::string out;
+  for (std::size_t i = 0; i < tips.size(); ++i) {
+    out += fmt::format("<circle class=\"tip\" cx=\"{:.3f}\" cy=\"{:.3f}\" r=\"{:.3f}\"/>",
+                       tips[i].x, tips[i].y, radius);
+    if (places[i].leader) {
+      out += fmt::format("<path class=\"leader\" d=\"M{:.3f} {:.3f}L{:.3f} {:.3f}\"/>", tips[i].x,
+                         tips[i].y, places[i].x, places[i].y);
+    }
+  }
+  for (std::size_t i = 0; i < tips.size(); ++i) {
+    out += fmt::format("<text class=\"channel\" x=\"{:.3f}\" y=\"{:.3f}\">{}</text>", places[i].x,
+                       places[i].y + 0.36 * kHeight, tips[i].label);
+  }
+  return out;
+}
+
+// Beside the drawing: every channel and its point, in columns from the top.
+constexpr double kRow = 3.2, kColumn = 30;
+
+std::size_t rows_in(double height) { return static_cast<std::size_t>(height / kRow); }
+
+double table_width(std::size_t pins, double height) {
+  const std::size_t rows = rows_in(height);
+  return kColumn * static_cast<double>((pins + rows - 1) / rows);
+}
+
+std::string table(const std::vector<Pin>& pins, double left, double height) {
+  const std::size_t rows = rows_in(height);
+  std::string out;
+  for (std::size_t i = 0; i < pins.size(); ++i) {
+    const double x = left + kColumn * static_cast<double>(i / rows);
+    const double y = 11 + kRow * static_cast<double>(i % rows);
+    out += fmt::format(
+        "<text class=\"row\" x=\"{:.3f}\" y=\"{:.3f}\" text-anchor=\"end\">{}</text>"
+        "<text class=\"row\" x=\"{:.3f}\" y=\"{:.3f}\">{}</text>",
+        x + 8, y, pins[i].channel, x + 10, y, escape(pins[i].point));
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string fixture_sheet_svg(const expect::Board& board, const formats::FixtureFile& fixture,
@@ -30,6 +120,7 @@ std::string fixture_sheet_svg(const expect::Board& board, const formats::Fixture
   const Box area = drawn_area(board);
   const double w = to_mm(area.hi.x - area.lo.x), h = to_mm(area.hi.y - area.lo.y);
   const double page_w = std::max(w, 104.0) + 14, page_h = std::max(h, 104.0) + 26;
+  const double whole_w = page_w + table_width(placement.probes.size(), page_h - 14);
   // Artwork x to page x: the view from below is mirrored.
   const auto page_x = [&](std::int64_t x) {
     return 10 + (below ? to_mm(area.hi.x - x) : to_mm(x - area.lo.x));
@@ -38,7 +129,7 @@ std::string fixture_sheet_svg(const expect::Board& board, const formats::Fixture
   std::string out = fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0:.3f}mm\" height=\"{1:.3f}mm\" "
       "viewBox=\"0 0 {0:.3f} {1:.3f}\">",
-      page_w, page_h);
+      whole_w, page_h);
   out += kSheetStyle + definitions(board);
   out += fmt::format(
       "<text x=\"10\" y=\"7\" font-size=\"4\">{}: placement {}, {} side{}, {} probes, tips {:.2f} "
@@ -53,15 +144,11 @@ std::string fixture_sheet_svg(const expect::Board& board, const formats::Fixture
       "<use href=\"#copper-{}\" class=\"copper\"/><use href=\"#holes\" class=\"holes\"/><use "
       "href=\"#outline\" class=\"edge\"/></g>",
       below ? "bottom" : "top");
-  for (const auto& [channel, probe] : placement.probes) {
-    if (!probe.at) continue;
-    out += fmt::format(
-        "<circle class=\"tip\" cx=\"{0:.3f}\" cy=\"{1:.3f}\" r=\"{2:.3f}\"/><text x=\"{3:.3f}\" "
-        "y=\"{4:.3f}\" font-size=\"1.1\">{5}</text>",
-        page_x(probe.at->x), page_y(probe.at->y), to_mm(fixture.tip_diameter) / 2,
-        page_x(probe.at->x) + 0.35, page_y(probe.at->y) - 0.35,
-        probe.twin ? fmt::format("{}+{}", channel, *probe.twin) : std::to_string(channel));
-  }
+  const std::vector<Pin> pins = pins_of(placement);
+  std::vector<Tip> tips;
+  for (const Pin& pin : pins) tips.push_back({page_x(pin.at.x), page_y(pin.at.y), pin.channel});
+  out += tips_drawn(tips, to_mm(fixture.tip_diameter) / 2);
+  out += table(pins, page_w, page_h - 14);
   return out + bars(6, 14) + "</svg>\n";
 }
 

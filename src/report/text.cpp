@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "isthmus/formats/quantity.hpp"
 #include "isthmus/report/report.hpp"
@@ -78,8 +79,8 @@ double path_length(const std::vector<Position>& path) {
 }
 
 std::string suspect_line(const diagnose::Suspect& s, const Ink& ink) {
-  std::string text = fmt::format("      {}. {} {:<6} {:>3.0f} %  {}", s.rank, ink.at(s.at), s.side,
-                                 s.likelihood * 100, s.why);
+  std::string text = fmt::format("      {}. {} {:<6} {:>5}  {}", s.rank, ink.at(s.at), s.side,
+                                 percent(s.likelihood), s.why);
   if (path_length(s.path) > 1e6)
     text += fmt::format("; along {} to {}", ink.at(s.path.front()), ink.at(s.path.back()));
   return text + "\n";
@@ -114,6 +115,25 @@ std::string verdict_line(const RunView& run, const Ink& ink) {
       return ink.doubt("INCOMPLETE") + "  nothing wrong found, but " + counts + "\n";
   }
   return "";
+}
+
+// Every step stands under one word, so that the numbers add up.
+std::string steps_line(const plan::Plan& plan) {
+  std::map<plan::StepKind, std::size_t> of;
+  for (const plan::Step& s : plan.steps) ++of[s.kind];
+  using enum plan::StepKind;
+  std::string text = fmt::format(
+      "{} steps: {} continuity (bound {}), {} isolation (bound {}) for {} pairs, {} contact",
+      plan.steps.size(), of[continuity], plan.continuity.bound, of[isolation], plan.isolation.bound,
+      plan.pairs, of[contact]);
+  const auto more = [&text](std::size_t n, const char* what) {
+    if (n > 0) text += fmt::format(", {} {}", n, what);
+  };
+  more(of[control_open] + of[control_short], "control");
+  more(of[reference], "reference");
+  more(of[board_voltage], "voltage on the board");
+  more(of[resistance], "resistance");
+  return text + "\n";
 }
 
 std::string why_in_words(const std::string& why) {
@@ -178,10 +198,7 @@ std::string plan_text(const expect::Board& board, const plan::Plan& plan, const 
                                 name(board.expectation.stage));
   out += fmt::format("{} placement(s), at least {} ({})\n", plan.placements.size(),
                      plan.placements_bound, plan.bound_reason);
-  out += fmt::format(
-      "{} steps: {} continuity (bound {}), {} isolation (bound {}) for {} pairs, {} contact\n",
-      plan.steps.size(), plan.continuity.steps, plan.continuity.bound, plan.isolation.steps,
-      plan.isolation.bound, plan.pairs, plan.contact_steps);
+  out += steps_line(plan);
   for (const plan::Placement& p : plan.placements) {
     out += fmt::format("\n{} ({} side, {} probes)\n", ink.bold("placement " + p.name), name(p.side),
                        p.probes.size());

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <nlohmann/json.hpp>
+#include <regex>
 #include <set>
 
 #include "tests/support/fake_bench.hpp"
@@ -167,6 +168,56 @@ TEST_F(OnSmallBoard, ThePageIsOneFileAndEscapesWhatItShows) {
   EXPECT_NE(page.find("close-up of place 1"), std::string::npos);
 }
 
+// The side of each close-up in mm, of the finding's suspects in order.
+std::vector<double> widths_of_closeups(const std::string& page) {
+  std::vector<double> widths;
+  for (std::size_t at = 0; (at = page.find("; ", at)) != std::string::npos; ++at) {
+    const std::size_t end = page.find(" mm across", at);
+    if (end != std::string::npos && end - at < 12) widths.push_back(std::stod(page.substr(at + 2)));
+  }
+  return widths;
+}
+
+TEST_F(OnSmallBoard, ACloseUpHoldsTheWholeStretchToLookAlong) {
+  RunView view = faulty();
+  auto& suspects = view.result.diagnosis.findings.at(0).suspects;
+  ASSERT_FALSE(suspects.empty());
+  suspects.resize(1);
+  view.result.diagnosis.findings.resize(1);
+  suspects[0].at = position_mm(20, 5);
+  suspects[0].path = {position_mm(10, 5), position_mm(33, 5)};
+  const auto widths = widths_of_closeups(run_html(view, board()));
+  ASSERT_EQ(widths.size(), 1U);
+  EXPECT_DOUBLE_EQ(widths[0], 27);  // 23 mm of path, 2 mm at each end
+}
+
+TEST_F(OnSmallBoard, ASmallShareIsNotCalledNone) {
+  RunView view = faulty();
+  view.result.diagnosis.findings.at(0).suspects.at(0).likelihood = 0.004;
+  EXPECT_NE(run_html(view, board()).find("&lt; 1 %"), std::string::npos);
+  EXPECT_NE(run_text(view, {}).find("< 1 %"), std::string::npos);
+}
+
+TEST_F(OnSmallBoard, CsvWritesAnOpenAsAWordThatNoSumTakes) {
+  const std::string csv = findings_csv(faulty());
+  EXPECT_NE(csv.find(",over-range,"), std::string::npos);
+  EXPECT_EQ(csv.find("1e37"), std::string::npos);
+  EXPECT_EQ(csv.find("1e+37"), std::string::npos);
+}
+
+TEST_F(OnSmallBoard, TheStepsOfAPlanAddUp) {
+  const plan::Plan plan = plan_for(64);
+  const std::string text = plan_text(board(), plan, {});
+  const std::size_t begin = text.find(" steps: "), end = text.find('\n', begin);
+  std::string line = text.substr(begin, end - begin);
+  line = std::regex_replace(line, std::regex("\\(bound [0-9]+\\)|for [0-9]+ pairs"), "");
+  std::size_t sum = 0;
+  static const std::regex number("[0-9]+");
+  for (std::sregex_iterator it(line.begin(), line.end(), number), last; it != last; ++it)
+    sum += std::stoul(it->str());
+  EXPECT_EQ(sum, plan.steps.size()) << line;
+}
+
 TEST_F(OnSmallBoard, CsvHasALineForEachSuspect) {
   const RunView view = faulty();
   std::size_t suspects = 0;
@@ -183,6 +234,8 @@ TEST_F(OnSmallBoard, FixtureSheetIsDrawnAtItsTrueSize) {
   EXPECT_EQ(sheet.substr(width, sheet.find("mm\"", width) - width),
             sheet.substr(box, sheet.find(' ', box) - box));
   EXPECT_NE(sheet.find("h100"), std::string::npos);
+  for (const auto& [channel, probe] : fixture->placements[0].probes)
+    EXPECT_NE(sheet.find(">" + probe.point + "<"), std::string::npos) << channel;
 }
 
 }  // namespace
