@@ -46,7 +46,7 @@ int check(const Options& o) {
   auto bench = open_bench(o.check, o.fixture);
   if (!bench) {
     complain(bench.problem());
-    return kLinkFailure;
+    return bench.problem().code == kSimulatorRefused ? kBadInput : kLinkFailure;
   }
   const adapter::Identity& id = bench->instrument->identity();
   const adapter::Capabilities& can = bench->instrument->capabilities();

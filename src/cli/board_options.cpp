@@ -66,7 +66,10 @@ Result<std::unique_ptr<expect::Board>> open_board(const BoardOptions& options) {
   Result<formats::BoardFile> file = formats::read_board_file(options.file, overrides);
   if (!file) return file.problem();
   Diagnostics notes;
+  ProgressLine line;
+  line.say("reading the design and working out its copper");
   auto board = expect::load_board(*file, notes);
+  line.clear();
   show(notes, options.notes);
   return board;
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <cstdio>
 #include <filesystem>
 
 #include "cli/board_options.hpp"
@@ -23,6 +24,30 @@ std::filesystem::path file_for(const std::string& wanted, const std::string& pla
   std::filesystem::path path = wanted;
   if (!several) return path;
   return path.parent_path() / (path.stem().string() + "-" + placement + path.extension().string());
+}
+
+// "plate-A.drl to plate-L.drl"
+std::string first_to_last(const formats::FixtureFile& fixture, const std::string& wanted) {
+  const auto& all = fixture.placements;
+  const std::string first = file_for(wanted, all.front().name, all.size() > 1).string();
+  if (all.size() == 1) return first;
+  return first + " to " + file_for(wanted, all.back().name, true).string();
+}
+
+// On stdout, unless the fixture itself goes there.
+void tell(const Options& o, const formats::FixtureFile& fixture) {
+  const std::size_t n = fixture.placements.size();
+  std::size_t probes = 0;
+  for (const formats::PlacementEntry& p : fixture.placements) probes += p.probes.size();
+  std::string text =
+      fmt::format("{} placement{}, {} probes in all\n", n, n == 1 ? "" : "s", probes);
+  const auto line = [&](const char* what, const std::string& files) {
+    text += fmt::format("{:<13} {}\n", what, files);
+  };
+  if (!o.out.empty()) line("fixture", o.out);
+  if (!o.drill.empty() && n > 0) line("drill files", first_to_last(fixture, o.drill));
+  if (!o.sheet.empty() && n > 0) line("sheets", first_to_last(fixture, o.sheet));
+  std::fputs(text.c_str(), o.out.empty() ? stderr : stdout);
 }
 
 Result<Done> write_plates(const formats::FixtureFile& fixture, const std::string& wanted) {
@@ -51,7 +76,10 @@ int make(const Options& o) {
   }
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
+  ProgressLine line;
+  line.say("sharing out the probes");
   auto fixture = plan::make_fixture(**board, o.wish);
+  line.clear();
   if (!fixture) return bad_input(fixture.problem());
   const std::string text = formats::write_fixture_file(*fixture);
   if (o.out.empty()) {
@@ -71,6 +99,7 @@ int make(const Options& o) {
       if (!written) return bad_input(written.problem());
     }
   }
+  tell(o, *fixture);
   return kPass;
 }
 

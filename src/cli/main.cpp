@@ -4,6 +4,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
+#include "cli/usage.hpp"
 
 namespace {
 
@@ -29,7 +30,10 @@ int run(int argc, char** argv) {
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {
-    return app.exit(e, std::cout, std::cerr) == 0 ? kPass : kBadInput;
+    if (e.get_exit_code() != 0)
+      return bad_input(usage_problem(app, std::vector<std::string>(argv + 1, argv + argc), e));
+    app.exit(e, std::cout, std::cerr);  // --help, --version
+    return kPass;
   }
   return exit_code;
 }

@@ -22,7 +22,10 @@ int plan(const Options& o) {
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
   Diagnostics notes;
+  ProgressLine line;
+  line.say("planning the measurements");
   auto plan = plan::make_plan(**board, *fixture, {o.wires, {}}, notes);
+  line.clear();
   show(notes, o.board.notes);
   if (!plan) return bad_input(plan.problem());
   print(o.json ? report::plan_json(**board, *plan)

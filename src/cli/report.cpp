@@ -4,6 +4,9 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <array>
+
 #include "cli/board_options.hpp"
 #include "cli/commands.hpp"
 #include "cli/record_options.hpp"
@@ -58,6 +61,41 @@ int run_report(const Options& o) {
   return kPass;
 }
 
+Problem unknown_unit(record::Record& record, const std::filesystem::path& file,
+                     const std::string& unit) {
+  std::vector<std::string> units;
+  if (const auto runs = record.history("")) {
+    for (const record::RunHead& head : *runs) {
+      if (!head.unit.empty() && std::ranges::find(units, head.unit) == units.end())
+        units.push_back(head.unit);
+    }
+  }
+  constexpr std::size_t kNamed = 10;
+  std::string hint;
+  for (std::size_t i = 0; i < std::min(kNamed, units.size()); ++i)
+    hint += (i ? ", " : "the units in it: ") + units[i];
+  if (units.size() > kNamed) hint += fmt::format(" and {} more", units.size() - kNamed);
+  return {file.string(), 0, 0, "CLI-062", "no unit '" + unit + "' was ever tested", hint, ""};
+}
+
+using HistoryRow = std::array<std::string, 6>;  // run, started, board, unit, stage, verdict
+
+// Columns as wide as what stands in them.
+std::string history_table(const std::vector<HistoryRow>& rows) {
+  std::array<std::size_t, 6> width{};
+  for (const HistoryRow& row : rows) {
+    for (std::size_t i = 0; i < row.size(); ++i) width[i] = std::max(width[i], row[i].size());
+  }
+  std::string out;
+  for (const HistoryRow& row : rows) {
+    out += fmt::format("{:>{}}", row[0], width[0]);
+    for (std::size_t i = 1; i + 1 < row.size(); ++i)
+      out += fmt::format("  {:<{}}", row[i], width[i]);
+    out += "  " + row.back() + "\n";
+  }
+  return out;
+}
+
 int run_history(const std::string& unit, const std::string& record_name) {
   const auto file = record_file(record_name);
   if (!std::filesystem::exists(file))
@@ -66,17 +104,20 @@ int run_history(const std::string& unit, const std::string& record_name) {
   if (!record) return bad_input(record.problem());
   auto runs = (*record)->history(unit);
   if (!runs) return bad_input(runs.problem());
-  print(fmt::format("{:>5}  {:<20}  {:<16}  {:<12}  {:<13}  {}\n", "run", "started", "board",
-                    "unit", "stage", "verdict"));
+  if (runs->empty() && !unit.empty()) return bad_input(unknown_unit(**record, file, unit));
+  if (runs->empty()) {
+    print("No run is in " + file.string() + " yet.\n");
+    return kPass;
+  }
+  std::vector<HistoryRow> rows{{"run", "started", "board", "unit", "stage", "verdict"}};
   for (const record::RunHead& head : *runs) {
     auto run = (*record)->load(head.id);
     if (!run) return bad_input(run.problem());
-    const std::string verdict = run->result.state == "done"
-                                    ? std::string(name(run->result.diagnosis.verdict))
-                                    : run->result.state;
-    print(fmt::format("{:>5}  {:<20}  {:<16}  {:<12}  {:<13}  {}\n", head.id, head.started_utc,
-                      head.board, head.unit, head.stage, verdict));
+    rows.push_back({std::to_string(head.id), head.started_utc, head.board, head.unit, head.stage,
+                    run->result.state == "done" ? std::string(name(run->result.diagnosis.verdict))
+                                                : run->result.state});
   }
+  print(history_table(rows));
   return kPass;
 }
 

@@ -13,6 +13,7 @@
 #include <cstring>
 #include <filesystem>
 #include <optional>
+#include <utility>
 
 namespace isthmus::cli {
 namespace {
@@ -44,6 +45,18 @@ std::optional<std::string> read_line(int fd, std::chrono::milliseconds time) {
   }
 }
 
+// Removes a file at the end of its scope.
+struct Gone {
+  std::filesystem::path file;
+  explicit Gone(std::filesystem::path f) : file(std::move(f)) {}
+  Gone(const Gone&) = delete;
+  Gone& operator=(const Gone&) = delete;
+  ~Gone() {
+    std::error_code error;
+    std::filesystem::remove(file, error);
+  }
+};
+
 std::string read_rest(const std::filesystem::path& file) {
   std::string text;
   if (FILE* f = std::fopen(file.c_str(), "r")) {
@@ -53,6 +66,30 @@ std::string read_rest(const std::filesystem::path& file) {
   }
   while (!text.empty() && text.back() == '\n') text.pop_back();
   return text;
+}
+
+constexpr int kRefused = 2;   // isthmus-sim's exit code for bad input
+constexpr int kNotRun = 127;  // as a shell has it
+
+// Why no address came; `status` is the child's, as waitpid gives it.
+Problem not_started(const std::string& program, const std::string& said, int status) {
+  const auto problem = [](const char* code, const std::string& message, const std::string& hint) {
+    return Problem{"", 0, 0, code, message, hint, ""};
+  };
+  const int code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+  if (code == kNotRun) {
+    const bool on_path = program.find('/') == std::string::npos;
+    return problem("CLI-010", program + " cannot be run: " + said,
+                   on_path
+                       ? "isthmus-sim is neither beside isthmus nor on the PATH: build it (ninja "
+                         "isthmus-sim) or install it"
+                       : "see its permissions, or build it again");
+  }
+  if (code == kRefused && !said.empty())
+    return problem(kSimulatorRefused, "the simulator refuses its scenario or fixture:\n" + said,
+                   "");
+  return problem("CLI-011", "the simulator did not start" + (said.empty() ? "" : ":\n" + said),
+                 said.empty() ? "it gave no address within a minute" : "");
 }
 
 [[noreturn]] void become(const std::string& program, const std::string& scenario,
@@ -65,7 +102,7 @@ std::string read_rest(const std::filesystem::path& file) {
          "0", "--with-parent", static_cast<char*>(nullptr));
   const char* why = std::strerror(errno);
   [[maybe_unused]] const auto n = write(2, why, std::strlen(why));
-  _exit(127);
+  _exit(kNotRun);
 }
 
 }  // namespace
@@ -89,33 +126,36 @@ Result<std::unique_ptr<Simulator>> Simulator::start(const std::string& scenario,
   close(error_file);
   sim->stdin_ = in[1];
   sim->stdout_ = out[0];
+  const Gone gone{errors};
   const auto line = read_line(out[0], std::chrono::minutes(1));
-  const std::string said = read_rest(errors);
-  std::filesystem::remove(errors);
   if (!line || line->empty()) {
-    return Problem{"",
-                   0,
-                   0,
-                   "CLI-011",
-                   "the simulator did not start" + (said.empty() ? "" : ":\n" + said),
-                   said.empty() ? "is isthmus-sim installed beside isthmus?" : "",
-                   ""};
+    const int status = sim->end();  // then it has said everything
+    return not_started(program, read_rest(errors), status);
   }
   sim->address_ = *line;
   return sim;
 }
 
 Simulator::~Simulator() {
-  if (stdin_ >= 0) close(stdin_);
   if (stdout_ >= 0) close(stdout_);
-  if (pid_ <= 0) return;
-  kill(pid_, SIGTERM);
+  if (pid_ > 0) {
+    kill(pid_, SIGTERM);
+    end();
+  }
+  if (stdin_ >= 0) close(stdin_);
+}
+
+int Simulator::end() {
+  if (stdin_ >= 0) close(std::exchange(stdin_, -1));
+  int status = 0;
+  const pid_t pid = std::exchange(pid_, -1);
   for (int i = 0; i < 200; ++i) {
-    if (waitpid(pid_, nullptr, WNOHANG) != 0) return;
+    if (waitpid(pid, &status, WNOHANG) != 0) return status;
     usleep(10'000);
   }
-  kill(pid_, SIGKILL);
-  waitpid(pid_, nullptr, 0);
+  kill(pid, SIGKILL);
+  waitpid(pid, &status, 0);
+  return status;
 }
 
 }  // namespace isthmus::cli

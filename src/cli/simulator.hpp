@@ -11,10 +11,13 @@
 
 namespace isthmus::cli {
 
+inline constexpr const char* kSimulatorRefused = "CLI-012";
+
 class Simulator {
  public:
   // Starts isthmus-sim (found beside this program, else on the PATH) and waits for its address, at
-  // most a minute. Errors CLI-01x, with what it said on stderr.
+  // most a minute. Errors CLI-010 it cannot be run, CLI-011 it gave no address, CLI-012 it refuses
+  // its input (kSimulatorRefused: bad input, not a failing link); with what it said on stderr.
   static Result<std::unique_ptr<Simulator>> start(const std::string& scenario,
                                                   const std::string& fixture);
   ~Simulator();
@@ -25,6 +28,7 @@ class Simulator {
 
  private:
   Simulator() = default;
+  int end();  // waits, at last kills; the exit status of waitpid
   pid_t pid_{-1};
   int stdin_{-1}, stdout_{-1};
   std::string address_;

@@ -2,10 +2,13 @@
 #include "cli/terminal.hpp"
 
 #include <fmt/format.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <cstdio>
 #include <cstdlib>
+
+#include "isthmus/report/wrap.hpp"
 
 namespace isthmus::cli {
 
@@ -18,18 +21,43 @@ bool colour_on(int file_descriptor) {
          !(term && std::string(term) == "dumb");
 }
 
+namespace {
+
+std::string fitted(const std::string& text, int file_descriptor) {
+  const std::size_t columns = columns_of(file_descriptor);
+  return columns == 0 ? text : report::wrapped(text, columns);
+}
+
+// A quoted line of a file and its caret must stay one under the other.
+std::string laid_out(const Problem& problem, const std::string& severity) {
+  const std::string text = format(problem, severity);
+  return problem.source_line.empty() ? fitted(text, STDERR_FILENO) : text;
+}
+
+}  // namespace
+
+std::size_t columns_of(int file_descriptor) {
+  if (!is_terminal(file_descriptor)) return 0;
+  winsize size{};
+  if (ioctl(file_descriptor, TIOCGWINSZ, &size) != 0 || size.ws_col < 20) return 80;
+  return size.ws_col;
+}
+
 void print(const std::string& text) {
-  std::fwrite(text.data(), 1, text.size(), stdout);
+  const std::string shown = fitted(text, STDOUT_FILENO);
+  std::fwrite(shown.data(), 1, shown.size(), stdout);
   std::fflush(stdout);
 }
 
-void complain(const Problem& problem) { std::fprintf(stderr, "%s\n", format(problem).c_str()); }
+void complain(const Problem& problem) {
+  std::fprintf(stderr, "%s\n", laid_out(problem, "error").c_str());
+}
 
 void show(const Diagnostics& notes, bool all) {
   for (const Diagnostic& d : notes.list()) {
     const bool warning = d.severity == Severity::warning;
     if (warning || all)
-      std::fprintf(stderr, "%s\n", format(d.what, warning ? "warning" : "note").c_str());
+      std::fprintf(stderr, "%s\n", laid_out(d.what, warning ? "warning" : "note").c_str());
   }
 }
 
@@ -47,6 +75,14 @@ void ProgressLine::draw(std::size_t done, std::size_t of, const std::string& wha
   const std::size_t filled = of == 0 ? 0 : done * kWidth / of;
   std::string line = fmt::format("{} [{}{}] {}/{}", what, std::string(filled, '='),
                                  std::string(kWidth - filled, ' '), done, of);
+  show(std::move(line));
+}
+
+void ProgressLine::say(const std::string& what) {
+  if (on_) show(what + " ...");
+}
+
+void ProgressLine::show(std::string line) {
   if (line == last_) return;
   std::fprintf(stderr, "\r\033[K%s", line.c_str());
   std::fflush(stderr);

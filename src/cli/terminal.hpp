@@ -2,6 +2,7 @@
 // What every command shares: exit codes, colour, where messages go.
 #pragma once
 
+#include <cstddef>
 #include <string>
 
 #include "isthmus/base/result.hpp"
@@ -20,8 +21,10 @@ enum ExitCode {
 // Colour only on a terminal and not under NO_COLOR (https://no-color.org).
 bool colour_on(int file_descriptor);
 bool is_terminal(int file_descriptor);
+// Columns of a terminal, 80 where it does not say; 0 where it is none: then no line is broken.
+std::size_t columns_of(int file_descriptor);
 
-void print(const std::string& text);            // stdout
+void print(const std::string& text);            // stdout, on a terminal wrapped to its width
 void complain(const Problem& problem);          // stderr, as an error
 void show(const Diagnostics& notes, bool all);  // stderr: warnings, and notes when `all`
 int bad_input(const Problem& problem);          // complains and gives kBadInput
@@ -34,9 +37,11 @@ class ProgressLine {
   ProgressLine(const ProgressLine&) = delete;
   ProgressLine& operator=(const ProgressLine&) = delete;
   void draw(std::size_t done, std::size_t of, const std::string& what);
+  void say(const std::string& what);  // what goes on, where no end can be told
   void clear();
 
  private:
+  void show(std::string line);
   bool on_;
   std::string last_;
 };

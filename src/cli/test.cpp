@@ -122,9 +122,12 @@ int run(const Options& o, const expect::Board& board, const formats::FixtureFile
     return without_adapter(o, board, fixture, limited.problem());
   }
   Diagnostics notes;
+  ProgressLine line;
+  line.say("planning the measurements");
   auto plan = plan::make_plan(
       board, fixture, {instrument.capabilities().wires, instrument.capabilities().references},
       notes);
+  line.clear();
   show(notes, o.board.notes);
   if (!plan) return bad_input(plan.problem());
   const std::filesystem::path file = record_file(o.record);
@@ -140,7 +143,6 @@ int run(const Options& o, const expect::Board& board, const formats::FixtureFile
     head.remarks.push_back(
         "the simulated board is the design itself: its artwork is the same, file by file");
   }
-  ProgressLine line;
   session::Hooks hooks;
   hooks.lay = placing(instrument, o.on_placement, line);
   hooks.progress = [&line](std::size_t done, std::size_t of, const std::string& what) {
@@ -166,6 +168,31 @@ int run(const Options& o, const expect::Board& board, const formats::FixtureFile
   return exit_code(outcome->result, outcome->link_failure.has_value());
 }
 
+// Takes a folder that was not there before away again if nothing was put into it.
+class EmptyFolder {
+ public:
+  explicit EmptyFolder(const std::string& folder) {
+    if (folder.empty()) return;
+    std::filesystem::path path = std::filesystem::absolute(folder).lexically_normal();
+    if (!path.has_filename()) path = path.parent_path();
+    std::error_code error;
+    for (; path.has_relative_path() && !std::filesystem::exists(path, error);
+         path = path.parent_path())
+      made_.push_back(path);
+  }
+  ~EmptyFolder() {
+    std::error_code error;
+    for (const auto& path : made_) {
+      if (!std::filesystem::remove(path, error)) return;  // not empty, or never made
+    }
+  }
+  EmptyFolder(const EmptyFolder&) = delete;
+  EmptyFolder& operator=(const EmptyFolder&) = delete;
+
+ private:
+  std::vector<std::filesystem::path> made_;  // the deepest first
+};
+
 int test(const Options& o) {
   if (auto known = check_address(o.adapter); !known) return bad_input(known.problem());
   auto fixture = formats::read_fixture_file(o.fixture);
@@ -176,10 +203,15 @@ int test(const Options& o) {
     return bad_input(*lax);
   if (auto fits = plan::check_fixture(**board, *fixture); !fits) return bad_input(fits.problem());
   // Before anything is measured: an hour at the bench must not end without its page.
+  const EmptyFolder unused(o.report);
   if (!o.report.empty()) {
     if (auto ready = report::ready_folder(o.report); !ready) return bad_input(ready.problem());
   }
+  ProgressLine line;
+  line.say("opening the adapter");
   auto bench = open_bench(o.adapter, o.fixture);
+  line.clear();
+  if (!bench && bench.problem().code == kSimulatorRefused) return bad_input(bench.problem());
   if (!bench) return without_adapter(o, **board, *fixture, bench.problem());
   return run(o, **board, *fixture, *bench);
 }
