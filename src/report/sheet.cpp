@@ -14,7 +14,7 @@ constexpr const char* kSheetStyle =
     "slot{stroke:#fff;fill:none}"
     ".edge{fill:none;stroke:#000;stroke-width:.15}.tip{fill:none;stroke:#c4123f;stroke-width:.12}"
     ".leader{stroke:#c4123f;stroke-width:.06}.channel{font-size:1.1px;text-anchor:middle}"
-    ".row{font-size:2.4px}"
+    ".row{font-size:2.1px}"
     "text{font-family:sans-serif}</style>";
 
 // Bars of 100 mm along both axes, to measure the print by.
@@ -89,7 +89,7 @@ std::string tips_drawn(const std::vector<Tip>& tips, double radius) {
 }
 
 // Beside the drawing: every channel and its point, in columns from the top.
-constexpr double kRow = 3.2, kColumn = 30;
+constexpr double kRow = 3.2, kColumn = 38;
 
 std::size_t rows_in(double height) { return static_cast<std::size_t>(height / kRow); }
 

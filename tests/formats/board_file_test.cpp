@@ -97,7 +97,8 @@ TEST(BoardFile, AFileNamedAbsolutelyIsWrittenSoUnlessItLiesBelowTheDescription) 
   b.top = "/media/stick/top.gbr";
   b.bottom = "/home/me/gauge/etch/bottom.gbr";
   const std::string text = write_board_file(b);
-  EXPECT_NE(text.find("{top: /media/stick/top.gbr, bottom: etch/bottom.gbr}"), std::string::npos)
+  EXPECT_NE(text.find("{top: \"/media/stick/top.gbr\", bottom: etch/bottom.gbr}"),
+            std::string::npos)
       << text;
 }
 
