@@ -76,11 +76,13 @@ int make(const Options& o) {
   }
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
+  Diagnostics notes;
   ProgressLine line;
   line.say("sharing out the probes");
-  auto fixture = plan::make_fixture(**board, o.wish);
+  auto fixture = plan::make_fixture(**board, o.wish, notes);
   line.clear();
   if (!fixture) return bad_input(fixture.problem());
+  show(notes, o.board.notes);
   const std::string text = formats::write_fixture_file(*fixture);
   if (o.out.empty()) {
     print(text);

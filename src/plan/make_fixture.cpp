@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <iterator>
 
+#include "plan/close_tips.hpp"
 #include "plan/make_fixture_layout.hpp"
 #include "plan/make_fixture_sides.hpp"
 
@@ -36,7 +37,7 @@ ByReach by_reach(const expect::Board& board, const expect::Group& group) {
 
 class Demands {
  public:
-  explicit Demands(const expect::Board& board) : board_(board) {
+  Demands(const expect::Board& board, Nanometres tip) : board_(board) {
     const auto& groups = board.expectation.groups;
     std::size_t tops = 0;
     std::size_t bottoms = 0;
@@ -51,6 +52,8 @@ class Demands {
       demand->usable.resize(groups.size());
     }
     bottom_.side = Side::bottom;
+    for (SideDemand* demand : {&top_, &bottom_})
+      demand->spots = find_spots(board, demand->side, tip);
     for (std::size_t g = 0; g < groups.size(); ++g) share_out(g);
     for (const expect::Pair& pair : board.expectation.pairs) {
       share_out_pair(index(pair.a), index(pair.b));
@@ -165,7 +168,7 @@ void append(const expect::Board& board, const SideDemand& demand, const FixtureW
       const expect::Point& point = board.expectation.point(one.point);
       formats::ProbeEntry entry;
       entry.point = point.id;
-      entry.at = point.at;
+      entry.at = demand.spots.at[index(one.point)];
       const Channel own = ++channel;
       if (one.twin || all_twins) entry.twin = ++channel;
       placement.probes.emplace(own, std::move(entry));
@@ -177,7 +180,8 @@ void append(const expect::Board& board, const SideDemand& demand, const FixtureW
 
 }  // namespace
 
-Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish) {
+Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish,
+                                          Diagnostics& notes) {
   if (wish.channels < 2 || wish.channels > 256) {
     return Problem{"",
                    0,
@@ -193,7 +197,7 @@ Result<formats::FixtureFile> make_fixture(const expect::Board& board, const Fixt
   fixture.made_for_board = board.design.board.name;
   fixture.made_for_stage = name(board.expectation.stage);
   fixture.made_for_hash = board.hash;
-  const Demands demands(board);
+  const Demands demands(board, fixture.tip_diameter);
   append(board, demands.top(), wish, fixture);
   append(board, demands.bottom(), wish, fixture);
   if (fixture.placements.empty()) {
@@ -207,6 +211,7 @@ Result<formats::FixtureFile> make_fixture(const expect::Board& board, const Fixt
         "isthmus inspect lists the points",
         ""};
   }
+  warn_of_thin_walls(fixture, notes);
   return fixture;
 }
 

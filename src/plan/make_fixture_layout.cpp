@@ -33,7 +33,8 @@ class Run {
         visit_cost_(wish.contact_check ? 1 : 2),
         strategy_(strategy),
         neighbours_(demand.wanted.size()),
-        met_(demand.pairs.size(), false) {
+        met_(demand.pairs.size(), false),
+        blocked_(board.expectation.points.size(), 0) {
     for (std::size_t p = 0; p < demand.pairs.size(); ++p) {
       const auto [a, b] = demand.pairs[p];
       neighbours_[a].push_back({b, p});
@@ -53,20 +54,37 @@ class Run {
     std::size_t group{}, pair{};
   };
 
-  // Chunks of a group larger than the channels share its first point.
+  // Chunks of a group larger than the channels share a point with an earlier one: its first, unless
+  // that clashes. Points of a group that clash are in different chunks; where every point clashes
+  // with every other, they cannot be.
   void cut_into_chunks(std::size_t group) {
     const auto& points = demand_.wanted[group];
-    if (points.empty()) return;
-    if (points.size() <= channels_) {
-      chunks_.push_back({group, points});
-      return;
-    }
-    for (std::size_t at = 1; at < points.size(); at += channels_ - 1) {
-      Chunk chunk{group, {points.front()}};
-      const std::size_t end = std::min(points.size(), at + channels_ - 1);
-      for (std::size_t i = at; i < end; ++i) chunk.points.push_back(points[i]);
+    std::vector<PointId> rest = points, cut;
+    while (!rest.empty()) {
+      Chunk chunk{group, {}};
+      if (!cut.empty()) chunk.points.push_back(lead_of(cut, rest.front()));
+      std::vector<PointId> later;
+      for (const PointId p : rest) {
+        const bool fits = chunk.points.size() < channels_ &&
+                          (p == rest.front() || !clashes_with(p, chunk.points));
+        (fits ? chunk.points : later).push_back(p);
+      }
+      cut.insert(cut.end(), chunk.points.begin(), chunk.points.end());
       chunks_.push_back(std::move(chunk));
+      rest = std::move(later);
     }
+  }
+
+  [[nodiscard]] PointId lead_of(const std::vector<PointId>& cut, PointId next) const {
+    const auto lead =
+        std::ranges::find_if(cut, [&](PointId p) { return !clashes_with(next, {p}); });
+    return lead == cut.end() ? cut.front() : *lead;
+  }
+
+  [[nodiscard]] bool clashes_with(PointId p, const std::vector<PointId>& others) const {
+    const auto& clashes = demand_.spots.clashes[index(p)];
+    return std::ranges::any_of(others,
+                               [&](PointId o) { return std::ranges::binary_search(clashes, o); });
   }
 
   [[nodiscard]] std::size_t cost(const Chunk& chunk) const {
@@ -85,7 +103,9 @@ class Run {
     used_ = 0;
     inside_.assign(neighbours_.size(), false);
     gain_.assign(neighbours_.size(), 0);
+    std::ranges::fill(blocked_, 0);
     while (const auto chunk = next_chunk()) take_chunk(*chunk);
+    if (here_.empty()) visit_together();
     while (const auto group = next_visit()) visit(*group);
     if (here_.empty()) return false;
     std::sort(here_.begin(), here_.end(),
@@ -100,6 +120,7 @@ class Run {
     std::tuple<double, double> best_score;
     for (std::size_t i = 0; i < chunks_.size(); ++i) {
       if (cost(chunks_[i]) > room() || inside_[chunks_[i].group]) continue;
+      if (std::ranges::any_of(chunks_[i].points, [&](PointId p) { return blocked(p); })) continue;
       const auto score = here_.empty() ? seed_score(chunks_[i]) : growth_score(chunks_[i]);
       if (best && score <= best_score) continue;
       best = i;
@@ -141,30 +162,36 @@ class Run {
   void take_chunk(std::size_t i) {
     const Chunk chunk = std::move(chunks_[i]);
     chunks_.erase(chunks_.begin() + static_cast<std::ptrdiff_t>(i));
-    for (const PointId point : chunk.points) here_.push_back({point, false});
-    used_ += chunk.points.size();
-    if (chunk.points.size() < visit_cost_) prove_contact(chunk.group);
+    for (const PointId point : chunk.points) put(point);
+    if (chunk.points.size() < visit_cost_) prove_contact(chunk.group, here_.size() - 1);
     enter(chunk.group);
   }
 
-  // A lone probe needs a second point of its group, else a twin tip.
-  void prove_contact(std::size_t group) {
-    LaidPoint& lone = here_.back();
+  [[nodiscard]] bool blocked(PointId p) const { return blocked_[index(p)] > 0; }
+
+  void put(PointId p) {
+    here_.push_back({p, false});
     ++used_;
-    if (const auto other = farthest(demand_.usable[group], lone.point)) {
-      here_.push_back({*other, false});
+    for (const PointId other : demand_.spots.clashes[index(p)]) ++blocked_[index(other)];
+  }
+
+  // A lone probe needs a second point of its group, else a twin tip.
+  void prove_contact(std::size_t group, std::size_t lone) {
+    if (const auto other = farthest(demand_.usable[group], here_[lone].point)) {
+      put(*other);
     } else {
-      lone.twin = true;
+      here_[lone].twin = true;
+      ++used_;
     }
   }
 
-  // The point farthest from the probes that lie here.
+  // The point farthest from the probes that lie here, of those that clash with none.
   [[nodiscard]] std::optional<PointId> farthest(const std::vector<PointId>& candidates,
                                                 std::optional<PointId> but_not) const {
     std::optional<PointId> best;
     double best_distance = -1;
     for (const PointId candidate : candidates) {
-      if (candidate == but_not) continue;
+      if (candidate == but_not || blocked(candidate)) continue;
       double nearest = std::numeric_limits<double>::max();
       for (const LaidPoint& laid : here_) {
         nearest = std::min(nearest, distance_nm(board_.expectation.point(candidate).at,
@@ -177,18 +204,16 @@ class Run {
     return best;
   }
 
-  // The group that meets most groups here for the first time; in an empty placement the busiest, if
-  // a partner has room beside it.
+  // The group that meets most groups here for the first time, if one of its points is free.
   [[nodiscard]] std::optional<std::size_t> next_visit() const {
-    if (visit_cost_ > room() || (here_.empty() && 2 * visit_cost_ > room())) return std::nullopt;
+    if (visit_cost_ > room() || here_.empty()) return std::nullopt;
     std::optional<std::size_t> best;
     std::size_t best_gain = 0;
     for (std::size_t g = 0; g < neighbours_.size(); ++g) {
-      if (inside_[g]) continue;
-      const std::size_t gain = here_.empty() ? open_pairs(g) : gain_[g];
-      if (gain <= best_gain) continue;
+      if (inside_[g] || gain_[g] <= best_gain) continue;
+      if (std::ranges::all_of(demand_.wanted[g], [&](PointId p) { return blocked(p); })) continue;
       best = g;
-      best_gain = gain;
+      best_gain = gain_[g];
     }
     return best;
   }
@@ -197,10 +222,41 @@ class Run {
   void visit(std::size_t group) {
     const auto point = farthest(demand_.wanted[group], std::nullopt);
     ENSURE(point.has_value());
-    here_.push_back({*point, false});
-    ++used_;
-    if (visit_cost_ > 1) prove_contact(group);
+    put(*point);
+    if (visit_cost_ > 1) prove_contact(group, here_.size() - 1);
     enter(group);
+  }
+
+  // An empty placement begins with the busiest group and the first it has yet to meet.
+  void visit_together() {
+    if (2 * visit_cost_ > room()) return;
+    std::size_t a = neighbours_.size(), most = 0;
+    for (std::size_t g = 0; g < neighbours_.size(); ++g) {
+      if (open_pairs(g) > most) a = g, most = open_pairs(g);
+    }
+    if (most == 0) return;
+    const auto open =
+        std::ranges::find_if(neighbours_[a], [&](const Neighbour& n) { return !met_[n.pair]; });
+    const auto [of_a, of_b] = apart(demand_.wanted[a], demand_.wanted[open->group]);
+    put(of_a);
+    put(of_b);
+    if (visit_cost_ > 1) {
+      prove_contact(a, 0);
+      prove_contact(open->group, 1);
+    }
+    enter(a);
+    enter(open->group);
+  }
+
+  // The first two points that do not clash; where all do, the first two.
+  [[nodiscard]] std::pair<PointId, PointId> apart(const std::vector<PointId>& as,
+                                                  const std::vector<PointId>& bs) const {
+    for (const PointId a : as) {
+      for (const PointId b : bs) {
+        if (!clashes_with(a, {b})) return {a, b};
+      }
+    }
+    return {as.front(), bs.front()};
   }
 
   void enter(std::size_t group) {
@@ -228,6 +284,7 @@ class Run {
   std::size_t used_{};
   std::vector<bool> inside_;
   std::vector<std::size_t> gain_;
+  std::vector<std::size_t> blocked_;  // by point: how many that lie here clash with it
 };
 
 std::size_t probes_in(const std::vector<Laid>& laid) {

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "isthmus/plan/plan.hpp"
+#include "plan/spots.hpp"
 
 namespace isthmus::plan {
 
@@ -16,6 +17,7 @@ struct SideDemand {
       wanted;  // points to prove; a group's points must be tied together
   std::vector<std::vector<PointId>> usable;  // all that may prove a contact, wanted ones first
   std::vector<std::pair<std::size_t, std::size_t>> pairs;  // must meet; both have wanted points
+  Spots spots;                                             // by PointId
 };
 
 struct LaidPoint {
@@ -26,7 +28,8 @@ using Laid = std::vector<LaidPoint>;  // ascending by point
 
 // Every wanted point is laid; the wanted points of one group hang together over the placements
 // through shared points; every pair meets, with both contacts provable, unless the channels are too
-// few for two provable contacts. The fewest placements of several greedy runs; the first run wins
+// few for two provable contacts. Points whose spots clash are laid in different placements, unless
+// a group or a pair has no others. The fewest placements of several greedy runs; the first run wins
 // ties.
 std::vector<Laid> lay_out(const expect::Board& board, const SideDemand& demand,
                           const FixtureWish& wish);

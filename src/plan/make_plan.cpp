@@ -7,6 +7,7 @@
 #include <set>
 
 #include "isthmus/plan/plan.hpp"
+#include "plan/close_tips.hpp"
 #include "plan/laying.hpp"
 #include "plan/reach.hpp"
 #include "plan/resolve.hpp"
@@ -88,6 +89,7 @@ Result<std::vector<Placement>> checked_placements(const expect::Board& board,
                      ""};
     }
   }
+  warn_of_touching_tips(board, fixture, *placements, notes);
   return placements;
 }
 

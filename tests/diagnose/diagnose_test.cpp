@@ -26,9 +26,9 @@ class OnSmallBoard : public ::testing::Test {
   static const expect::Board& board() { return small_->board(); }
 
   static plan::Plan make(bool contact_check, int channels = 64) {
-    auto fixture = plan::make_fixture(board(), {channels, contact_check});
-    EXPECT_TRUE(fixture) << format(fixture.problem());
     Diagnostics notes;
+    auto fixture = plan::make_fixture(board(), {channels, contact_check}, notes);
+    EXPECT_TRUE(fixture) << format(fixture.problem());
     auto plan = plan::make_plan(board(), *fixture, {4, {10.0}}, notes);
     EXPECT_TRUE(plan) << format(plan.problem());
     return *plan;
@@ -303,9 +303,9 @@ TEST_F(OnSmallBoard, OneLostReadingIsNeverAPass) {
 // Touching a hole from the top, then from the bottom, says nothing of the wire in it.
 TEST(JoinBetweenASideAndTheOther, IsNotProvenByTouchingItFromBothInTurn) {
   const test::SmallBoard small("joined", true);
-  auto fixture = plan::make_fixture(small.board(), {64, true});
-  ASSERT_TRUE(fixture);
   Diagnostics notes;
+  auto fixture = plan::make_fixture(small.board(), {64, true}, notes);
+  ASSERT_TRUE(fixture);
   auto plan = plan::make_plan(small.board(), *fixture, {4, {10.0}}, notes);
   ASSERT_TRUE(plan);
   ASSERT_GT(plan->placements.size(), 1u);

@@ -65,7 +65,8 @@ class Nets {
   }
   [[nodiscard]] const Board& board() const { return board_; }
   [[nodiscard]] FixtureFile fixture(int channels, bool check) const {
-    auto f = plan::make_fixture(board_, {channels, check});
+    Diagnostics notes;
+    auto f = plan::make_fixture(board_, {channels, check}, notes);
     EXPECT_TRUE(f.ok());
     return f.ok() ? *f : FixtureFile{};
   }
@@ -330,6 +331,7 @@ class TwoSides {
     if (bottom) p.islands[1] = static_cast<IslandId>(*bottom);
     p.group = GroupId{0};
     p.id = "P" + std::to_string(board.expectation.points.size());
+    p.at = position_mm(2.54 * static_cast<double>(board.expectation.points.size()), 0);
     board.expectation.points.push_back(p);
     const auto id = static_cast<PointId>(board.expectation.points.size() - 1);
     group().points.push_back(id);
@@ -433,7 +435,8 @@ TEST(MakeFixture, TouchesNoHoleFromBelowWhereCurrentRanAboveAnyway) {
   t.point({}, 11);
   t.hole(0, 10);
   t.hole(0, 11);  // the bottom's two islands meet only on top
-  const auto f = plan::make_fixture(t.board, {8, true});
+  Diagnostics notes;
+  const auto f = plan::make_fixture(t.board, {8, true}, notes);
   ASSERT_TRUE(f.ok());
   ASSERT_EQ(f->placements.size(), 2u);
   EXPECT_EQ(f->placements[0].probes.size(), 3u);
@@ -446,7 +449,8 @@ TEST(MakeFixture, TouchesAHoleFromBelowWhereThatProvesItsJoin) {
   t.point({}, 10);
   t.hole(0, 10);
   t.hole(0, 11);  // from below, 10 and 11 conduct only through the top
-  const auto f = plan::make_fixture(t.board, {8, true});
+  Diagnostics notes;
+  const auto f = plan::make_fixture(t.board, {8, true}, notes);
   ASSERT_TRUE(f.ok());
   EXPECT_EQ(f->placements.at(1).probes.size(), 2u);
   EXPECT_EQ(f->placements[1].probes.at(2).point, "P3");
@@ -455,11 +459,12 @@ TEST(MakeFixture, TouchesAHoleFromBelowWhereThatProvesItsJoin) {
 TEST(MakeFixture, RefusesWhatNoFixtureCanBe) {
   Nets nets;
   nets.net("tt");
-  EXPECT_EQ(plan::make_fixture(nets.board(), {1, true}).problem().code, "PLN-101");
-  EXPECT_EQ(plan::make_fixture(nets.board(), {257, true}).problem().code, "PLN-101");
+  Diagnostics notes;
+  EXPECT_EQ(plan::make_fixture(nets.board(), {1, true}, notes).problem().code, "PLN-101");
+  EXPECT_EQ(plan::make_fixture(nets.board(), {257, true}, notes).problem().code, "PLN-101");
   Nets waived;
   waived.net("ww");
-  EXPECT_EQ(plan::make_fixture(waived.board(), {16, true}).problem().code, "PLN-102");
+  EXPECT_EQ(plan::make_fixture(waived.board(), {16, true}, notes).problem().code, "PLN-102");
 }
 
 }  // namespace

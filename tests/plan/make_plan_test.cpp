@@ -27,9 +27,9 @@ class OnTideGauge : public ::testing::Test {
  protected:
   static void SetUpTestSuite() {
     board_ = load(test::source_dir() / "fixtures/tide-gauge/board.yaml", "joined");
-    auto fixture = make_fixture(*board_, {64, true});
-    ASSERT_TRUE(fixture);
     Diagnostics notes;
+    auto fixture = make_fixture(*board_, {64, true}, notes);
+    ASSERT_TRUE(fixture);
     auto plan = make_plan(*board_, *fixture, {4, {10.0}}, notes);
     ASSERT_TRUE(plan);
     plan_ = std::make_unique<Plan>(std::move(plan).value());
@@ -148,7 +148,8 @@ TEST(Layings, ThatReadAlikeAreNamed) {
 }
 
 formats::FixtureFile good_fixture(const expect::Board& board) {
-  auto fixture = make_fixture(board, {16, true});
+  Diagnostics notes;
+  auto fixture = make_fixture(board, {16, true}, notes);
   EXPECT_TRUE(fixture);
   return *fixture;
 }

@@ -27,7 +27,7 @@ class OnSmallBoard : public ::testing::Test {
   static const expect::Board& board() { return small_->board(); }
   static plan::Plan plan_for(int channels) {
     Diagnostics notes;
-    auto fixture = plan::make_fixture(board(), {channels, true});
+    auto fixture = plan::make_fixture(board(), {channels, true}, notes);
     EXPECT_TRUE(fixture);
     auto plan = plan::make_plan(board(), *fixture, {4, {10.0}}, notes);
     EXPECT_TRUE(plan);
@@ -227,7 +227,8 @@ TEST_F(OnSmallBoard, CsvHasALineForEachSuspect) {
 }
 
 TEST_F(OnSmallBoard, FixtureSheetIsDrawnAtItsTrueSize) {
-  auto fixture = plan::make_fixture(board(), {64, true});
+  Diagnostics notes;
+  auto fixture = plan::make_fixture(board(), {64, true}, notes);
   ASSERT_TRUE(fixture);
   const std::string sheet = fixture_sheet_svg(board(), *fixture, fixture->placements[0]);
   const auto width = sheet.find("width=\"") + 7, box = sheet.find("viewBox=\"0 0 ") + 13;

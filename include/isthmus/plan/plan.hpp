@@ -95,8 +95,10 @@ struct FixtureWish {
 // Which point each channel touches, over as few placements as it finds. Every required point that
 // can be reached is placed; groups larger than the channels share points between placements; every
 // pair of groups that must be isolated meets in some placement; lone points get a twin tip unless
-// contact_check.
-Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish);
+// contact_check. Tips of one placement keep a wall of 0.25 mm between their holes, where need be by
+// touching long pads near their ends; what cannot keep it is a warning (PLN-103).
+Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish,
+                                          Diagnostics& notes);
 
 // Errors as make_plan, at a fraction of its cost: for asking before an adapter is opened.
 Result<Done> check_fixture(const expect::Board& board, const formats::FixtureFile& fixture);
@@ -108,6 +110,7 @@ struct Means {
 };
 // Errors PLN-0xx at the fixture's file:line:column: unknown or ambiguous point, a point the
 // placement's side cannot reach, made for another board or stage, a bare place without copper.
+// Notes warn of tips that would touch each other (PLN-008).
 Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture,
                        const Means& means, Diagnostics& notes);
 
