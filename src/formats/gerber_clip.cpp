@@ -11,37 +11,39 @@
 namespace isthmus::formats::gerber {
 namespace {
 
-namespace clip = ClipperLib;
+namespace lib = ClipperLib;
 
-clip::Path to_path(const Contour& contour) {
-  clip::Path path;
+lib::Path to_path(const Contour& contour) {
+  lib::Path path;
   path.reserve(contour.size());
   for (const Position p : contour) path.emplace_back(p.x, p.y);
   return path;
 }
 
-void add(clip::Paths& paths, const Polygons& polygons) {
+lib::Paths to_paths(const Polygons& polygons) {
+  lib::Paths paths;
   for (const Polygon& polygon : polygons) {
     paths.push_back(to_path(polygon.outer));
     for (const Contour& hole : polygon.holes) paths.push_back(to_path(hole));
   }
+  return paths;
 }
 
-Contour to_contour(const clip::Path& path) {
+Contour to_contour(const lib::Path& path) {
   Contour contour;
   contour.reserve(path.size());
-  for (const clip::IntPoint& p : path) contour.push_back({p.X, p.Y});
+  for (const lib::IntPoint& p : path) contour.push_back({p.X, p.Y});
   return contour;
 }
 
 // The whole tree: outers lie below holes, to any depth. Iterative, so that depth costs no stack.
-Polygons to_polygons(const clip::PolyTree& tree) {
+Polygons to_polygons(const lib::PolyTree& tree) {
   Polygons result;
-  for (const clip::PolyNode* node = tree.GetFirst(); node != nullptr; node = node->GetNext()) {
+  for (const lib::PolyNode* node = tree.GetFirst(); node != nullptr; node = node->GetNext()) {
     if (node->IsHole() || node->Contour.size() < 3) continue;
     Polygon polygon;
     polygon.outer = to_contour(node->Contour);
-    for (const clip::PolyNode* hole : node->Childs) {
+    for (const lib::PolyNode* hole : node->Childs) {
       if (hole->Contour.size() >= 3) polygon.holes.push_back(to_contour(hole->Contour));
     }
     result.push_back(std::move(polygon));
@@ -49,31 +51,21 @@ Polygons to_polygons(const clip::PolyTree& tree) {
   return result;
 }
 
-// Nothing when Clipper gives up: it can where many edges coincide.
-std::optional<Polygons> try_run(clip::ClipType type, const clip::Paths& subject,
-                                const clip::Paths& other) {
-  clip::Clipper clipper;
-  const bool any = clipper.AddPaths(subject, clip::ptSubject, true);
-  const bool more = clipper.AddPaths(other, clip::ptClip, true);
-  if (!any && !more) return Polygons{};  // nothing with an area; Execute would call it a failure
-  clip::PolyTree tree;
-  try {
-    if (!clipper.Execute(type, tree, clip::pftNonZero, clip::pftNonZero)) return std::nullopt;
-  } catch (const clip::clipperException&) {
-    return std::nullopt;
-  }
-  return to_polygons(tree);
-}
-
 // Moves every vertex by up to two nanometres, the same way in every run: coincident edges part.
-void jitter(clip::Paths& paths) {
-  std::uint32_t state = 12345;
+void jitter(Polygons& polygons, std::uint32_t& state) {
   const auto next = [&state] {
     state = state * 1664525u + 1013904223u;
-    return static_cast<clip::cInt>(state >> 24) % 5 - 2;
+    return static_cast<std::int64_t>(state >> 24) % 5 - 2;
   };
-  for (clip::Path& path : paths) {
-    for (clip::IntPoint& p : path) p = {p.X + next(), p.Y + next()};
+  const auto move = [&next](Contour& contour) {
+    for (Position& p : contour) {
+      p.x += next();
+      p.y += next();
+    }
+  };
+  for (Polygon& polygon : polygons) {
+    move(polygon.outer);
+    for (Contour& hole : polygon.holes) move(hole);
   }
 }
 
@@ -92,12 +84,13 @@ Polygons without_slivers(Polygons polygons) {
   return polygons;
 }
 
-Polygons run(clip::ClipType type, clip::Paths subject, clip::Paths other) {
-  if (auto result = try_run(type, subject, other)) return std::move(*result);
+Polygons run(ClipKind kind, Polygons subject, Polygons other, const Clip& clip) {
+  if (auto result = clip(kind, subject, other)) return std::move(*result);
+  std::uint32_t state = 12345;
   for (int attempt = 0; attempt < 8; ++attempt) {
-    jitter(subject);
-    jitter(other);
-    if (auto result = try_run(type, subject, other)) return without_slivers(std::move(*result));
+    jitter(subject, state);
+    jitter(other, state);
+    if (auto result = clip(kind, subject, other)) return without_slivers(std::move(*result));
   }
   const bool combined = false;
   ENSURE(combined);
@@ -106,28 +99,38 @@ Polygons run(clip::ClipType type, clip::Paths subject, clip::Paths other) {
 
 }  // namespace
 
-Polygons fill(const Contour& contour) { return run(clip::ctUnion, {to_path(contour)}, {}); }
-
-Polygons unite(const Polygons& all) {
-  clip::Paths paths;
-  add(paths, all);
-  if (auto result = try_run(clip::ctUnion, paths, {})) return std::move(*result);
-  if (all.size() < 3) return run(clip::ctUnion, std::move(paths), {});
-  // Fewer crossings at once.
-  const auto middle = all.begin() + static_cast<std::ptrdiff_t>(all.size() / 2);
-  Polygons halves = unite({all.begin(), middle});
-  const Polygons rest = unite({middle, all.end()});
-  halves.insert(halves.end(), rest.begin(), rest.end());
-  clip::Paths both;
-  add(both, halves);
-  return run(clip::ctUnion, std::move(both), {});
+std::optional<Polygons> clip_once(ClipKind kind, const Polygons& subject, const Polygons& other) {
+  lib::Clipper clipper;
+  const bool any = clipper.AddPaths(to_paths(subject), lib::ptSubject, true);
+  const bool more = clipper.AddPaths(to_paths(other), lib::ptClip, true);
+  if (!any && !more) return Polygons{};  // nothing with an area; Execute would call it a failure
+  lib::PolyTree tree;
+  const auto type = kind == ClipKind::unite ? lib::ctUnion : lib::ctDifference;
+  try {
+    if (!clipper.Execute(type, tree, lib::pftNonZero, lib::pftNonZero)) return std::nullopt;
+  } catch (const lib::clipperException&) {
+    return std::nullopt;
+  }
+  return to_polygons(tree);
 }
 
-Polygons subtract(const Polygons& from, const Polygons& what) {
-  clip::Paths subject, other;
-  add(subject, from);
-  add(other, what);
-  return run(clip::ctDifference, subject, other);
+Polygons fill(const Contour& contour, const Clip& clip) {
+  return run(ClipKind::unite, {{contour, {}}}, {}, clip);
+}
+
+Polygons unite(const Polygons& all, const Clip& clip) {
+  if (all.size() < 3) return run(ClipKind::unite, all, {}, clip);
+  if (auto result = clip(ClipKind::unite, all, {})) return std::move(*result);
+  // Fewer crossings at once.
+  const auto middle = all.begin() + static_cast<std::ptrdiff_t>(all.size() / 2);
+  Polygons halves = unite({all.begin(), middle}, clip);
+  const Polygons rest = unite({middle, all.end()}, clip);
+  halves.insert(halves.end(), rest.begin(), rest.end());
+  return run(ClipKind::unite, std::move(halves), {}, clip);
+}
+
+Polygons subtract(const Polygons& from, const Polygons& what, const Clip& clip) {
+  return run(ClipKind::subtract, from, what, clip);
 }
 
 }  // namespace isthmus::formats::gerber

@@ -169,6 +169,14 @@ TEST(GerberRepeat, ClearsWhatItsOwnCopiesPainted) {
   EXPECT_NEAR(area_mm2(painted(image)), 1, 1e-9);
 }
 
+// A whole copy after the other, not object by object: GLF 2023.08, 4.12.
+TEST(GerberRepeat, PaintsACopyOverWhatTheOneBeforeCleared) {
+  // Copy k paints k-1..k+1 and clears k..k+1; all but the last's upper half is painted again.
+  const LayerImage image = image_of(mm_file(
+      "%ADD10R,1X2*%%ADD11R,1X1*%%SRX1Y3I0J1.0*%%LPD*%D10*X0Y0D03*%LPC*%D11*X0Y500000D03*%SR*%"));
+  EXPECT_NEAR(area_mm2(painted(image)), 3, 1e-9);
+}
+
 TEST(GerberRepeat, IsClosedByTheNextOrByOneByOne) {
   const LayerImage image = image_of(
       mm_file("%ADD10C,0.1*%D10*%SRX1Y1I0J0*%%SRX2Y1I1J0*%X0Y0D03*%SRX3Y1I1J0*%X0Y5000000D03*"
@@ -197,6 +205,15 @@ TEST(GerberBlock, IsFlashedTransformedAndNested) {
   const std::vector<bool> dark{image.objects[0].dark, image.objects[1].dark, image.objects[4].dark,
                                image.objects[5].dark};
   EXPECT_EQ(dark, (std::vector<bool>{true, false, false, true}));
+}
+
+// Mirrored first, then turned (GLF 2023.08, 4.9): (2, 1) becomes (-2, 1), then (-1, -2). The place
+// a flash is known by must move as its copper does.
+TEST(GerberBlock, IsMirroredThenTurned) {
+  const LayerImage image = image_of(
+      mm_file("%ADD10C,1*%%ABD20*%D10*X2000000Y1000000D03*%AB*%%LMX*%%LR90*%D20*X0Y0D03*"));
+  EXPECT_EQ(places(image), std::vector{position_mm(-1, -2)});
+  EXPECT_EQ(box_of(image.objects[0].shape[0].outer).centre(), position_mm(-1, -2));
 }
 
 TEST(GerberAttributes, AreAttachedAsInForce) {
