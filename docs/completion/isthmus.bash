@@ -15,7 +15,7 @@ _isthmus_options() {
     '') echo --help --version ;;
     import) echo --help --out --name --stage --force ;;
     inspect) echo --help --notes --json --inch --between --export-netlist $_isthmus_board_keys ;;
-    fixture) echo --help --notes --channels --contact-check --out --drill --sheet $_isthmus_board_keys ;;
+    fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
     plan) echo --help --notes --fixture --json --inch --wires $_isthmus_board_keys ;;
     test)
       echo --help --notes --fixture --adapter --unit --record --report --on-placement --json --inch --relaxed \

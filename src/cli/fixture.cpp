@@ -16,6 +16,7 @@ struct Options {
   BoardOptions board;
   plan::FixtureWish wish;
   std::string out, drill, sheet;
+  bool force{false};
 };
 
 // Several placements need a plate each: F-A.drl, F-B.drl.
@@ -74,6 +75,7 @@ int make(const Options& o) {
                       fmt::format("an adapter has 2 to 256 channels, not {}", o.wish.channels), "",
                       ""});
   }
+  if (auto free = not_replacing(o.out, o.force); !free) return bad_input(free.problem());
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
   Diagnostics notes;
@@ -116,6 +118,7 @@ void add_fixture(CLI::App& app, int& exit) {
   command->add_flag("--contact-check", o->wish.contact_check,
                     "the adapter proves contact by itself; else twin tips are planned");
   command->add_option("--out", o->out, "fixture file to write (else stdout)");
+  command->add_flag("--force", o->force, "replace an existing fixture file");
   command->add_option("--drill", o->drill, "drill file for the probe plate, one a placement");
   command->add_option("--sheet", o->sheet, "sheet to print at 1:1, one a placement (SVG)");
   command->callback([o, &exit] { exit = make(*o); });

@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
+#include "isthmus/formats/import.hpp"
+
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cstdio>
 #include <filesystem>
 
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
 #include "isthmus/formats/design.hpp"
-#include "isthmus/formats/recognise.hpp"
 
 namespace isthmus::cli {
 namespace {
@@ -17,62 +20,96 @@ struct Options {
   bool force{false};
 };
 
-std::string_view word(formats::FileRole role) {
-  switch (role) {
-    case formats::FileRole::copper:
-      return "copper";
-    case formats::FileRole::mask:
-      return "mask";
-    case formats::FileRole::outline:
-      return "outline";
-    case formats::FileRole::drill:
-      return "drill";
-    case formats::FileRole::netlist:
-      return "netlist";
-    case formats::FileRole::other:
-      return "left out";
+std::filesystem::path common_folder(const std::vector<formats::ImportedFile>& files) {
+  std::filesystem::path common;
+  for (std::size_t i = 0; i < files.size(); ++i) {
+    if (files[i].file.empty()) continue;
+    const std::filesystem::path folder = files[i].file.parent_path();
+    if (i == 0) common = folder;
+    std::filesystem::path shared;
+    auto a = common.begin();
+    for (auto b = folder.begin(); a != common.end() && b != folder.end() && *a == *b; ++a, ++b) {
+      shared /= *a;
+    }
+    common = shared;
   }
-  return "";
+  return common;
 }
 
-std::string describe(const formats::Recognised& r) {
-  std::string what{word(r.role)};
-  if (r.role == formats::FileRole::copper || r.role == formats::FileRole::mask) {
-    what += r.side == Side::both ? fmt::format(" L{}", r.layer) : fmt::format(" {}", name(r.side));
+std::string table(const std::vector<formats::ImportedFile>& all) {
+  const auto [files, more] = formats::told(all);
+  const std::filesystem::path folder = common_folder(files);
+  const auto seen = [&folder](const formats::ImportedFile& f) {
+    if (f.file.empty()) return std::string("-");
+    return formats::one_line(folder.empty() ? f.file : f.file.lexically_relative(folder));
+  };
+  constexpr std::size_t kWidest = 48;
+  std::size_t width = 0;
+  for (const auto& f : files) width = std::max(width, std::min(seen(f).size(), kWidest));
+  std::string out = folder.empty() ? "" : folder.string() + "\n";
+  for (const auto& f : files) {
+    out += fmt::format("  {:<13}  {:<{}}  {}\n", f.role, seen(f), width, f.why);
   }
-  return fmt::format("{:<16} {}  ({})\n", what, r.file.string(), r.why);
+  if (more > 0) out += fmt::format("  {:<13}  {} more that are no design files\n", "left", more);
+  return out;
+}
+
+std::string fit(const std::vector<formats::FitShare>& shares) {
+  std::string out;
+  for (const formats::FitShare& s : shares) {
+    out += fmt::format("  {:<13}  {} of {} {}\n", s.what, s.landed, s.of, s.how);
+  }
+  return out.empty() ? out : "Fit to the copper\n" + out;
+}
+
+Result<formats::ImportWish> wish_of(const Options& o) {
+  formats::ImportWish wish;
+  wish.paths.assign(o.files.begin(), o.files.end());
+  wish.out = o.out;
+  wish.name = o.name;
+  if (wish.name.empty()) {
+    std::filesystem::path first = std::filesystem::absolute(wish.paths[0]).lexically_normal();
+    if (!first.has_filename()) first = first.parent_path();
+    wish.name =
+        std::filesystem::is_directory(first) ? first.filename().string() : first.stem().string();
+  }
+  if (o.stage.empty()) return wish;
+  wish.stage = parse_stage(o.stage);
+  if (!wish.stage) {
+    return Problem{"",
+                   0,
+                   0,
+                   "CLI-031",
+                   "'" + o.stage + "' is not a stage",
+                   "etched-top | etched-bottom | etched | joined | finished",
+                   ""};
+  }
+  return wish;
 }
 
 int run_import(const Options& o) {
-  const std::filesystem::path out = o.out;
-  if (std::filesystem::exists(out) && !o.force) {
-    return bad_input({out.string(), 0, 0, "CLI-030", "exists already",
-                      "name another --out, or --force to replace it", ""});
-  }
+  if (auto free = not_replacing(o.out, o.force); !free) return bad_input(free.problem());
+  const auto wish = wish_of(o);
+  if (!wish) return bad_input(wish.problem());
   Diagnostics notes;
-  const std::vector<std::filesystem::path> paths(o.files.begin(), o.files.end());
-  auto files = formats::recognise(paths, out.parent_path(), notes);
-  if (!files) return bad_input(files.problem());
-  std::string name = o.name;
-  if (name.empty()) name = std::filesystem::absolute(paths[0]).lexically_normal().stem().string();
-  auto board = formats::assemble_board(*files, name, notes);
+  const auto imported = formats::import_files(*wish, notes);
   show(notes, false);
-  if (!board) return bad_input(board.problem());
-  if (!o.stage.empty()) {
-    const auto stage = parse_stage(o.stage);
-    if (!stage)
-      return bad_input({"", 0, 0, "CLI-031", "'" + o.stage + "' is not a stage",
-                        "etched-top | etched-bottom | etched | joined | finished", ""});
-    board->stage = *stage;
-  }
-  board->path = out;
-  if (auto written = formats::write_whole_file(out, formats::write_board_file(*board)); !written)
+  if (!imported) return bad_input(imported.problem());
+  if (auto written = formats::write_whole_file(o.out, formats::import_text(*imported)); !written)
     return bad_input(written.problem());
-  for (const formats::Recognised& r : *files) print(describe(r));
+  const std::string taken = table(imported->files);
+  if (imported->trouble) {  // stdout stays empty
+    complain(*imported->trouble);
+    std::fputs(taken.c_str(), stderr);
+    std::fprintf(stderr, "Wrote %s, but it cannot be used until that is mended.\n", o.out.c_str());
+    return kBadInput;
+  }
+  print(taken + fit(imported->fit));
   print(fmt::format(
-      "\nWrote {} (stage {}). Read it and correct what is wrong; then: isthmus inspect {}\n",
-      out.string(), isthmus::name(board->stage), out.string()));
-  return kPass;
+      "Wrote {} (stage {}). Read it and correct what is wrong; then: isthmus inspect {}\n", o.out,
+      name(imported->board.stage), o.out));
+  if (imported->contradicts) print("The files contradict each other: see the warnings above.\n");
+  return imported->contradicts ? kFaults : kPass;
 }
 
 }  // namespace

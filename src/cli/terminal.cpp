@@ -7,6 +7,7 @@
 
 #include <cstdio>
 #include <cstdlib>
+#include <filesystem>
 
 #include "isthmus/report/wrap.hpp"
 
@@ -59,6 +60,12 @@ void show(const Diagnostics& notes, bool all) {
     if (warning || all)
       std::fprintf(stderr, "%s\n", laid_out(d.what, warning ? "warning" : "note").c_str());
   }
+}
+
+Result<Done> not_replacing(const std::string& file, bool force) {
+  if (force || file.empty() || !std::filesystem::exists(file)) return Done{};
+  return Problem{
+      file, 0, 0, "CLI-030", "exists already", "name another --out, or --force to replace it", ""};
 }
 
 int bad_input(const Problem& problem) {

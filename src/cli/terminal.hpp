@@ -27,7 +27,9 @@ std::size_t columns_of(int file_descriptor);
 void print(const std::string& text);            // stdout, on a terminal wrapped to its width
 void complain(const Problem& problem);          // stderr, as an error
 void show(const Diagnostics& notes, bool all);  // stderr: warnings, and notes when `all`
-int bad_input(const Problem& problem);          // complains and gives kBadInput
+// CLI-030 where a file that a person may have edited would be replaced. An empty name is no file.
+Result<Done> not_replacing(const std::string& file, bool force);
+int bad_input(const Problem& problem);  // complains and gives kBadInput
 
 // A line on stderr that is drawn again and again; nothing when stderr is no terminal.
 class ProgressLine {

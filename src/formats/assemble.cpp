@@ -2,9 +2,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <climits>
 #include <cstdlib>
 #include <tuple>
 
+#include "formats/assemble_hint.hpp"
+#include "formats/text.hpp"
 #include "isthmus/formats/design.hpp"
 #include "isthmus/formats/recognise.hpp"
 
@@ -32,21 +35,17 @@ class Assembler {
     set(board_.mask_bottom, one(FileRole::mask, Side::bottom, "the bottom mask"));
     set(board_.outline, outline());
     inner_layers(bottom);
-    if (!problem_ && !top && !bottom) {
-      problem_ = Problem{"",
-                         0,
-                         0,
-                         "IMP-006",
-                         "no copper layer was found among the files",
-                         "name the layers in a board.yaml by hand: docs/formats/board.md",
-                         ""};
-    }
+    if (!problem_ && !top && !bottom) problem_ = no_copper(files_);
     holes();
     netlist();
-    stage();
+    if (!problem_) stage();
     board_.limits.excess = kExcess;
     for (const Recognised& f : files_) {
-      if (f.role == FileRole::other) note(f, "IMP-020", "left out: " + f.why);
+      if (f.role == FileRole::other) {
+        note(f, "IMP-020", "left out: " + f.why);
+      } else if (f.depth > depth_of(f.role)) {
+        note(f, "IMP-020", "left out: " + f.why + ", but others like it lie nearer to the top");
+      }
     }
     if (problem_) return *problem_;
     return std::move(board_);
@@ -63,12 +62,22 @@ class Assembler {
     if (f != nullptr) to = f->file;
   }
 
+  // Of a role, those nearest to the folder that was named: deeper ones are older, or parts.
   [[nodiscard]] Found all(FileRole role, std::optional<Side> side = std::nullopt) const {
+    const int depth = depth_of(role);
     Found out;
     for (const Recognised& f : files_) {
-      if (f.role == role && (!side || f.side == *side)) out.push_back(&f);
+      if (f.role == role && f.depth == depth && (!side || f.side == *side)) out.push_back(&f);
     }
     return out;
+  }
+
+  [[nodiscard]] int depth_of(FileRole role) const {
+    int depth = INT_MAX;
+    for (const Recognised& f : files_) {
+      if (f.role == role) depth = std::min(depth, f.depth);
+    }
+    return depth;
   }
 
   void two_claim(const Recognised& a, const Recognised& b, const std::string& what) {
@@ -79,27 +88,33 @@ class Assembler {
                        "IMP-005",
                        fmt::format("claims to be {} ({}), and so does {} ({})", what, b.why,
                                    a.file.string(), a.why),
-                       "import the right file by name, without the other",
+                       "import the right file by name, or the right folder, without the other",
                        ""};
   }
 
-  // What a file says of itself goes before what its name suggests.
+  // 0 the file says so, 1 its name does, 2 free text in it does.
+  static int rank(const Recognised& f) { return f.by_content ? 0 : f.by_comment ? 2 : 1; }
+
   const Recognised* one(FileRole role, Side side, const std::string& what) {
-    const Found claims = all(role, side);
-    const Recognised* found = nullptr;
-    for (const bool content : {true, false}) {
-      for (const Recognised* f : claims) {
-        if (f->by_content != content) continue;
-        if (found != nullptr && found->by_content == content) two_claim(*found, *f, what);
-        if (found != nullptr && found->by_content != content) {
-          note(*f, "IMP-020",
-               "left out: " + f->why + ", but another file says of itself that it is " + what);
-        }
-        if (found == nullptr) found = f;
+    Found claims = all(role, side);
+    std::ranges::stable_sort(claims, {}, [](const Recognised* f) { return rank(*f); });
+    if (claims.empty()) return nullptr;
+    const Recognised& found = *claims[0];
+    for (std::size_t i = 1; i < claims.size(); ++i) {
+      if (rank(*claims[i]) == rank(found)) {
+        two_claim(found, *claims[i], what);
+      } else {
+        note(*claims[i], "IMP-020",
+             fmt::format("left out: {}, but {} {} and is taken as {}", claims[i]->why,
+                         found.file.filename().string(), found.why, what));
       }
     }
-    if (found != nullptr) note(*found, "IMP-021", "taken as " + what + ": " + found->why);
-    return found;
+    note(found, "IMP-021", "taken as " + what + ": " + found.why);
+    if (found.by_comment) {
+      warn(found, "IMP-027", "is taken as " + what + " by free text alone: " + found.why,
+           "check it in the board description");
+    }
+    return &found;
   }
 
   // The outline decides nothing electrical, and often comes twice (as outline and as mechanical
@@ -107,8 +122,7 @@ class Assembler {
   const Recognised* outline() {
     Found claims = all(FileRole::outline);
     std::ranges::stable_sort(claims, [](const Recognised* a, const Recognised* b) {
-      return std::tuple(!a->by_content, a->file.extension()) <
-             std::tuple(!b->by_content, b->file.extension());
+      return std::tuple(rank(*a), a->file.extension()) < std::tuple(rank(*b), b->file.extension());
     });
     for (std::size_t i = 1; i < claims.size(); ++i) {
       note(*claims[i], "IMP-020", "left out: " + claims[i]->why + "; another outline was taken");
@@ -178,6 +192,7 @@ class Assembler {
 
   void holes() {
     std::vector<std::pair<const Recognised*, std::vector<Place>>> kept;
+    Found by_name;
     for (const Recognised* f : all(FileRole::drill)) {
       std::vector<Place> places = places_of(*f);
       const auto twin =
@@ -195,20 +210,25 @@ class Assembler {
       if (entry.span && (entry.span->first >= entry.span->second || entry.span->second > layers)) {
         entry.span = std::nullopt;
       }
-      if (entry.plated || entry.span) {
-        warn(*f, "IMP-024", "plating or layer span are taken from the file's name",
-             "check holes in the board description");
-      }
+      if (entry.plated || entry.span) by_name.push_back(f);
       note(*f, "IMP-021", "taken as a drill file: " + f->why);
       board_.holes.push_back(std::move(entry));
+    }
+    if (!by_name.empty()) {
+      std::string names;
+      for (const Recognised* f : by_name) {
+        names += (names.empty() ? "" : ", ") + shown(f->file.filename().string());
+      }
+      notes_.warn({"", 0, 0, "IMP-024",
+                   "plating or layer span are taken from the names of the drill files: " + names,
+                   "check holes in the board description", ""});
     }
   }
 
   void netlist() {
     const Found claims = all(FileRole::netlist);
     if (claims.size() > 1) two_claim(*claims[0], *claims[1], "the netlist");
-    const bool nets = std::ranges::any_of(
-        files_, [](const Recognised& f) { return f.role == FileRole::copper && f.has_nets; });
+    const bool nets = std::ranges::any_of(all(FileRole::copper), &Recognised::has_nets);
     if (!claims.empty()) {
       board_.netlist_source = NetlistSource::file;
       board_.netlist = claims[0]->file;

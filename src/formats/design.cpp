@@ -7,6 +7,7 @@
 #include <map>
 
 #include "formats/drill_settle.hpp"
+#include "formats/layer_check.hpp"
 #include "formats/paths.hpp"
 #include "formats/registration.hpp"
 #include "formats/text.hpp"
@@ -45,6 +46,7 @@ class Loader {
     if (auto p = load_holes()) return *p;
     if (auto p = load_netlist()) return *p;
     if (auto done = register_holes(design_, notes_); !done) return done.problem();
+    check_layers(design_, notes_);
     if (auto done = register_netlist(design_, notes_); !done) return done.problem();
     return std::move(design_);
   }

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <optional>
 
 #include "formats/text.hpp"
 
@@ -42,8 +43,7 @@ std::string extension(const std::filesystem::path& file) {
 }
 
 // "TideGauge-F_Cu.v2" -> tide gauge f cu v2: at every change of kind of character and of case.
-std::vector<std::string> name_words(const std::filesystem::path& file) {
-  const std::string name = file.filename().string();
+std::vector<std::string> words_in(const std::string& name) {
   std::vector<std::string> out;
   std::string word;
   for (std::size_t i = 0; i < name.size(); ++i) {
@@ -58,6 +58,10 @@ std::vector<std::string> name_words(const std::filesystem::path& file) {
   }
   if (!word.empty()) out.push_back(lower(word));
   return out;
+}
+
+std::vector<std::string> name_words(const std::filesystem::path& file) {
+  return words_in(file.filename().string());
 }
 
 bool any(const std::vector<std::string>& words, std::initializer_list<std::string_view> wanted) {
@@ -84,9 +88,10 @@ Side side_of(const std::vector<std::string>& words) {
 Recognised by_words(const std::filesystem::path& file, const std::vector<std::string>& words) {
   Recognised r;
   r.file = file;
-  if (any(words,
-          {"paste", "silk", "silkscreen", "legend", "glue", "adhesive", "fab", "courtyard",
-           "assembly", "cream", "plc", "toppaste", "bottompaste", "topsilk", "bottomsilk"})) {
+  if (any(words, {"paste", "silk", "silkscreen", "legend", "glue", "adhesive", "fab", "courtyard",
+                  "assembly", "cream", "plc", "toppaste", "bottompaste", "topsilk", "bottomsilk",
+                  "overlay", "topoverlay", "bottomoverlay", "drawing"})) {
+    r.other_known = true;
     return r;
   }
   const Side side = side_of(words);
@@ -130,6 +135,31 @@ std::string side_text(const Recognised& r) {
   return "nothing known";
 }
 
+// What a line holds of image name, layer name, or a comment that speaks of layers.
+std::optional<std::string_view> free_text(std::string_view line) {
+  line = trim(line);
+  while (!line.empty() && (line.back() == '%' || line.back() == '*')) line.remove_suffix(1);
+  if (line.substr(0, 3) == "%LN" || line.substr(0, 3) == "%IN") return line.substr(3);
+  if (line.substr(0, 3) != "G04" || contains(line, "#@!")) return std::nullopt;
+  const std::vector<std::string> words = words_in(std::string(line));
+  const bool speaks = any(words, {"layer", "layers", "side", "copper", "mask", "soldermask"});
+  return speaks ? std::optional(line.substr(3)) : std::nullopt;
+}
+
+// "solder" on its own is the side away from the components; in "solder mask" it is not.
+std::vector<std::string> side_words(std::string_view text) {
+  std::vector<std::string> words = words_in(std::string(text));
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    static constexpr std::array<std::string_view, 5> kMaterial{"mask", "stop", "stopmask", "resist",
+                                                               "paste"};
+    if (words[i] != "solder") continue;
+    const bool material =
+        i + 1 < words.size() && std::ranges::find(kMaterial, words[i + 1]) != kMaterial.end();
+    if (!material) words[i] = "solderside";
+  }
+  return words;
+}
+
 }  // namespace
 
 Recognised suggested_by_name(const std::filesystem::path& file) {
@@ -146,11 +176,38 @@ Recognised suggested_by_name(const std::filesystem::path& file) {
       r.role = FileRole::copper;
       r.layer = inner + 1;
     }
+  } else {
+    r.other_known = true;
   }
   r.file = file;
   if (r.role == FileRole::copper && r.side == Side::top) r.layer = 1;
-  r.why = r.role == FileRole::other ? "its name says nothing" : "named like " + side_text(r);
+  r.why = r.role != FileRole::other ? "named like " + side_text(r)
+          : r.other_known           ? "named like legend, paste or a drawing"
+                                    : "neither it nor its name says which layer it is";
   return r;
+}
+
+void suggest_by_comments(const std::vector<std::string_view>& lines, Recognised& r) {
+  constexpr std::size_t kHeader = 200;  // lines
+  Recognised said;
+  for (std::size_t i = 0; i < lines.size() && i < kHeader; ++i) {
+    const std::optional<std::string_view> text = free_text(lines[i]);
+    if (!text) continue;
+    const Recognised here = by_words(r.file, side_words(*text));
+    if (here.role == FileRole::other) continue;
+    const bool same = here.role == said.role && here.side == said.side && here.layer == said.layer;
+    if (said.role != FileRole::other && !same) return;
+    if (said.role == FileRole::other) {
+      said = here;
+      said.why = "its text reads '" + shown(trim(*text)) + "'";
+    }
+  }
+  if (said.role == FileRole::other) return;
+  r.role = said.role;
+  r.side = said.side;
+  r.layer = said.role == FileRole::copper && said.side == Side::top ? 1 : said.layer;
+  r.why = said.why;
+  r.by_comment = true;
 }
 
 std::optional<bool> plating_by_name(const std::filesystem::path& file) {

@@ -46,6 +46,21 @@ void add(std::vector<FitPlace>& places, const LayerImage& layer, std::uint8_t bi
   }
 }
 
+// Sorted, one entry a place.
+std::vector<FitPlace> merged(std::vector<FitPlace> all) {
+  std::ranges::stable_sort(all, {}, &FitPlace::at);
+  std::vector<FitPlace> out;
+  for (FitPlace& p : all) {
+    if (out.empty() || out.back().at != p.at) {
+      out.push_back(std::move(p));
+      continue;
+    }
+    out.back().has |= p.has;
+    if (out.back().net.empty()) out.back().net = p.net;
+  }
+  return out;
+}
+
 // The middle nine tenths: a few strays do not stretch it.
 double spread(std::vector<std::int64_t> v) {
   std::ranges::sort(v);
@@ -189,6 +204,12 @@ std::map<std::string, std::string> favourites(
 
 }  // namespace
 
+std::vector<FitPlace> places_of(const LayerImage& layer, std::uint8_t bit, bool with_strokes) {
+  std::vector<FitPlace> all;
+  add(all, layer, bit, with_strokes);
+  return merged(std::move(all));
+}
+
 std::vector<FitPlace> places_of(const std::vector<LayerImage>& copper,
                                 const std::vector<Hole>& holes, bool with_strokes) {
   std::vector<FitPlace> all;
@@ -204,17 +225,7 @@ std::vector<FitPlace> places_of(const std::vector<LayerImage>& copper,
       all.push_back({h.to, kInHole, ""});
     }
   }
-  std::ranges::stable_sort(all, {}, &FitPlace::at);
-  std::vector<FitPlace> out;
-  for (FitPlace& p : all) {
-    if (out.empty() || out.back().at != p.at) {
-      out.push_back(std::move(p));
-      continue;
-    }
-    out.back().has |= p.has;
-    if (out.back().net.empty()) out.back().net = p.net;
-  }
-  return out;
+  return merged(std::move(all));
 }
 
 std::size_t landed(const std::vector<FitPoint>& points, const std::vector<FitPlace>& places,

@@ -30,6 +30,9 @@ struct FitPlace {
 std::vector<FitPlace> places_of(const std::vector<LayerImage>& copper,
                                 const std::vector<Hole>& holes, bool with_strokes);
 
+// The same of one layer, with `bit` for each place.
+std::vector<FitPlace> places_of(const LayerImage& layer, std::uint8_t bit, bool with_strokes);
+
 // Points that have a place of their kind within 50 um.
 std::size_t landed(const std::vector<FitPoint>& points, const std::vector<FitPlace>& places,
                    const Frame& frame);

@@ -73,6 +73,7 @@ void by_function(const std::vector<std::string>& function, Recognised& r) {
     return word == "Top" ? Side::top : word == "Bot" ? Side::bottom : Side::both;
   };
   r.role = FileRole::other;
+  r.other_known = true;
   if (field(0) == "Copper") {
     r.role = FileRole::copper;
     r.side = side(field(2));
@@ -100,7 +101,12 @@ Recognised look_at(const fs::path& file) {
   if (text && is_gerber(head)) {
     r = suggested_by_name(file);
     r.by_content = !function.empty();
-    if (r.by_content) by_function(function, r);
+    if (r.by_content) {
+      by_function(function, r);
+    } else if (r.role == FileRole::other && !r.other_known) {
+      suggest_by_comments(lines, r);
+    }
+    r.gerber = true;
     r.has_nets = contains(head, "TO.N,");
   } else if (text && is_ipc_2581(head)) {
     r.role = FileRole::netlist;
@@ -144,6 +150,7 @@ std::vector<fs::path> sorted_entries(const fs::path& folder, bool folders) {
 
 class Search {
  public:
+  static constexpr int kDeepest = 4;
   Search(fs::path work, Diagnostics& notes) : work_(std::move(work)), notes_(notes) {}
 
   std::optional<Problem> look_into(const fs::path& path) {
@@ -151,13 +158,13 @@ class Search {
     if (!fs::exists(path, error)) {
       return Problem{path.string(), 0, 0, "IMP-001", "does not exist", "check the name", ""};
     }
-    if (fs::is_directory(path, error)) return folder(path, true);
+    if (fs::is_directory(path, error)) return folder(path, 0);
     if (!fs::is_regular_file(path, error)) {
       return Problem{path.string(), 0, 0, "IMP-001", "is neither a file nor a folder", "", ""};
     }
-    if (!is_zip(path)) return add(path);
+    if (!is_zip(path)) return add(path, 0);
     Result<fs::path> unpacked = unpack_zip(path, work_);
-    return unpacked ? folder(*unpacked, true) : std::optional(unpacked.problem());
+    return unpacked ? folder(*unpacked, 0) : std::optional(unpacked.problem());
   }
 
   std::vector<Recognised> take() {
@@ -168,7 +175,7 @@ class Search {
   }
 
  private:
-  std::optional<Problem> add(const fs::path& file) {
+  std::optional<Problem> add(const fs::path& file, int depth) {
     if (found_.size() >= kMaxFiles) {
       return Problem{file.string(),
                      0,
@@ -179,25 +186,26 @@ class Search {
                      ""};
     }
     found_.push_back(look_at(file));
+    found_.back().depth = depth;
     return std::nullopt;
   }
 
-  std::optional<Problem> folder(const fs::path& path, bool deeper) {
-    const std::size_t before = found_.size();
+  std::optional<Problem> folder(const fs::path& path, int depth) {
     for (const fs::path& file : sorted_entries(path, false)) {
       if (is_zip(file)) {
         notes_.note({file.string(), 0, 0, "IMP-022", "an archive inside a folder is not unpacked",
                      "name it itself", ""});
-      } else if (auto p = add(file)) {
+      } else if (auto p = add(file, depth)) {
         return p;
       }
     }
-    const bool found =
-        std::any_of(found_.begin() + static_cast<std::ptrdiff_t>(before), found_.end(),
-                    [](const Recognised& r) { return r.role != FileRole::other; });
-    if (found || !deeper) return std::nullopt;
     for (const fs::path& sub : sorted_entries(path, true)) {
-      if (auto p = folder(sub, false)) return p;
+      if (depth == kDeepest) {
+        notes_.note({sub.string(), 0, 0, "IMP-022", "folders as deep as this are not looked into",
+                     "name it itself", ""});
+      } else if (auto p = folder(sub, depth + 1)) {
+        return p;
+      }
     }
     return std::nullopt;
   }

@@ -64,6 +64,18 @@ std::string described(const Frame& f) {
   return text;
 }
 
+bool mirrors(const Frame& f) { return f.mirror_x != f.mirror_y; }
+
+// A shift is harmless. A mirror means that one of the two shows the board from below, and a probe
+// plate drilled after it would, too.
+void say_moved(Diagnostics& notes, const Frame& frame, Problem what) {
+  if (!mirrors(frame)) return notes.note(std::move(what));
+  what.hint =
+      "one of the two is mirrored: find out which shows the board from the top, and export "
+      "the other again";
+  notes.warn(std::move(what));
+}
+
 Nanometres scaled(Nanometres n, double factor) {
   return {std::llround(static_cast<double>(n.value) * factor)};
 }
@@ -74,23 +86,6 @@ bool has_layer(const Design& d, std::uint8_t wants) {
   return true;
 }
 
-// What the records ask of the artwork; those of sides that the board does not have ask nothing.
-std::vector<FitPoint> points_of(const Design& design) {
-  std::vector<FitPoint> points;
-  const int bottom = design.netlist->bottom_access;
-  for (const NetlistRecord& r : design.netlist->records) {
-    if (r.kind == FeatureKind::tooling) continue;
-    FitPoint p{r.at, kAnywhere, r.net};
-    if (r.kind == FeatureKind::surface) {
-      if (r.access != 1 && r.access != bottom) continue;
-      p.wants = r.access == 1 ? kOnTop : kOnBottom;
-      if (!has_layer(design, p.wants)) continue;
-    }
-    points.push_back(std::move(p));
-  }
-  return points;
-}
-
 void move(Netlist& netlist, const Frame& frame) {
   const auto size = [&](Nanometres& n) { n = scaled(n, frame.factor); };
   for (NetlistRecord& r : netlist.records) {
@@ -99,7 +94,7 @@ void move(Netlist& netlist, const Frame& frame) {
     size(r.size_x);
     size(r.size_y);
     if (r.hole) size(*r.hole);
-    if (frame.mirror_x != frame.mirror_y) r.rotation_deg = std::fmod(360 - r.rotation_deg, 360);
+    if (mirrors(frame)) r.rotation_deg = std::fmod(360 - r.rotation_deg, 360);
   }
   netlist.moved = frame;
 }
@@ -146,6 +141,27 @@ Problem refusal(const std::string& file, const NoFit& none, std::size_t all) {
           ""};
 }
 
+// Whether all would land if top were bottom.
+bool fits_exchanged(std::vector<FitPoint> points, const std::vector<FitPlace>& all_places,
+                    const std::vector<FitPlace>& places) {
+  for (FitPoint& p : points) {
+    if (p.wants == kOnTop || p.wants == kOnBottom) p.wants ^= kOnTop | kOnBottom;
+  }
+  if (10 * landed(points, all_places, Frame()) >= 9 * points.size()) return true;
+  return !places.empty() && std::holds_alternative<Frame>(find_frame(points, places));
+}
+
+Problem sides_exchanged(const Design& design) {
+  return {design.netlist->file,
+          0,
+          0,
+          "DSN-021",
+          "fits the artwork only with top and bottom exchanged",
+          "exchange artwork: top and bottom in board.yaml, if these are wrong; else export the "
+          "netlist again",
+          ""};
+}
+
 Problem ambiguity(const std::string& file, const TwoFits& two, std::size_t all, const char* code) {
   return {file,
           0,
@@ -165,6 +181,32 @@ Position Frame::apply(Position p) const {
     return factor == 1.0 ? m : std::llround(static_cast<double>(m) * factor);
   };
   return Position{one(p.x, mirror_x), one(p.y, mirror_y)} + shift;
+}
+
+std::vector<FitPoint> netlist_points(const Design& design) {
+  std::vector<FitPoint> points;
+  const int bottom = design.netlist->bottom_access;
+  for (const NetlistRecord& r : design.netlist->records) {
+    if (r.kind == FeatureKind::tooling) continue;
+    FitPoint p{r.at, kAnywhere, r.net};
+    if (r.kind == FeatureKind::surface) {
+      if (r.access != 1 && r.access != bottom) continue;
+      p.wants = r.access == 1 ? kOnTop : kOnBottom;
+      if (!has_layer(design, p.wants)) continue;
+    }
+    points.push_back(std::move(p));
+  }
+  return points;
+}
+
+std::size_t on_pad_or_copper(const std::vector<FitPoint>& points, const Design& design) {
+  const std::vector<FitPlace> places = places_of(design.copper, {}, true);
+  std::vector<FitPoint> beside;  // the rest is looked for among all polygons, which takes longer
+  for (const FitPoint& p : points) {
+    if (landed({p}, places, Frame()) == 0) beside.push_back(p);
+  }
+  const std::size_t rest = beside.empty() ? 0 : on_copper(beside, Drawn(design.copper), Frame());
+  return points.size() - beside.size() + rest;
 }
 
 Result<Done> register_holes(Design& design, Diagnostics& notes) {
@@ -193,7 +235,8 @@ Result<Done> register_holes(Design& design, Diagnostics& notes) {
       h.to = frame->apply(h.to);
       h.diameter = scaled(h.diameter, frame->factor);
     }
-    notes.note(
+    say_moved(
+        notes, *frame,
         {file, 0, 0, "DSN-018",
          fmt::format("all holes are brought to the artwork: {}; {} lie in pads then",
                      described(*frame), percent(landed(points, places, *frame), points.size())),
@@ -218,7 +261,7 @@ Result<Done> register_holes(Design& design, Diagnostics& notes) {
 Result<Done> register_netlist(Design& design, Diagnostics& notes) {
   if (!design.netlist) return Done{};
   report_contradictions(*design.netlist, notes);
-  const std::vector<FitPoint> points = points_of(design);
+  const std::vector<FitPoint> points = netlist_points(design);
   if (points.size() < kFewest) return Done{};  // the copper under each point is looked at later
   const Frame as_filed;
   const auto all_places = places_of(design.copper, design.holes, true);
@@ -232,17 +275,22 @@ Result<Done> register_netlist(Design& design, Diagnostics& notes) {
   const auto places = places_of(design.copper, design.holes, false);
   const FitResult fit = places.empty() ? FitResult(NoFit{}) : find_frame(points, places);
   const std::string& file = design.netlist->file;
-  if (const auto* none = std::get_if<NoFit>(&fit)) return refusal(file, *none, points.size());
+  if (const auto* none = std::get_if<NoFit>(&fit)) {
+    const bool exchanged = fits_exchanged(points, all_places, places);
+    return exchanged ? sides_exchanged(design) : refusal(file, *none, points.size());
+  }
   if (const auto* two = std::get_if<TwoFits>(&fit)) {
     return ambiguity(file, *two, points.size(), "DSN-017");
   }
   const Frame& frame = *std::get_if<Frame>(&fit);
-  notes.note({file, 0, 0, "DSN-015",
-              fmt::format("is brought to the artwork: {}; {} points lie on pads or holes then, {} "
-                          "on drawn copper",
-                          described(frame), percent(landed(points, places, frame), points.size()),
-                          percent(on_copper(points, Drawn(design.copper), frame), points.size())),
-              "export netlist and artwork with one origin", ""});
+  say_moved(
+      notes, frame,
+      {file, 0, 0, "DSN-015",
+       fmt::format("is brought to the artwork: {}; {} points lie on pads or holes then, {} on "
+                   "drawn copper",
+                   described(frame), percent(landed(points, places, frame), points.size()),
+                   percent(on_copper(points, Drawn(design.copper), frame), points.size())),
+       "export netlist and artwork with one origin", ""});
   move(*design.netlist, frame);
   return Done{};
 }

@@ -23,6 +23,11 @@ class Ink {
     return style_.inch ? fmt::format("{:.4f} in", nm / 25.4e6)
                        : fmt::format("{:.2f} mm", nm * 1e-6);
   }
+  // Gaps: two decimals would make 0.00 mm of what is still a gap.
+  [[nodiscard]] std::string fine(double nm) const {
+    return style_.inch ? fmt::format("{:.5f} in", nm / 25.4e6)
+                       : fmt::format("{:.3f} mm", nm * 1e-6);
+  }
   [[nodiscard]] std::string at(Position p) const {
     return style_.inch ? fmt::format("({:.4f}, {:.4f}) in", static_cast<double>(p.x) / 25.4e6,
                                      static_cast<double>(p.y) / 25.4e6)
@@ -147,6 +152,84 @@ std::string why_in_words(const std::string& why) {
   return why;
 }
 
+std::string counted(std::size_t n, const std::string& what) {
+  return fmt::format("{} {}{}", n, what, n == 1 ? "" : "s");
+}
+
+std::string_view meaning(expect::DisagreementKind kind) {
+  switch (kind) {
+    case expect::DisagreementKind::open:
+      return "the copper leaves a net in pieces";
+    case expect::DisagreementKind::bridge:
+      return "the copper connects two nets";
+    case expect::DisagreementKind::no_copper:
+      return "no copper lies under a pad";
+    case expect::DisagreementKind::no_net:
+      return "a pad belongs to no net";
+    case expect::DisagreementKind::breakout:
+      return "a hole reaches to the edge of its pad or beyond";
+    case expect::DisagreementKind::marginal:
+      return "copper meets or misses by less than 1 um: programs may differ";
+  }
+  return "";
+}
+
+// A point is named once, and not again where its net is named after it.
+std::string who(const expect::Disagreement& d) {
+  std::vector<std::string> points;
+  for (const std::string& p : d.points) {
+    const bool named = std::ranges::find(points, p) != points.end() ||
+                       std::ranges::find(d.nets, p) != d.nets.end();
+    if (!named) points.push_back(p);
+  }
+  const std::string nets = list(d.nets);
+  return nets + (nets.empty() || points.empty() ? "" : ":  ") + list(points, "  ");
+}
+
+std::string disagreements(const std::vector<expect::Disagreement>& all, const Ink& ink) {
+  constexpr std::size_t kShown = 12;  // of a kind
+  std::map<expect::DisagreementKind, std::vector<const expect::Disagreement*>> kinds;
+  for (const expect::Disagreement& d : all) kinds[d.kind].push_back(&d);
+  std::string out = ink.bad(counted(all.size(), "disagreement") + ":") + "\n";
+  for (const auto& [kind, found] : kinds) {
+    out += fmt::format("  {} {}: {}\n", found.size(), name(kind), meaning(kind));
+    std::size_t width = 0;
+    for (std::size_t i = 0; i < found.size() && i < kShown; ++i) {
+      width = std::max(width, fmt::format("{} {}", ink.at(found[i]->at), found[i]->side).size());
+    }
+    for (std::size_t i = 0; i < found.size() && i < kShown; ++i) {
+      const std::string at = fmt::format("{} {}", ink.at(found[i]->at), found[i]->side);
+      out += fmt::format("    {:<{}}  {}\n", at, width, who(*found[i]));
+    }
+    if (found.size() > kShown)
+      out += fmt::format("    and {} more (--json)\n", found.size() - kShown);
+  }
+  return out;
+}
+
+std::string agreement(const expect::Expectation& e, const Ink& ink) {
+  std::string out;
+  const bool alone = e.basis == "artwork";
+  if (alone)
+    out += ink.doubt("The copper is its own netlist: this can show no error of the design.\n");
+  if (!e.disagreements.empty()) return out + disagreements(e.disagreements, ink);
+  if (alone) return out;
+  return ink.good(e.basis == "gerber-x2" ? "The copper agrees with the nets its files name.\n"
+                                         : "Artwork and netlist agree.\n");
+}
+
+std::string tightest_gaps(const expect::Board& board, const Ink& ink) {
+  constexpr std::size_t kShown = 8;
+  const std::vector<NetGap> gaps = net_gaps(board);
+  std::string out = gaps.empty() ? "" : "Tightest gaps between nets:\n";
+  for (std::size_t i = 0; i < gaps.size() && i < kShown; ++i) {
+    out += fmt::format("  {}  {} and {}  at {} {}\n", ink.fine(gaps[i].gap->distance_nm),
+                       gaps[i].first, gaps[i].second, ink.at(gaps[i].gap->middle()),
+                       layer_name(gaps[i].gap->layer, board.copper.layers));
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string inspect_text(const expect::Board& board, const std::optional<Between>& between,
@@ -162,25 +245,10 @@ std::string inspect_text(const expect::Board& board, const std::optional<Between
       e.points.size(), required, e.groups.size(), e.pairs.size(),
       ink.length(static_cast<double>(board.design.board.limits.window.value)),
       e.pairs_beyond_window);
-  out += fmt::format("{} islands on {} copper layer(s)\n", board.copper.islands.size(),
-                     board.copper.layers);
-  if (e.basis == "artwork")
-    out += ink.doubt("The copper is its own netlist: this can show no error of the design.\n");
-  out += e.disagreements.empty()
-             ? ink.good("Artwork and netlist agree.\n")
-             : ink.bad(fmt::format("{} disagreement(s):\n", e.disagreements.size()));
-  for (const expect::Disagreement& d : e.disagreements) {
-    out += fmt::format("  {:<10} {} {}  at {} {}\n", name(d.kind), list(d.nets),
-                       list(d.points, " "), ink.at(d.at), d.side);
-  }
-  constexpr std::size_t kShown = 8;
-  const std::vector<NetGap> gaps = net_gaps(board);
-  if (!gaps.empty()) out += "Tightest gaps between nets:\n";
-  for (std::size_t i = 0; i < gaps.size() && i < kShown; ++i) {
-    out += fmt::format("  {}  {} and {}  at {} {}\n", ink.length(gaps[i].gap->distance_nm),
-                       gaps[i].first, gaps[i].second, ink.at(gaps[i].gap->middle()),
-                       layer_name(gaps[i].gap->layer, board.copper.layers));
-  }
+  out += fmt::format("{} islands on {}\n", board.copper.islands.size(),
+                     counted(static_cast<std::size_t>(board.copper.layers), "copper layer"));
+  out += agreement(e, ink);
+  out += tightest_gaps(board, ink);
   if (between) {
     out += between->predicted
                ? fmt::format("{} to {}: {} (+- {})\n", between->from, between->to,

@@ -20,9 +20,9 @@
 #include "isthmus/formats/drill.hpp"
 #include "isthmus/formats/fixture_file.hpp"
 #include "isthmus/formats/gerber.hpp"
+#include "isthmus/formats/import.hpp"
 #include "isthmus/formats/ipc_2581.hpp"
 #include "isthmus/formats/ipc_d_356.hpp"
-#include "isthmus/formats/recognise.hpp"
 #include "tests/support/paths.hpp"
 #include "tests/support/temp_dir.hpp"
 
@@ -63,9 +63,9 @@ class Said {
 };
 
 void import_into(Said& said, const std::vector<fs::path>& paths, const fs::path& work) {
-  const auto found = recognise(paths, work, said.notes);
-  said.result(found);
-  if (found) said.result(assemble_board(*found, "b", said.notes));
+  const auto imported = import_files({paths, work / "board.yaml", "b", std::nullopt}, said.notes);
+  said.result(imported);
+  if (imported && imported->trouble) said.result(Result<Done>(*imported->trouble));
 }
 
 std::string about_folder(const fs::path& folder) {

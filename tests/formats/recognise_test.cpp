@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <map>
+#include <tuple>
 
 #include "isthmus/formats/design.hpp"
 #include "tests/support/paths.hpp"
@@ -117,14 +118,30 @@ TEST(Recognise, TakesPlatingFromTheNameOnlyWhereTheFileIsSilent) {
   EXPECT_FALSE(look_at("a-NPTH.drl", "; #@! TF.FileFunction,Plated,1,2,PTH\n" + kDrill).plated);
 }
 
-TEST(Recognise, SearchesSubfoldersOnlyWhereTheFolderIsBare) {
+TEST(Recognise, SearchesFourFoldersDeep) {
   const TempDir dir;
-  EXPECT_EQ(
-      look(dir, {{"readme.txt", "hello"}, {"gerber/a.gtl", kGerber}, {"deep/er/b.gbl", kGerber}})
-          .size(),
-      2u);
-  dir.write("in/a.gbl", kGerber);
-  EXPECT_EQ(look(dir, {}).size(), 2u);
+  const auto found = look(dir, {{"a.gtl", kGerber},
+                                {"1/2/3/4/b.gbl", kGerber},
+                                {"1/2/3/4/5/c.gts", kGerber},
+                                {".git/d.gtl", kGerber}});
+  ASSERT_EQ(found.size(), 2u);
+  EXPECT_EQ(found[0].depth, 4);
+  EXPECT_EQ(found[1].depth, 0);
+}
+
+TEST(Recognise, ReadsFreeTextWhereNothingElseSpeaks) {
+  const auto role = [](const std::string& name, const std::string& text) {
+    const Recognised r = look_at(name, "G04 " + text + "*\n" + kGerber);
+    return std::tuple(r.role, r.side, r.by_comment);
+  };
+  EXPECT_EQ(role("1", "Layer: solder side"), std::tuple(FileRole::copper, Side::bottom, true));
+  EXPECT_EQ(role("1", "solder mask component side"), std::tuple(FileRole::mask, Side::top, true));
+  // Its name speaks; a comment on parts is none on layers; what contradicts itself says nothing.
+  EXPECT_EQ(role("a.gtl", "solder side"), std::tuple(FileRole::copper, Side::top, false));
+  EXPECT_EQ(role("1", "component count 12"), std::tuple(FileRole::other, Side::both, false));
+  EXPECT_EQ(role("1", "side: top*\nG04 side: bottom"),
+            std::tuple(FileRole::other, Side::both, false));
+  EXPECT_EQ(role("1.gto", "side: top"), std::tuple(FileRole::other, Side::both, false));
 }
 
 TEST(Recognise, StopsAtTooManyFilesAndLeavesInnerArchives) {
@@ -195,6 +212,8 @@ TEST(AssembleBoard, RefusesTwoFilesForOneRole) {
   EXPECT_EQ(code_of({{"a.gtl", kGerber}, {"b.gtl", kGerber}}), "IMP-005");
   EXPECT_EQ(code_of({{"a.gtl", kGerber}, {"a.ipc", kNets}, {"b.ipc", kNets}}), "IMP-005");
   EXPECT_EQ(code_of({{"a.gtl", gerber("Copper,L1,Top")}, {"b.gtl", kGerber}}), "none");
+  EXPECT_EQ(code_of({{"1/a.gtl", kGerber}, {"2/a.gtl", kGerber}}), "IMP-005");
+  EXPECT_EQ(code_of({{"a.gtl", kGerber}, {"old/a.gtl", gerber("Copper,L1,Top")}}), "none");
 }
 
 TEST(AssembleBoard, RefusesABoardWithoutCopperOrWithALayerMissing) {
@@ -270,12 +289,17 @@ INSTANTIATE_TEST_SUITE_P(
                     Real{"stepper", 0, 2, true, false}, Real{"debug-header", 0, 2, true, false},
                     Real{"rfid-reader", 0, 1, true, false}, Real{"mcu-clone", 0, 1, true, false}));
 
-TEST(RealFolders, WithoutSidesInTheirNamesAreRefused) {
+// Its groups are named by number; their comments list "component" and "solder".
+TEST(RealFolders, WithoutSidesInTheirNamesAreToldByTheirComments) {
   ISTHMUS_NEEDS_BOARDS(boards);
   Diagnostics notes;
   const auto found = recognise({boards / "numpres"}, ".", notes);
   ASSERT_TRUE(found.ok());
-  EXPECT_EQ(assemble_board(*found, "n", notes).problem().code, "IMP-006");
+  const auto board = assemble_board(*found, "n", notes);
+  ASSERT_TRUE(board.ok()) << format(board.problem());
+  EXPECT_EQ(board->top->filename(), "numpres.pcb.output_group2.grb");
+  EXPECT_EQ(board->bottom->filename(), "numpres.pcb.output_group1.grb");
+  EXPECT_TRUE(remarked(notes, "IMP-027"));
 }
 
 }  // namespace

@@ -22,20 +22,26 @@ struct Recognised {
   std::optional<bool> plated;               // drill: by name, where the file itself says nothing
   std::optional<std::pair<int, int>> span;  // drill: by name; second = 0 means the last layer
   bool by_content{false};                   // the file itself says so; otherwise its name does
-  bool has_nets{false};                     // copper: carries X2 net names (.N)
-  std::string why;  // "says .FileFunction Copper,L1,Top", "named like a top layer"
+  bool by_comment{false};   // neither does: free text in its comments, the weakest witness
+  bool other_known{false};  // role `other` on purpose (legend, paste, ...), not for want of a word
+  bool gerber{false};
+  bool has_nets{false};  // copper: carries X2 net names (.N)
+  int depth{};           // folders below the one that was named
+  std::string why;       // "says .FileFunction Copper,L1,Top", "named like a top layer"
 };
 
-// `paths` are files, folders (their subfolders too where they themselves hold no design file) or
-// zip archives (unpacked into `work`/<name of the archive>, whole or not at all; limits: 200 files,
-// 256 MB). Order: by path. Errors IMP-001..IMP-004, IMP-008, IMP-009.
+// `paths` are files, folders (with what lies up to four folders below; hidden ones are passed over)
+// or zip archives (unpacked into `work`/<name of the archive>, whole or not at all; limits: 200
+// files, 256 MB). Order: by path. Errors IMP-001..IMP-004, IMP-008, IMP-009.
 Result<std::vector<Recognised>> recognise(const std::vector<std::filesystem::path>& paths,
                                           const std::filesystem::path& work, Diagnostics& notes);
 
 // Puts a board description together; its `path` stays empty. Stage `etched` (`etched-top`/`-bottom`
 // for a one-sided board) and no joins, which is noted. Errors IMP-005..IMP-007: two files claim one
-// role, no copper was found, a layer is missing. What was left out is noted. Of two drill files
-// with the same holes one is kept.
+// role, no copper was found, a layer is missing. What was left out is noted. For each role the
+// files nearest to the top count, and those below are left; among these what a file says goes
+// before what its name suggests, and that before free text. Of two drill files with the same holes
+// one is kept.
 Result<BoardFile> assemble_board(const std::vector<Recognised>& files, const std::string& name,
                                  Diagnostics& notes);
 
