@@ -155,10 +155,9 @@ class Import {
 
 std::string in_comment(const Path& file, const BoardFile& board) {
   if (file.empty()) return "-";
-  std::string text = seen_from(folder_of(board.path), file).string();
-  std::ranges::replace_if(
-      text, [](char c) { return static_cast<unsigned char>(c) < 0x20; }, '?');
-  return text;
+  const Path way = seen_from(folder_of(board.path), file);
+  const bool outside = file.is_absolute() && !way.empty() && *way.begin() == "..";
+  return one_line(outside ? file : way);
 }
 
 }  // namespace
