@@ -85,6 +85,14 @@ int make(const Options& o) {
   line.clear();
   if (!fixture) return bad_input(fixture.problem());
   show(notes, o.board.notes);
+  const auto shortfall = plan::shortfall_of(**board, *fixture);
+  if (!shortfall) return bad_input(shortfall.problem());
+  if (shortfall->any()) {
+    Diagnostics warning;
+    warning.warn(
+        {"", 0, 0, "PLN-104", plan::in_words(*shortfall), plan::what_helps(*shortfall), ""});
+    show(warning, false);
+  }
   const std::string text = formats::write_fixture_file(*fixture);
   if (o.out.empty()) {
     print(text);

@@ -9,6 +9,7 @@
 
 #include "cli/board_options.hpp"
 #include "cli/commands.hpp"
+#include "cli/limits.hpp"
 #include "cli/record_options.hpp"
 #include "cli/terminal.hpp"
 
@@ -78,11 +79,11 @@ Problem unknown_unit(record::Record& record, const std::filesystem::path& file,
   return {file.string(), 0, 0, "CLI-062", "no unit '" + unit + "' was ever tested", hint, ""};
 }
 
-using HistoryRow = std::array<std::string, 6>;  // run, started, board, unit, stage, verdict
+using HistoryRow = std::array<std::string, 7>;  // run, started, board, unit, stage, basis, verdict
 
 // Columns as wide as what stands in them.
 std::string history_table(const std::vector<HistoryRow>& rows) {
-  std::array<std::size_t, 6> width{};
+  std::array<std::size_t, 7> width{};
   for (const HistoryRow& row : rows) {
     for (std::size_t i = 0; i < row.size(); ++i) width[i] = std::max(width[i], row[i].size());
   }
@@ -94,6 +95,18 @@ std::string history_table(const std::vector<HistoryRow>& rows) {
     out += "  " + row.back() + "\n";
   }
   return out;
+}
+
+// What makes a verdict less than it seems.
+std::string marks_of(const record::RunHead& head, const record::RunResult& result) {
+  std::string marks;
+  if (const auto n = result.diagnosis.waived.size(); n > 0) marks += fmt::format(", {} waived", n);
+  if (head.remarks.end() != std::ranges::find_if(head.remarks, [](const std::string& remark) {
+        return remark.starts_with(kRelaxedRemark);
+      })) {
+    marks += ", relaxed limits";
+  }
+  return marks;
 }
 
 int run_history(const std::string& unit, const std::string& record_name) {
@@ -109,13 +122,15 @@ int run_history(const std::string& unit, const std::string& record_name) {
     print("No run is in " + file.string() + " yet.\n");
     return kPass;
   }
-  std::vector<HistoryRow> rows{{"run", "started", "board", "unit", "stage", "verdict"}};
+  std::vector<HistoryRow> rows{{"run", "started", "board", "unit", "stage", "basis", "verdict"}};
   for (const record::RunHead& head : *runs) {
     auto run = (*record)->load(head.id);
     if (!run) return bad_input(run.problem());
     rows.push_back({std::to_string(head.id), head.started_utc, head.board, head.unit, head.stage,
+                    head.basis,
                     run->result.state == "done" ? std::string(name(run->result.diagnosis.verdict))
                                                 : run->result.state});
+    rows.back().back() += marks_of(run->head, run->result);
   }
   print(history_table(rows));
   return kPass;

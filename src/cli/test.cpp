@@ -12,6 +12,7 @@
 #include "cli/adapter_options.hpp"
 #include "cli/board_options.hpp"
 #include "cli/commands.hpp"
+#include "cli/limits.hpp"
 #include "cli/placing.hpp"
 #include "cli/record_options.hpp"
 #include "cli/terminal.hpp"
@@ -33,22 +34,6 @@ std::string now_utc() {
   std::array<char, 32> text{};
   std::strftime(text.data(), text.size(), "%Y-%m-%dT%H:%M:%SZ", &parts);
   return text.data();
-}
-
-// Beyond these a verdict means little: the laxest class of IPC-9252 (from memory: 50 ohm, 0.5
-// Mohm).
-std::optional<Problem> too_lax(const formats::LimitKeys& limits) {
-  const auto problem = [](const std::string& what) {
-    return Problem{
-        "",   0,
-        0,    "CLI-050",
-        what, "correct limits: in board.yaml, or give --relaxed, which marks the verdict",
-        ""};
-  };
-  if (limits.continuity.value > 50) return problem("a continuity limit above 50 ohm proves little");
-  if (limits.isolation.value < 0.5e6)
-    return problem("an isolation limit below 0.5 Mohm proves little");
-  return std::nullopt;
 }
 
 record::RunHead head_of(const Options& o, const expect::Board& board,
@@ -91,7 +76,6 @@ void print_run(const Options& o, const report::RunView& view) {
 // The adapter is not to be had: everything is untested, and that is what is printed.
 int without_adapter(const Options& o, const expect::Board& board,
                     const formats::FixtureFile& fixture, const Problem& why) {
-  complain(why);
   Diagnostics notes;
   auto plan = plan::make_plan(board, fixture, {}, notes);
   if (!plan) return bad_input(plan.problem());
@@ -100,6 +84,7 @@ int without_adapter(const Options& o, const expect::Board& board,
   view.result.problem = why.message;
   view.result.diagnosis = diagnose::diagnose(board, *plan, {}, false);
   print_run(o, view);
+  complain(why);  // last, so that it is not lost above the rest
   return kLinkFailure;
 }
 
@@ -136,7 +121,8 @@ int run(const Options& o, const expect::Board& board, const formats::FixtureFile
   record::RunHead head = head_of(o, board, fixture);
   head.adapter_name = instrument.identity().maker + " " + instrument.identity().model;
   head.adapter_serial = instrument.identity().serial_number;
-  if (o.relaxed) head.remarks.push_back("RELAXED LIMITS: this verdict was given with --relaxed");
+  if (o.relaxed)
+    head.remarks.push_back(std::string(kRelaxedRemark) + ": this verdict was given with --relaxed");
   if (auto same = simulates_the_design(instrument, board); !same) {
     return without_adapter(o, board, fixture, same.problem());
   } else if (*same) {
@@ -152,8 +138,6 @@ int run(const Options& o, const expect::Board& board, const formats::FixtureFile
   auto outcome = session::run_test(board, std::move(*plan), instrument, **record, head, hooks);
   line.clear();
   if (!outcome) return bad_input(outcome.problem());
-  if (outcome->link_failure) complain(*outcome->link_failure);
-  if (outcome->stopped) complain(*outcome->stopped);
   head.id = outcome->run;
   const report::RunView view{head, outcome->result};
   print_run(o, view);
@@ -165,6 +149,8 @@ int run(const Options& o, const expect::Board& board, const formats::FixtureFile
                         (std::filesystem::path(o.report) / "report.html").string()));
   }
   if (!o.json) print(fmt::format("Run {} in {}\n", outcome->run, file.string()));
+  if (outcome->link_failure) complain(*outcome->link_failure);
+  if (outcome->stopped) complain(*outcome->stopped);
   return exit_code(outcome->result, outcome->link_failure.has_value());
 }
 
@@ -199,8 +185,7 @@ int test(const Options& o) {
   if (!fixture) return bad_input(fixture.problem());
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
-  if (const auto lax = too_lax((*board)->design.board.limits); lax && !o.relaxed)
-    return bad_input(*lax);
+  if (const auto lax = too_lax(**board); lax && !o.relaxed) return bad_input(*lax);
   if (auto fits = plan::check_fixture(**board, *fixture); !fits) return bad_input(fits.problem());
   // Before anything is measured: an hour at the bench must not end without its page.
   const EmptyFolder unused(o.report);

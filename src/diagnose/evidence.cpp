@@ -82,6 +82,7 @@ Evidence::Evidence(const plan::Plan& plan, std::span<const plan::Reading> readin
   isolations_.resize(n);
   by_current_.resize(n);
   reached_.resize(n);
+  distrusted_.resize(n);
   judge_blocks(readings);
   for (const plan::Reading& r : readings) {
     const Step& step = plan_.steps[index(r.step) - 1];
@@ -117,7 +118,10 @@ void Evidence::judge_blocks(std::span<const plan::Reading> readings) {
     // A pair that this very board leaves open is no known-conducting control: it says nothing
     // either way.
     if (step.kind == StepKind::control_short && !control_right(step, r)) continue;
-    if (!control_right(step, r)) block.wrong = true;
+    if (!control_right(step, r)) {
+      block.wrong = true;
+      if (step.volts.value > 0 && usable(r)) distrusted_[step.placement] = true;
+    }
     auto& list =
         step.kind == StepKind::control_open ? block.open_controls : block.conducting_controls;
     list.push_back(r.sequence);

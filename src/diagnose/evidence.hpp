@@ -54,6 +54,11 @@ class Evidence {
   // Controls of a block read wrong, or the block has isolation readings and no controls around
   // them.
   [[nodiscard]] const std::set<std::size_t>& bad_blocks() const { return bad_blocks_; }
+  // A control of the isolation measurement read wrong there: a meter or switch that is wrong in one
+  // block is right in the next by luck, so that nothing it heard to conduct is a finding.
+  [[nodiscard]] bool isolation_distrusted(std::size_t placement) const {
+    return distrusted_[placement];
+  }
   [[nodiscard]] bool reached(std::size_t placement) const;  // any reading at all
   // Value and uncertainty of a resistance step between two channels, ohms.
   [[nodiscard]] std::optional<std::pair<double, double>> by_current(std::size_t placement,
@@ -78,7 +83,7 @@ class Evidence {
   std::vector<Touches> touches_;
   std::vector<std::map<std::pair<Channel, Channel>, std::pair<double, double>>> by_current_;
   std::vector<std::vector<IsolationReading>> isolations_;
-  std::vector<bool> reached_;
+  std::vector<bool> reached_, distrusted_;
   std::set<std::size_t> bad_blocks_;
 };
 

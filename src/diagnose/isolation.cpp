@@ -51,7 +51,7 @@ Known Isolation::known(const Question& q) const {
 
 void Isolation::descend_pair(const Question& q, const Known& k) {
   const Channel a = q.source[0], b = q.ret[0];
-  if (k.good > 0)
+  if (k.good > 0 || (k.bad >= 2 && evidence_.isolation_distrusted(placement_)))
     doubtful_.insert({std::min(a, b), std::max(a, b)});
   else if (k.bad >= 2)
     bad_.push_back({std::min(a, b), std::max(a, b), k.ohms, k.uncertainty});

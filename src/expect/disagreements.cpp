@@ -2,6 +2,7 @@
 #include "expect/disagreements.hpp"
 
 #include <algorithm>
+#include <map>
 #include <set>
 #include <span>
 
@@ -76,9 +77,10 @@ class Rim {
 };
 
 // Pads of the artwork, by their own word or by their hole, on copper that no record of the netlist
-// knows: the netlist may be of an older revision. One a piece of copper.
+// knows: the netlist may be of an older revision. One a piece of copper, with all its pads.
 void find_unlisted_pads(const Case& c, std::vector<Disagreement>& found) {
   std::set<std::size_t> known;
+  std::map<std::size_t, std::size_t> said;  // piece -> index into found
   for (const Pad& pad : c.pads) {
     for (const auto& island : pad.islands) {
       if (island) known.insert(c.promised.of(*island));
@@ -90,8 +92,15 @@ void find_unlisted_pads(const Case& c, std::vector<Disagreement>& found) {
     if (pad.pin.empty() && !(pad.hole && !c.holes.tooling[*pad.hole])) continue;
     for (std::size_t layer = 0; layer < pad.islands.size(); ++layer) {
       const auto& island = pad.islands[layer];
-      if (!island || !c.ground.counts(layer) || !known.insert(c.promised.of(*island)).second)
+      if (!island || !c.ground.counts(layer)) continue;
+      const std::size_t piece = c.promised.of(*island);
+      if (known.contains(piece)) continue;
+      if (const auto at = said.find(piece); at != said.end()) {
+        auto& points = found[at->second].points;
+        if (points.back() != pad.id) points.push_back(pad.id);
         continue;
+      }
+      said[piece] = found.size();
       found.push_back({DisagreementKind::no_net,
                        {"#" + std::to_string(index(*island))},
                        {pad.id},

@@ -66,10 +66,38 @@ std::vector<Disagreement> find_disagreements(const Case& c) {
   return all;
 }
 
-// Opens, bridges and missing copper forbid a pass; the tight places are warnings.
+// Whether its pads are no points: an X2 pad that merely lacks its net's name is one, and is tested.
+bool unlisted(const Disagreement& d) {
+  return d.kind == DisagreementKind::no_net && d.nets.front().starts_with('#');
+}
+
+std::set<std::string> unlisted_pads(const std::vector<Disagreement>& disagreements) {
+  std::set<std::string> names;
+  for (const Disagreement& d : disagreements) {
+    if (unlisted(d)) names.insert(d.points.begin(), d.points.end());
+  }
+  return names;
+}
+
+void list_waivers(const formats::Design& design, Expectation& e) {
+  for (const Point& p : e.points) {
+    if (p.waived) e.waivers.push_back({p.id, p.net, p.waive_why});
+  }
+  for (const Disagreement& d : e.disagreements) {
+    if (!unlisted(d)) continue;
+    for (const auto& entry : design.board.waive) {
+      if (std::ranges::find(d.points, entry.point) != d.points.end())
+        e.waivers.push_back({entry.point, d.nets.front(), entry.why});
+    }
+  }
+}
+
+// Opens, bridges, missing copper and copper that the netlist does not know forbid a pass, pads that
+// are waived by name left out; the tight places are warnings.
 std::vector<Blocker> find_blockers(const Expectation& e) {
   std::vector<Blocker> blockers;
   for (const Disagreement& d : e.disagreements) {
+    std::vector<std::string> points = d.points;
     std::string why;
     if (d.kind == DisagreementKind::open) {
       why = joins_count(e.stage) ? fmt::format("split at {}", name(e.stage))
@@ -78,10 +106,16 @@ std::vector<Blocker> find_blockers(const Expectation& e) {
       why = fmt::format("disagreement: shares copper with {}", d.nets.back());
     } else if (d.kind == DisagreementKind::no_copper) {
       why = "disagreement: no copper in the artwork";
+    } else if (unlisted(d)) {
+      std::erase_if(points, [&](const std::string& p) {
+        return std::ranges::find(e.waivers, p, &Waiver::point) != e.waivers.end();
+      });
+      if (points.empty()) continue;
+      why = "disagreement: the netlist knows no pad on this copper";
     } else {
       continue;
     }
-    blockers.push_back({d.nets.front(), d.points, std::move(why)});
+    blockers.push_back({d.nets.front(), std::move(points), std::move(why)});
   }
   return blockers;
 }
@@ -125,7 +159,6 @@ Result<Expectation> expect_board(const formats::Design& design, const copper::Co
   const Pieces promised = pieces_promised(ground, holes->joins, *links, *pads);
   Grouping grouping = group_points(pieces, stage, artwork);
   mark_required(ground.stage(), stage.points, copper.islands.size());
-  if (auto done = waive_points(ground, *pads, stage.points, notes); !done) return done.problem();
   const Ties ties(design.board.net_ties);
   note_unknown_ties(ground, stage.points, notes);
   Pairs pairs = find_pairs(ground, pieces, grouping, ties);
@@ -135,12 +168,17 @@ Result<Expectation> expect_board(const formats::Design& design, const copper::Co
   e.basis = basis_of(design.board.netlist_source);
   e.disagreements =
       find_disagreements({ground, *holes, *pads, stage, pieces, promised, grouping, ties, *links});
+  if (auto done = waive_points(ground, *pads, unlisted_pads(e.disagreements), stage.points, notes);
+      !done) {
+    return done.problem();
+  }
   e.points = std::move(stage.points);
   e.groups = std::move(grouping.groups);
   e.pairs = std::move(pairs.near);
   e.pairs_beyond_window = pairs.beyond;
   e.joins = std::move(holes->joins);
   e.links = std::move(*links);
+  list_waivers(design, e);
   e.blockers = find_blockers(e);
   return e;
 }

@@ -146,9 +146,10 @@ Result<Done> check_origin(const Ground& ground, const std::vector<Pad>& pads) {
 }
 
 Result<Done> waive_points(const Ground& ground, const std::vector<Pad>& pads,
-                          std::vector<Point>& points, Diagnostics& notes) {
+                          const std::set<std::string>& unlisted, std::vector<Point>& points,
+                          Diagnostics& notes) {
   for (const auto& entry : ground.design.board.waive) {
-    if (waive(points, entry)) continue;
+    if (waive(points, entry) || unlisted.contains(entry.point)) continue;
     const bool elsewhere = std::any_of(pads.begin(), pads.end(), [&](const Pad& pad) {
       return named(pad.id, pad.aliases, without_side(entry.point));
     });
@@ -165,7 +166,7 @@ Result<Done> waive_points(const Ground& ground, const std::vector<Pad>& pads,
     const auto near = names_near(names, entry.point);
     return problem(ground.design, "EXP-002",
                    fmt::format("waive names {}, which no pad of the board has", entry.point),
-                   near.empty() ? "isthmus inspect lists the points"
+                   near.empty() ? "isthmus inspect BOARD --json lists the points"
                                 : fmt::format("did you mean {}?", fmt::join(near, ", ")));
   }
   return Done{};

@@ -2,6 +2,7 @@
 // What a board description may get wrong about its own files.
 #pragma once
 
+#include <set>
 #include <vector>
 
 #include "expect/points.hpp"
@@ -14,10 +15,11 @@ Problem no_points(const Ground& ground);  // EXP-008
 // fit puts different nets on one piece of copper at most of its points.
 Result<Done> check_origin(const Ground& ground, const std::vector<Pad>& pads);
 
-// EXP-002: a waived name that no pad of the design has. A pad the stage does not have is noted
-// (EXP-022).
+// EXP-002: a waived name that no pad of the design has; `unlisted` are the names of those that the
+// netlist does not know. A pad the stage does not have is noted (EXP-022).
 Result<Done> waive_points(const Ground& ground, const std::vector<Pad>& pads,
-                          std::vector<Point>& points, Diagnostics& notes);
+                          const std::set<std::string>& unlisted, std::vector<Point>& points,
+                          Diagnostics& notes);
 
 // EXP-023: a net tie names a net that is not there.
 void note_unknown_ties(const Ground& ground, const std::vector<Point>& points, Diagnostics& notes);

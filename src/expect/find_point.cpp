@@ -30,7 +30,7 @@ Problem unknown(const Expectation& e, const std::string& id) {
   p.code = "EXP-006";
   p.message = fmt::format("the board has no point {} at stage {}", id, name(e.stage));
   const auto near = names_near(names, id);
-  p.hint = near.empty() ? "isthmus inspect lists the points"
+  p.hint = near.empty() ? "isthmus inspect BOARD --json lists the points"
                         : fmt::format("did you mean {}?", fmt::join(near, ", "));
   return p;
 }

@@ -208,7 +208,7 @@ Result<formats::FixtureFile> make_fixture(const expect::Board& board, const Fixt
         "PLN-102",
         fmt::format("no point needs a probe at stage {}: all are waived or without copper",
                     name(board.expectation.stage)),
-        "isthmus inspect lists the points",
+        "isthmus inspect BOARD --json lists the points",
         ""};
   }
   warn_of_thin_walls(fixture, notes);

@@ -102,6 +102,15 @@ Result<Done> check_fixture(const expect::Board& board, const formats::FixtureFil
   return Done{};
 }
 
+Result<Shortfall> shortfall_of(const expect::Board& board, const formats::FixtureFile& fixture) {
+  Diagnostics notes;
+  const auto placements = checked_placements(board, fixture, notes);
+  if (!placements) return placements.problem();
+  Shortfall s = shortfall_of(board, *placements, fixture.contact_check);
+  s.channels = fixture.channels;
+  return s;
+}
+
 Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture,
                        const Means& means, Diagnostics& notes) {
   Result<std::vector<Placement>> placements = checked_placements(board, fixture, notes);

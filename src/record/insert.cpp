@@ -89,6 +89,11 @@ void insert_diagnosis(Sql& sql, RunId run, const diagnose::Diagnosis& d) {
   for (std::size_t i = 0; i < d.remarks.size(); ++i) {
     sql.run("INSERT INTO remark (run, nth, text) VALUES (?, ?, ?)", run, i, d.remarks[i]);
   }
+  for (std::size_t i = 0; i < d.waived.size(); ++i) {
+    const expect::Waiver& w = d.waived[i];
+    sql.run("INSERT INTO waiver (run, nth, point, net, why) VALUES (?, ?, ?, ?, ?)", run, i,
+            w.point, w.net, w.why);
+  }
 }
 
 }  // namespace
@@ -163,12 +168,15 @@ void replace_result(Sql& sql, RunId run, const RunResult& r) {
   sql.run("DELETE FROM finding WHERE run = ?", run);  // parts and suspects go with it
   sql.run("DELETE FROM untested WHERE run = ?", run);
   sql.run("DELETE FROM remark WHERE run = ?", run);
+  sql.run("DELETE FROM waiver WHERE run = ?", run);
   const diagnose::Coverage& c = r.diagnosis.coverage;
   sql.run(
       "UPDATE run SET state = ?, verdict = ?, required = ?, tested = ?, waived = ?, "
+      "pairs_required = ?, pairs_tested = ?, pairs_beyond_window = ?, "
       "placements = ?, measurements = ?, seconds = ?, problem = ? WHERE id = ?",
-      r.state, word(r.diagnosis.verdict), c.required, c.tested, c.waived, r.placements,
-      r.measurements, r.seconds, r.problem, run);
+      r.state, word(r.diagnosis.verdict), c.required, c.tested, c.waived, c.pairs_required,
+      c.pairs_tested, c.pairs_beyond_window, r.placements, r.measurements, r.seconds, r.problem,
+      run);
   insert_diagnosis(sql, run, r.diagnosis);
 }
 

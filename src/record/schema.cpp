@@ -108,12 +108,34 @@ CREATE TABLE remark (
 ) STRICT, WITHOUT ROWID;
 )sql";
 
+// Version 2: how many pairs were tested, and what was waived.
+constexpr const char* kFrom1To2 = R"sql(
+ALTER TABLE run ADD COLUMN pairs_required INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE run ADD COLUMN pairs_tested INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE run ADD COLUMN pairs_beyond_window INTEGER NOT NULL DEFAULT 0;
+CREATE TABLE waiver (
+  run INTEGER NOT NULL REFERENCES run ON DELETE CASCADE, nth INTEGER NOT NULL,
+  point TEXT NOT NULL, net TEXT NOT NULL, why TEXT NOT NULL, PRIMARY KEY (run, nth)
+) STRICT, WITHOUT ROWID;
+)sql";
+
+void bring_up_to_date(Sql& sql) {
+  sql.run("BEGIN IMMEDIATE");
+  // Another program may have been faster.
+  if (sql.number("PRAGMA user_version") == 1) {
+    sql.script(kFrom1To2);
+    sql.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
+  }
+  sql.run("COMMIT");
+}
+
 void create(Sql& sql) {
   sql.run("BEGIN IMMEDIATE");
   // Another program may have been faster.
   if (sql.number("PRAGMA user_version") == 0) {
     sql.script(kRunTables);
     sql.script(kStepTables);
+    sql.script(kFrom1To2);
     sql.run("PRAGMA application_id = " + std::to_string(kApplication));
     sql.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
   }
@@ -139,7 +161,10 @@ void prepare_schema(Sql& sql, const std::filesystem::path& file) {
   sql.run("PRAGMA journal_mode = WAL");
   sql.run("PRAGMA synchronous = FULL");
   sql.run("PRAGMA foreign_keys = ON");
-  if (empty) create(sql);
+  if (empty)
+    create(sql);
+  else if (version < kSchemaVersion)
+    bring_up_to_date(sql);
 }
 
 }  // namespace isthmus::record

@@ -5,9 +5,10 @@
 
 namespace isthmus::record {
 
-inline constexpr int kSchemaVersion = 1;
+inline constexpr int kSchemaVersion = 2;
 
-// Checks that the file is ours and creates the tables in an empty one. REC-001, REC-002, REC-003.
+// Checks that the file is ours, creates the tables in an empty one and brings an older one up to
+// date. REC-001, REC-002, REC-003.
 void prepare_schema(Sql& sql, const std::filesystem::path& file);
 
 }  // namespace isthmus::record

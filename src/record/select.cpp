@@ -245,11 +245,11 @@ RunResult select_result(Sql& sql, RunId run) {
   RunResult r;
   sql.each(
       "SELECT state, verdict, required, tested, waived, placements, measurements, seconds, "
-      "problem FROM run WHERE id = ?",
+      "problem, pairs_required, pairs_tested, pairs_beyond_window FROM run WHERE id = ?",
       [&](const Row& row) {
         r.state = row.text(0);
         r.diagnosis.verdict = known(sql, run, verdict(row.text(1)), row.text(1));
-        r.diagnosis.coverage = {row.as(2), row.as(3), row.as(4)};
+        r.diagnosis.coverage = {row.as(2), row.as(3), row.as(4), row.as(9), row.as(10), row.as(11)};
         r.placements = row.as(5);
         r.measurements = row.as(6);
         r.seconds = row.real(7);
@@ -267,6 +267,12 @@ RunResult select_result(Sql& sql, RunId run) {
   sql.each(
       "SELECT text FROM remark WHERE run = ? ORDER BY nth",
       [&](const Row& row) { r.diagnosis.remarks.push_back(row.text(0)); }, run);
+  sql.each(
+      "SELECT point, net, why FROM waiver WHERE run = ? ORDER BY nth",
+      [&](const Row& row) {
+        r.diagnosis.waived.push_back({row.text(0), row.text(1), row.text(2)});
+      },
+      run);
   return r;
 }
 

@@ -194,19 +194,33 @@ std::string basis_of_verdict(const RunView& run) {
          "drain, and wear eye protection near spring pins and blades.</p>";
 }
 
+std::string verdict_word(const RunView& run) {
+  if (broken_off(run) && run.result.diagnosis.findings.empty()) return "no verdict";
+  return std::string(name(run.result.diagnosis.verdict));
+}
+
 std::string headline(const RunView& run) {
   const diagnose::Diagnosis& d = run.result.diagnosis;
   std::string text = fmt::format(
-      "<h1>{}{}</h1><p><span class=\"verdict {}\">{}</span> &nbsp; stage <b>{}</b> &middot; {} of "
-      "{} points tested",
+      "<h1>{}{}</h1><p><span class=\"verdict {}\">{}</span> &nbsp; stage <b>{}</b> &middot; {}{} "
+      "&middot; {} finding(s)</p>",
       escape(run.head.board), run.head.unit.empty() ? "" : ", unit " + escape(run.head.unit),
-      name(d.verdict), name(d.verdict), escape(run.head.stage), d.coverage.tested,
-      d.coverage.required);
-  if (d.coverage.waived > 0) text += fmt::format(", {} waived by name", d.coverage.waived);
-  text += fmt::format(" &middot; {} finding(s)</p>", d.findings.size());
+      name(d.verdict), verdict_word(run), escape(run.head.stage), basis_in_words(run),
+      counts_in_words(run, fmt::format("{:.2f} mm", window_nm(run) * 1e-6)), d.findings.size());
   if (!run.result.problem.empty())
     text += "<p><b>The run broke off:</b> " + escape(run.result.problem) + "</p>";
   return text;
+}
+
+std::string waived(const diagnose::Diagnosis& d) {
+  if (d.waived.empty()) return "";
+  std::string out =
+      "<h2>Waived by name, not tested</h2><table><tr><th>Net</th><th>Point</th><th>Why</th></tr>";
+  for (const expect::Waiver& w : d.waived) {
+    out += fmt::format("<tr><td>{}</td><td class=\"ids\">{}</td><td>{}</td></tr>", escape(w.net),
+                       escape(w.point), escape(w.why));
+  }
+  return out + "</table>";
 }
 
 }  // namespace
@@ -215,14 +229,14 @@ std::string run_html(const RunView& run, const expect::Board& board) {
   std::string out =
       "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" "
       "content=\"width=device-width,initial-scale=1\"><title>" +
-      escape(run.head.board) + ": " + std::string(name(run.result.diagnosis.verdict)) +
-      "</title><style>" + kStyle + "</style></head><body>\n" + definitions(board) + "<main>" +
-      headline(run) + views(run, board);
+      escape(run.head.board) + ": " + verdict_word(run) + "</title><style>" + kStyle +
+      "</style></head><body>\n" + definitions(board) + "<main>" + headline(run) + views(run, board);
   if (!run.result.diagnosis.findings.empty()) out += "<h2>Findings</h2>";
   int number = 0;
   for (const diagnose::Finding& f : run.result.diagnosis.findings)
     out += finding(board, f, ++number);
-  return out + untested(run.result.diagnosis) + basis_of_verdict(run) + "</main></body></html>\n";
+  return out + untested(run.result.diagnosis) + waived(run.result.diagnosis) +
+         basis_of_verdict(run) + "</main></body></html>\n";
 }
 
 }  // namespace isthmus::report

@@ -234,7 +234,13 @@ std::string run_json(const RunView& run) {
   }
   j["coverage"] = {{"required", d.coverage.required},
                    {"tested", d.coverage.tested},
-                   {"waived", d.coverage.waived}};
+                   {"waived", d.coverage.waived},
+                   {"pairs_required", d.coverage.pairs_required},
+                   {"pairs_tested", d.coverage.pairs_tested},
+                   {"pairs_beyond_window", d.coverage.pairs_beyond_window}};
+  j["waived"] = Json::array();
+  for (const expect::Waiver& w : d.waived)
+    j["waived"].push_back({{"point", w.point}, {"net", w.net}, {"why", w.why}});
   j["basis"] = run.head.basis;
   j["limits"] = limits_json(run.head.limits);
   j["remarks"] = all_remarks(run);

@@ -31,6 +31,29 @@ std::vector<NetGap> net_gaps(const expect::Board& board) {
   return list;
 }
 
+bool broken_off(const RunView& run) { return run.result.state == "broken off"; }
+
+double window_nm(const RunView& run) { return static_cast<double>(run.head.limits.window.value); }
+
+std::string counts_in_words(const RunView& run, const std::string& window) {
+  const diagnose::Diagnosis& d = run.result.diagnosis;
+  const diagnose::Coverage& c = d.coverage;
+  std::string text = fmt::format("{} of {} points tested", c.tested, c.required);
+  if (c.waived > 0) text += fmt::format(", {} waived by name", c.waived);
+  text += fmt::format("; {} of {} pairs within {} {}", c.pairs_tested, c.pairs_required, window,
+                      d.verdict == diagnose::Verdict::pass ? "isolated" : "tested");
+  if (c.pairs_beyond_window > 0)
+    text += fmt::format(", {} farther pairs not tested", c.pairs_beyond_window);
+  return text;
+}
+
+std::string basis_in_words(const RunView& run) {
+  if (run.head.basis != "artwork") return "";
+  return run.result.diagnosis.verdict == diagnose::Verdict::pass
+             ? "matches its artwork; the design was not checked; "
+             : "only the artwork to compare with; the design was not checked; ";
+}
+
 std::vector<std::string> all_remarks(const RunView& run) {
   std::vector<std::string> list = run.head.remarks;
   const auto& found = run.result.diagnosis.remarks;

@@ -24,4 +24,16 @@ std::string percent(double share);
 // What marks the verdict: known before the run first.
 std::vector<std::string> all_remarks(const RunView& run);
 
+// A link lost, nobody to lay the probes, a voltage on the board, stopped by hand: there is no
+// verdict but for what was found until then.
+bool broken_off(const RunView& run);
+
+// "251 of 251 points tested; 271 of 271 pairs within 1.27 mm isolated, 2357 farther pairs not
+// tested"; `window` as text.
+std::string counts_in_words(const RunView& run, const std::string& window);
+double window_nm(const RunView& run);
+
+// What the verdict cannot say, before its counts; empty, or ends in "; ".
+std::string basis_in_words(const RunView& run);
+
 }  // namespace isthmus::report

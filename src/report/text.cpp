@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include "isthmus/formats/quantity.hpp"
 #include "isthmus/report/report.hpp"
@@ -106,18 +107,27 @@ std::string finding_text(const diagnose::Finding& f, int number, const Ink& ink)
 }
 
 std::string verdict_line(const RunView& run, const Ink& ink) {
-  const diagnose::Coverage& c = run.result.diagnosis.coverage;
-  const std::string counts =
-      fmt::format("{} of {} points tested{}", c.tested, c.required,
-                  c.waived ? fmt::format(", {} waived by name", c.waived) : "");
-  switch (run.result.diagnosis.verdict) {
+  const diagnose::Diagnosis& d = run.result.diagnosis;
+  const std::string counts = counts_in_words(run, ink.length(window_nm(run)));
+  if (broken_off(run)) {
+    if (d.findings.empty()) {
+      return ink.doubt("NO VERDICT") + "  the run broke off: " + run.result.problem + "\n  " +
+             counts + "\n";
+    }
+    return ink.bad("FAIL") + fmt::format("  {} finding(s) before the run broke off: {}\n  {}\n",
+                                         d.findings.size(), run.result.problem, counts);
+  }
+  const std::string basis = basis_in_words(run);
+  switch (d.verdict) {
     case diagnose::Verdict::pass:
-      return ink.good("PASS") + "  " + counts + "\n";
+      return ink.good("PASS") + "  " + basis + counts + "\n";
     case diagnose::Verdict::fail:
       return ink.bad("FAIL") +
-             fmt::format("  {} finding(s), {}\n", run.result.diagnosis.findings.size(), counts);
+             fmt::format("  {} finding(s), {}{}\n", d.findings.size(), basis, counts);
     case diagnose::Verdict::incomplete:
-      return ink.doubt("INCOMPLETE") + "  nothing wrong found, but " + counts + "\n";
+      return ink.doubt("INCOMPLETE") + "  " +
+             (d.coverage.tested == 0 ? "nothing was tested: " : "nothing wrong found, but ") +
+             basis + counts + "\n";
   }
   return "";
 }
@@ -141,15 +151,62 @@ std::string steps_line(const plan::Plan& plan) {
   return text + "\n";
 }
 
-std::string why_in_words(const std::string& why) {
-  if (why == "no-contact")
+std::string waived_text(const diagnose::Diagnosis& d, const Ink& ink) {
+  if (d.waived.empty()) return "";
+  std::string out = "\n" + ink.doubt("Waived by name, not tested:") + "\n";
+  for (const expect::Waiver& w : d.waived)
+    out +=
+        fmt::format("  {}: {}  ({})\n", w.net, w.point, w.why.empty() ? "no reason given" : w.why);
+  return out;
+}
+
+std::string why_in_words(const diagnose::Untested& u) {
+  constexpr std::size_t kLongest = 160;
+  if (u.why == "no-contact")
     return "the tip touched no metal: clean the pad and the tip, lay it again";
-  if (why == "contact-unproven")
-    return "nothing proved that the tip touches: a twin tip or a contact check would";
-  if (why == "doubtful") return "readings contradict each other";
-  if (why == "not-reached") return "no probe reached it";
-  if (why == "not-tied") return "no trusted reading ties these points together";
-  return why;
+  if (u.why == "not-tied") return "no trusted reading ties these points together";
+  if (!u.detail.empty()) {
+    if (u.detail.size() <= kLongest) return u.detail;
+    return u.detail.substr(0, u.detail.rfind(' ', kLongest)) + " ... (report, --json)";
+  }
+  if (u.why == "contact-unproven") return "nothing proved that the tip touches";
+  if (u.why == "doubtful") return "readings contradict each other";
+  if (u.why == "not-reached") return "no probe reached it";
+  if (u.why.starts_with("disagreement: the netlist knows no pad"))
+    return u.why + ": mend the netlist, or waive each pad by name";
+  return u.why;
+}
+
+// One line for all that a run which broke off did not get to.
+std::string not_got_to(const std::vector<diagnose::Untested>& untested) {
+  constexpr std::size_t kShown = 6;
+  std::set<std::string> nets;
+  std::vector<std::string> points;
+  for (const diagnose::Untested& u : untested) {
+    if (u.why != "broken-off") continue;
+    nets.insert(u.net);
+    points.insert(points.end(), u.points.begin(), u.points.end());
+  }
+  if (points.empty()) return "";
+  return fmt::format("  {} point(s) of {} net(s): {}  (the run did not get there)\n", points.size(),
+                     nets.size(), list(points, " ", kShown));
+}
+
+std::string untested_text(const diagnose::Diagnosis& d, const Ink& ink) {
+  if (d.untested.empty()) return "";
+  constexpr std::size_t kMostLines = 20;
+  std::string out = "\n" + ink.doubt("Not tested:") + "\n" + not_got_to(d.untested);
+  std::size_t lines = 0, left_out = 0;
+  for (const diagnose::Untested& u : d.untested) {
+    if (u.why == "broken-off") continue;
+    if (++lines > kMostLines) {
+      ++left_out;
+      continue;
+    }
+    out += fmt::format("  {}: {}  ({})\n", u.net, list(u.points, " "), why_in_words(u));
+  }
+  if (left_out > 0) out += fmt::format("  and {} more (report, --json)\n", left_out);
+  return out;
 }
 
 std::string counted(std::size_t n, const std::string& what) {
@@ -291,20 +348,9 @@ std::string run_text(const RunView& run, const TextStyle& style) {
                                 run.head.unit.empty() ? "" : " unit " + run.head.unit,
                                 run.head.stage, run.head.basis);
   out += verdict_line(run, ink);
-  if (!run.result.problem.empty())
-    out += ink.bad("The run broke off: " + run.result.problem) + "\n";
   int number = 0;
   for (const diagnose::Finding& f : d.findings) out += finding_text(f, ++number, ink);
-  if (!d.untested.empty()) out += "\n" + ink.doubt("Not tested:") + "\n";
-  constexpr std::size_t kMostLines = 20;
-  for (std::size_t i = 0; i < d.untested.size() && i < kMostLines; ++i) {
-    const diagnose::Untested& u = d.untested[i];
-    out += fmt::format("  {}: {}  ({}{})\n", u.net, list(u.points, " "), why_in_words(u.why),
-                       u.detail.empty() ? "" : "; " + u.detail);
-  }
-  if (d.untested.size() > kMostLines) {
-    out += fmt::format("  and {} more (report, --json)\n", d.untested.size() - kMostLines);
-  }
+  out += untested_text(d, ink) + waived_text(d, ink);
   const std::vector<std::string> remarks = all_remarks(run);
   if (!remarks.empty()) out += "\n";
   for (const std::string& remark : remarks) out += fmt::format("Note: {}\n", remark);
@@ -318,6 +364,12 @@ std::string run_text(const RunView& run, const TextStyle& style) {
       "{} measurements over {} placement(s) in {:.1f} s. A screening at low voltage: no conformity "
       "to a test standard is claimed.\n",
       run.result.measurements, run.result.placements, run.result.seconds);
+  if (broken_off(run)) {
+    out += ink.bad(fmt::format("\n{}: the run broke off: {}",
+                               d.findings.empty() ? "No verdict" : "Not a whole run",
+                               run.result.problem)) +
+           "\n";
+  }
   return out;
 }
 

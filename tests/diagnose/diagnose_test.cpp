@@ -70,6 +70,70 @@ TEST_F(OnSmallBoard, AnUnfinishedRunNeverPasses) {
   EXPECT_EQ(bench().run(false).verdict, Verdict::incomplete);
 }
 
+TEST_F(OnSmallBoard, TheVerdictCountsPairsToo) {
+  const Diagnosis whole = bench().run();
+  EXPECT_EQ(whole.coverage.pairs_required, board().expectation.pairs.size());
+  EXPECT_EQ(whole.coverage.pairs_tested, whole.coverage.pairs_required);
+  EXPECT_EQ(whole.coverage.pairs_beyond_window, board().expectation.pairs_beyond_window);
+  auto lifted = bench();
+  lifted.lift("U1.3");
+  EXPECT_LT(lifted.run().coverage.pairs_tested, whole.coverage.pairs_tested);
+}
+
+TEST_F(OnSmallBoard, AllPointsWaivedIsNoPass) {
+  auto waived = board();
+  for (expect::Point& p : waived.expectation.points) {
+    p.waived = true;
+    waived.expectation.waivers.push_back({p.id, p.net, "not today"});
+  }
+  const Diagnosis d = diagnose(waived, plan::Plan{}, {}, true);
+  EXPECT_EQ(d.coverage.waived, d.coverage.required);
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  ASSERT_EQ(d.waived.size(), waived.expectation.points.size());
+  EXPECT_EQ(d.waived[0].why, "not today");
+}
+
+TEST_F(OnSmallBoard, WhatARunThatBrokeOffDidNotReachIsSaidSo) {
+  const plan::Plan plan = make(true);
+  const Diagnosis d = diagnose(board(), plan, {}, false);
+  ASSERT_FALSE(d.untested.empty());
+  for (const Untested& u : d.untested) EXPECT_EQ(u.why, "broken-off") << u.net << " " << u.detail;
+}
+
+// Every row's points are on the row's own net.
+TEST_F(OnSmallBoard, UntestedRowsHoldPointsOfTheirOwnNetAlone) {
+  auto b = bench();
+  b.meddle = [](const plan::Step& s, plan::Outcome& o) {
+    if (s.kind == StepKind::contact && s.closing) o = plan::Measured{0, 0};
+  };
+  const Diagnosis d = b.run();
+  ASSERT_FALSE(d.untested.empty());
+  for (const Untested& u : d.untested) {
+    for (const std::string& id : u.points) {
+      const auto p = expect::find_point(board().expectation, id, std::nullopt);
+      ASSERT_TRUE(p) << id;
+      EXPECT_EQ(board().expectation.point(*p).net, u.net) << id;
+    }
+    EXPECT_EQ(u.detail.find("a contact check would"), std::string::npos) << u.detail;
+  }
+}
+
+// The meter hears current where there is none, and only sometimes: its controls say so.
+TEST_F(OnSmallBoard, WhatAMeterWithWrongControlsHearsIsDoubtNotAFinding) {
+  auto b = bench();
+  std::size_t wrong = 0;
+  b.meddle = [&](const plan::Step& s, plan::Outcome& o) {
+    if (s.volts.value <= 0) return;
+    if (s.kind == StepKind::isolation) o = plan::Measured{24.7e3, 100};
+    if (s.kind == StepKind::control_open && ++wrong == 1) o = plan::Measured{24.7e3, 100};
+  };
+  const Diagnosis d = b.run();
+  EXPECT_GT(wrong, 1u) << "later blocks had right controls";
+  EXPECT_TRUE(d.findings.empty());
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_TRUE(says(d, "doubtful"));
+}
+
 TEST_F(OnSmallBoard, AnOpenIsFoundWithItsFragments) {
   auto b = bench();
   b.cut("U2.1", "U3.1");

@@ -122,10 +122,30 @@ TEST(Disagreements, PadsThatTheNetlistDoesNotKnowAreSaidSo) {
   const auto e = b.must_run();
   EXPECT_EQ(disagreements_text(e),
             (Texts{"no-net #1: R7.1 top", "no-net #3: @9.000,0.000 bottom"}));
-  EXPECT_TRUE(e.blockers.empty());
+  const std::string why = ": disagreement: the netlist knows no pad on this copper";
+  EXPECT_EQ(blockers_text(e), (Texts{"#1" + why, "#3" + why}));
 }
 
-TEST(Disagreements, ArtworkAloneBlocksAPass) {
+// The netlist lost a whole net, J6 and all: nobody would measure its copper.
+TEST(Disagreements, CopperOfANetThatTheNetlistLostBlocksUntilItsPadsAreWaived) {
+  LittleBoard b;
+  b.surface("A", "R1", "1", 0, 0).track(0, 5, 0, 9, 0, 0.3);
+  b.pad(0, 5, 0, 1, 1, {std::nullopt, "J6", "6", "", "SMDPad"});
+  b.pad(0, 9, 0, 1, 1, {std::nullopt, "U2", "3", "", "SMDPad"});
+  EXPECT_EQ(disagreements_text(b.must_run()), (Texts{"no-net #1: J6.6 U2.3 top"}));
+  b.design.board.waive = {{"J6.6", "a jig's pad"}};
+  auto e = b.must_run();
+  ASSERT_EQ(e.blockers.size(), 1u);
+  EXPECT_EQ(e.blockers[0].points, Texts{"U2.3"});
+  b.design.board.waive.push_back({"U2.3", "the same"});
+  e = b.must_run();
+  EXPECT_TRUE(e.blockers.empty());
+  ASSERT_EQ(e.waivers.size(), 2u);
+  EXPECT_EQ(e.waivers[0].point + " " + e.waivers[0].why, "J6.6 a jig's pad");
+  EXPECT_EQ(e.points.size(), 1u);  // a waived pad is no point
+}
+
+TEST(Disagreements, ArtworkAloneIsSaidWithTheVerdictAndBlocksNothing) {
   LittleBoard b;
   b.design.board.netlist_source = formats::NetlistSource::artwork;
   b.pad(0, 0, 0, 1, 1);

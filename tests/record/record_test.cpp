@@ -81,6 +81,23 @@ TEST_F(RecordTest, GivesARunBackExactly) {
   EXPECT_EQ(back.placements_done, (std::vector<std::size_t>{1, 0}));
 }
 
+// tests/record/version-1.sql: a record as version 1 of the schema wrote it.
+TEST_F(RecordTest, BringsARecordOfVersionOneUpToDate) {
+  std::ifstream dump(std::string(ISTHMUS_SOURCE_DIR) + "/tests/record/version-1.sql");
+  const std::string sql{std::istreambuf_iterator<char>(dump), {}};
+  ASSERT_FALSE(sql.empty());
+  foreign(sql.c_str());
+  const StoredRun old = stored(*opened(), RunId{1});
+  EXPECT_EQ(old.head.board, "tide-gauge");
+  EXPECT_EQ(old.result.diagnosis.coverage.tested, 117u);
+  EXPECT_EQ(old.result.diagnosis.coverage.pairs_required, 0u);
+  EXPECT_TRUE(old.result.diagnosis.waived.empty());
+  const auto record = opened();
+  const RunId run = *record->begin(sample_head(), sample_plan());
+  ASSERT_TRUE(record->finish(run, test::sample_result()));
+  EXPECT_EQ(text_of(stored(*record, run).result), text_of(test::sample_result()));
+}
+
 TEST_F(RecordTest, FinishesARunTwiceWithTheLastResultOnly) {
   const auto record = opened();
   const RunId run = *record->begin(sample_head(), sample_plan());
@@ -214,7 +231,7 @@ TEST_F(RecordTest, RefusesAnotherProgramsDatabase) {
 
 TEST_F(RecordTest, RefusesARecordOfANewerProgram) {
   static_cast<void>(opened());
-  foreign("PRAGMA user_version = 2");
+  foreign("PRAGMA user_version = 3");
   EXPECT_EQ(code_of_opening(), "REC-003");
 }
 

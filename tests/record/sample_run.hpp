@@ -107,7 +107,8 @@ inline record::RunResult sample_result() {
   r.problem = "the link to the adapter is gone: unplugged";
   diagnose::Diagnosis& d = r.diagnosis;
   d.verdict = diagnose::Verdict::fail;
-  d.coverage = {118, 117, 1};
+  d.coverage = {118, 117, 1, 412, 410, 900};
+  d.waived = {{"TP3", "GND", "under the label"}, {"J6.6", "#3", ""}};
   d.remarks = {"matches its artwork; the design was not checked", ""};
   d.untested = {{"SDA", {"U1.3"}, "no-contact", "the tip \"3\" touched nothing"},
                 {"", {}, "x", ""}};
@@ -188,10 +189,11 @@ inline std::string text_of(const plan::Plan& p) {
 
 inline std::string text_of(const record::RunResult& r) {
   const auto& d = r.diagnosis;
-  std::string out =
-      fmt::format("{} {} {} {} {} {} {} {} {}\n", r.state, static_cast<int>(d.verdict),
-                  d.coverage.required, d.coverage.tested, d.coverage.waived, r.placements,
-                  r.measurements, exact(r.seconds), r.problem);
+  std::string out = fmt::format("{} {} {} {} {} {} {} {} {} {} {} {}\n", r.state,
+                                static_cast<int>(d.verdict), d.coverage.required, d.coverage.tested,
+                                d.coverage.waived, d.coverage.pairs_required,
+                                d.coverage.pairs_tested, d.coverage.pairs_beyond_window,
+                                r.placements, r.measurements, exact(r.seconds), r.problem);
   for (const auto& f : d.findings) {
     out += fmt::format("finding {} {} {} {} {}\n", static_cast<int>(f.kind), joined(f.nets),
                        f.measured ? exact(f.measured->value) : "-", exact(f.limit.value),
@@ -207,6 +209,7 @@ inline std::string text_of(const record::RunResult& r) {
   for (const auto& u : d.untested) {
     out += fmt::format("untested {} {} {} {}\n", u.net, joined(u.points), u.why, u.detail);
   }
+  for (const auto& w : d.waived) out += fmt::format("waived {} {} {}\n", w.point, w.net, w.why);
   return out + joined(d.remarks) + "\n";
 }
 

@@ -155,6 +155,73 @@ TEST_F(OnSmallBoard, TextTellsWhereToLook) {
   EXPECT_NE(run_text(faulty(), {true, false}).find("\033["), std::string::npos);
 }
 
+TEST_F(OnSmallBoard, TheVerdictLineCountsPointsAndPairs) {
+  RunView view = faulty();
+  view.result.diagnosis.findings.clear();
+  view.result.diagnosis.untested.clear();
+  view.result.diagnosis.verdict = diagnose::Verdict::pass;
+  view.result.diagnosis.coverage = {251, 251, 0, 271, 271, 2357};
+  const std::string counts =
+      "251 of 251 points tested; 271 of 271 pairs within 1.27 mm isolated, 2357 farther pairs not "
+      "tested";
+  EXPECT_NE(run_text(view, {}).find("PASS  " + counts + "\n"), std::string::npos)
+      << run_text(view, {});
+  EXPECT_NE(run_html(view, board()).find(counts), std::string::npos);
+  const json coverage = json::parse(run_json(view))["coverage"];
+  EXPECT_EQ(coverage, json::parse(R"({"required":251,"tested":251,"waived":0,"pairs_required":271,
+      "pairs_tested":271,"pairs_beyond_window":2357})"));
+  view.head.basis = "artwork";
+  EXPECT_NE(
+      run_text(view, {}).find("PASS  matches its artwork; the design was not checked; 251 of 251"),
+      std::string::npos);
+}
+
+TEST_F(OnSmallBoard, WaivedPointsStandBesideTheVerdictWithTheirReasons) {
+  RunView view = faulty();
+  view.result.diagnosis.waived = {{"TP3", "GND", "under the label"}};
+  EXPECT_NE(run_text(view, {}).find("GND: TP3  (under the label)"), std::string::npos);
+  EXPECT_NE(run_html(view, board()).find("under the label"), std::string::npos);
+  EXPECT_EQ(json::parse(run_json(view))["waived"],
+            json::parse(R"([{"point":"TP3","net":"GND","why":"under the label"}])"));
+}
+
+TEST_F(OnSmallBoard, ARunThatBrokeOffHasNoVerdictAndEndsWithTheReason) {
+  const plan::Plan plan = plan_for(64);
+  RunView view;
+  view.result.state = "broken off";
+  view.result.problem = "there are 3.00 V of its own on the board";
+  view.result.diagnosis = diagnose::diagnose(board(), plan, {}, false);
+  const std::string text = run_text(view, {});
+  EXPECT_NE(text.find("NO VERDICT  the run broke off: there are 3.00 V"), std::string::npos)
+      << text;
+  EXPECT_TRUE(text.ends_with("the run broke off: there are 3.00 V of its own on the board\n"));
+  EXPECT_EQ(text.find("nothing wrong found"), std::string::npos);
+  EXPECT_NE(text.find("more  (the run did not get there)"), std::string::npos) << text;
+  const json j = json::parse(run_json(view));
+  std::size_t points = 0;
+  for (const json& u : j["untested"]) points += u["points"].size();
+  EXPECT_EQ(points, j["coverage"]["required"]);  // the text is short, nothing is lost here
+  EXPECT_EQ(j["verdict"], "incomplete");
+}
+
+TEST_F(OnSmallBoard, AFixtureThatCanNeverPassIsSaidSoWithThePlan) {
+  Diagnostics notes;
+  const auto few = plan::make_fixture(board(), {2, false});
+  ASSERT_TRUE(few);
+  const auto shortfall = plan::shortfall_of(board(), *few);
+  ASSERT_TRUE(shortfall);
+  EXPECT_EQ(shortfall->pairs, board().expectation.pairs.size());
+  EXPECT_NE(plan::what_helps(*shortfall).find("--channels 4 or more"), std::string::npos);
+  const auto plan = plan::make_plan(board(), *few, {4, {10.0}}, notes);
+  ASSERT_TRUE(plan);
+  EXPECT_NE(plan_text(board(), *plan, {}).find("no run with this fixture can pass"),
+            std::string::npos);
+  const auto enough = plan::make_fixture(board(), {4, false});
+  ASSERT_TRUE(enough);
+  EXPECT_FALSE(plan::shortfall_of(board(), *enough)->any());
+  EXPECT_EQ(plan_text(board(), plan_for(64), {}).find("can pass"), std::string::npos);
+}
+
 TEST_F(OnSmallBoard, InchChangesTextAlone) {
   EXPECT_NE(run_text(faulty(), {false, true}).find(" in "), std::string::npos);
 }

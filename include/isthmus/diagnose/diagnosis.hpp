@@ -40,12 +40,16 @@ struct Finding {
 struct Untested {
   std::string net;
   std::vector<std::string> points;
-  std::string why;     // "no-contact", "contact-unproven", "doubtful", "not-reached", ...
+  // "no-contact", "contact-unproven", "doubtful", "not-reached", "broken-off" (the run did not get
+  // there), ...
+  std::string why;
   std::string detail;  // a sentence for people
 };
 
+// Points; and pairs of groups within the window, but for those of waived points alone.
 struct Coverage {
   std::size_t required{}, tested{}, waived{};
+  std::size_t pairs_required{}, pairs_tested{}, pairs_beyond_window{};
 };
 
 enum class Verdict { pass, fail, incomplete };
@@ -56,6 +60,7 @@ struct Diagnosis {
   std::vector<Finding> findings;  // opens, bridges, high resistance, leakage; each by nets
   std::vector<Untested> untested;
   Coverage coverage;
+  std::vector<expect::Waiver> waived;
   std::vector<std::string>
       remarks;  // "matches its artwork; the design was not checked", controls that failed...
 };

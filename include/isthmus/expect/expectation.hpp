@@ -84,6 +84,11 @@ struct Blocker {
   std::string why;  // "split at joined", "disagreement: ..."
 };
 
+// What board.yaml leaves out by name: a point, or a pad on copper that the netlist does not know.
+struct Waiver {
+  std::string point, net, why;
+};
+
 struct Expectation {
   Stage stage{};
   std::vector<Point> points;  // by id order of creation: ref, pin, x, y, side; PointId = index
@@ -94,7 +99,8 @@ struct Expectation {
   std::vector<Link> links;
   std::vector<Disagreement> disagreements;
   std::vector<Blocker> blockers;
-  std::string basis;  // "netlist", "gerber-x2" or "artwork"
+  std::vector<Waiver> waivers;  // those that took effect; points first, in their order
+  std::string basis;            // "netlist", "gerber-x2" or "artwork"
   [[nodiscard]] const Point& point(PointId id) const { return points[index(id)]; }
   [[nodiscard]] const Group& group(GroupId id) const { return groups[index(id)]; }
 };

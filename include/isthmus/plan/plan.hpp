@@ -103,6 +103,22 @@ Result<formats::FixtureFile> make_fixture(const expect::Board& board, const Fixt
 // Errors as make_plan, at a fraction of its cost: for asking before an adapter is opened.
 Result<Done> check_fixture(const expect::Board& board, const formats::FixtureFile& fixture);
 
+// What no run with these placements can prove, whatever it reads: then none can pass.
+struct Shortfall {
+  std::size_t points{};       // required, and no probe on them
+  std::size_t split{};        // nets that no placement ties together
+  std::size_t pairs{}, of{};  // pairs without a placement in which both contacts can be proven
+  int channels{};             // of the fixture; 0: not known
+  bool contact_check{false};
+  [[nodiscard]] bool any() const { return points + split + pairs > 0; }
+};
+Shortfall shortfall_of(const expect::Board& board, const std::vector<Placement>& placements,
+                       bool contact_check);
+// Errors as check_fixture.
+Result<Shortfall> shortfall_of(const expect::Board& board, const formats::FixtureFile& fixture);
+std::string in_words(const Shortfall& s);    // one line, what is missing
+std::string what_helps(const Shortfall& s);  // one line
+
 // What the adapter has that a plan can use.
 struct Means {
   int wires{4};                    // 2 or 4

@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "cli/limits.hpp"
+
+#include <algorithm>
+
+namespace isthmus::cli {
+namespace {
+
+// The laxest class of IPC-9252 (from memory: 50 ohm, 0.5 Mohm).
+constexpr double kMostContinuity = 50;
+constexpr double kLeastIsolation = 0.5e6;
+// Half of the default continuity limit: a neck that adds more would be waved through by either.
+constexpr double kMostExcess = 5;
+// Below it the noise and offset of a meter, and the leakage of open switches, are as large as what
+// is to be told from them; common practice, no source.
+constexpr double kLeastVoltage = 1;
+// The gap between two pads of the 2.54 mm grid with 1.5 mm pads is 1.04 mm: a smaller window no
+// longer looks between neighbours of a header. Common practice, no source.
+constexpr Nanometres kLeastWindow = 1_mm;
+
+bool matters(const expect::Board& board, GroupId g) {
+  return std::ranges::any_of(board.expectation.group(g).points, [&](PointId p) {
+    const expect::Point& point = board.expectation.point(p);
+    return point.required && !point.waived;
+  });
+}
+
+// Two groups or more, and none is tested against another.
+bool nothing_to_isolate(const expect::Board& board) {
+  const expect::Expectation& e = board.expectation;
+  return e.groups.size() > 1 && e.pairs_beyond_window + e.pairs.size() > 0 &&
+         std::ranges::none_of(e.pairs, [&](const expect::Pair& pair) {
+           return matters(board, pair.a) || matters(board, pair.b);
+         });
+}
+
+}  // namespace
+
+std::optional<Problem> too_lax(const expect::Board& board) {
+  const formats::LimitKeys& limits = board.design.board.limits;
+  const auto problem = [](const std::string& what) {
+    return Problem{
+        "",   0,
+        0,    "CLI-050",
+        what, "correct limits: in board.yaml, or give --relaxed, which marks the verdict",
+        ""};
+  };
+  if (limits.continuity.value > kMostContinuity)
+    return problem("a continuity limit above 50 ohm proves little");
+  if (limits.isolation.value < kLeastIsolation)
+    return problem("an isolation limit below 0.5 Mohm proves little");
+  if (limits.excess.value > kMostExcess) return problem("an excess above 5 ohm proves little");
+  if (limits.voltage.value < kLeastVoltage)
+    return problem("a test voltage below 1 V proves little");
+  if (limits.window < kLeastWindow) return problem("a window below 1 mm proves little");
+  if (nothing_to_isolate(board))
+    return problem("no two nets come within the window, so that no bridge could be found");
+  return std::nullopt;
+}
+
+}  // namespace isthmus::cli

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: Apache-2.0
+// Limits beyond which a verdict proves little.
+#pragma once
+
+#include <optional>
+
+#include "isthmus/expect/board.hpp"
+
+namespace isthmus::cli {
+
+// How the remark begins that marks such a verdict, in the record too.
+inline constexpr const char* kRelaxedRemark = "RELAXED LIMITS";
+
+// CLI-050, unless --relaxed was given.
+std::optional<Problem> too_lax(const expect::Board& board);
+
+}  // namespace isthmus::cli

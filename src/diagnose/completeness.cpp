@@ -1,0 +1,321 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/completeness.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace isthmus::diagnose {
+namespace {
+
+struct Reason {
+  std::string why, detail;
+  [[nodiscard]] bool none() const { return why.empty(); }
+};
+
+const Reason kBrokenOff{"broken-off", "the run did not get there"};
+
+void add(std::vector<Untested>& list, const std::string& net, std::vector<std::string> points,
+         const Reason& reason) {
+  for (Untested& u : list) {
+    if (u.net != net || u.why != reason.why || u.detail != reason.detail) continue;
+    for (std::string& p : points) {
+      if (std::ranges::find(u.points, p) == u.points.end()) u.points.push_back(std::move(p));
+    }
+    return;
+  }
+  list.push_back({net, std::move(points), reason.why, reason.detail});
+}
+
+// Which pairs of groups were proven to be isolated (or found not to be), and why the others not.
+class Pairs {
+ public:
+  Pairs(const Study& s, bool complete) : s_(s), complete_(complete) {
+    for (const expect::Pair& pair : s.board.expectation.pairs) {
+      expected_.insert({pair.a, pair.b});
+      if (!matters(pair.a) && !matters(pair.b)) continue;
+      ++required_;
+      if (untouched(pair.a) || untouched(pair.b)) continue;
+      const Reason reason = judge(pair);
+      if (reason.none())
+        ++tested_;
+      else
+        unproven_[{pair.a, pair.b}] = reason;
+    }
+  }
+
+  using Key = std::pair<GroupId, GroupId>;
+  [[nodiscard]] std::size_t required() const { return required_; }
+  [[nodiscard]] std::size_t tested() const { return tested_; }
+  [[nodiscard]] const std::map<Key, Reason>& unproven() const { return unproven_; }
+  [[nodiscard]] const std::set<Key>& expected() const { return expected_; }
+
+  // What a group's points lack: every partner it was not proven to be isolated from, by reason.
+  [[nodiscard]] Reason of_group(GroupId g) const {
+    Reason all;
+    std::vector<std::pair<std::string, std::string>> by_reason;  // detail, partners
+    for (const auto& [key, reason] : unproven_) {
+      if (key.first != g && key.second != g) continue;
+      if (all.none()) all.why = reason.why;
+      const std::string partner = label(key.first == g ? key.second : key.first);
+      const auto at =
+          std::ranges::find(by_reason, reason.detail, &std::pair<std::string, std::string>::first);
+      if (at == by_reason.end())
+        by_reason.emplace_back(reason.detail, partner);
+      else
+        at->second += ", " + partner;
+    }
+    for (const auto& [detail, partners] : by_reason) {
+      all.detail += fmt::format("{}isolation from {} is not proven: {}",
+                                all.detail.empty() ? "" : "; ", partners, detail);
+    }
+    return all;
+  }
+  [[nodiscard]] std::string label(GroupId g) const {
+    return fmt::format("{} ({})", s_.board.expectation.group(g).net, first_point(g));
+  }
+  [[nodiscard]] std::string first_point(GroupId g) const {
+    return s_.board.expectation.point(s_.board.expectation.group(g).points[0]).id;
+  }
+
+ private:
+  using Fragments2 = std::set<std::pair<FragmentId, FragmentId>>;
+
+  [[nodiscard]] bool matters(GroupId g) const {
+    return std::ranges::any_of(s_.board.expectation.group(g).points, [&](PointId p) {
+      const expect::Point& point = s_.board.expectation.point(p);
+      return point.required && !point.waived;
+    });
+  }
+  // No point of a group that matters was touched: its points say so themselves, its neighbours need
+  // not.
+  [[nodiscard]] bool untouched(GroupId g) const {
+    return matters(g) && std::ranges::none_of(s_.board.expectation.group(g).points,
+                                              [&](PointId p) { return s_.fragments.measured(p); });
+  }
+
+  // Every fragment of one against every fragment of the other.
+  [[nodiscard]] Reason judge(const expect::Pair& pair) const {
+    Fragments2 proven, met, doubtful;
+    for (std::size_t p = 0; p < s_.plan.placements.size(); ++p)
+      look(p, pair, proven, met, doubtful);
+    if (!doubtful.empty()) {
+      return {"doubtful", distrusted(pair) ? "the controls around its readings read wrong"
+                                           : "isolation readings contradict each other"};
+    }
+    if (!met.empty() && std::ranges::includes(proven, met)) return {};
+    if (!planned(pair)) return {"not-reached", "no placement probes them together"};
+    if (!complete_) return kBrokenOff;
+    return {"contact-unproven", why_unproven(pair)};
+  }
+
+  void look(std::size_t placement, const expect::Pair& pair, Fragments2& proven, Fragments2& met,
+            Fragments2& doubtful) const {
+    const auto local = s_.fragments.in_placement(placement);
+    const auto& probes = s_.plan.placements[placement].probes;
+    const Isolation& iso = s_.isolation[placement];
+    for (const LocalFragment& a : local) {
+      if (a.group != pair.a) continue;
+      for (const LocalFragment& b : local) {
+        if (b.group != pair.b) continue;
+        met.insert({a.id, b.id});
+        for (std::size_t i : a.probes) {
+          for (std::size_t j : b.probes) {
+            const auto key = std::minmax(probes[i].channel, probes[j].channel);
+            if (iso.doubtful().contains(key)) doubtful.insert({a.id, b.id});
+            const bool bad = std::ranges::any_of(
+                iso.bad(), [&](const BadPair& x) { return x.a == key.first && x.b == key.second; });
+            if (bad || iso.isolated(probes[i].channel, probes[j].channel))
+              proven.insert({a.id, b.id});
+          }
+        }
+      }
+    }
+  }
+
+  [[nodiscard]] bool has_probe(std::size_t placement, GroupId g) const {
+    return std::ranges::any_of(s_.plan.placements[placement].probes, [&](const plan::Probe& p) {
+      return s_.board.expectation.point(p.point).group == g;
+    });
+  }
+  [[nodiscard]] bool together(std::size_t placement, const expect::Pair& pair) const {
+    return has_probe(placement, pair.a) && has_probe(placement, pair.b);
+  }
+  [[nodiscard]] bool planned(const expect::Pair& pair) const {
+    for (std::size_t p = 0; p < s_.plan.placements.size(); ++p) {
+      if (together(p, pair)) return true;
+    }
+    return false;
+  }
+  [[nodiscard]] bool distrusted(const expect::Pair& pair) const {
+    for (std::size_t p = 0; p < s_.plan.placements.size(); ++p) {
+      if (together(p, pair) && s_.evidence.isolation_distrusted(p)) return true;
+    }
+    return false;
+  }
+
+  // The tips of both groups that found no metal where they lay together; else what else went wrong.
+  [[nodiscard]] std::string why_unproven(const expect::Pair& pair) const {
+    std::set<std::string> lifted;
+    for (std::size_t p = 0; p < s_.plan.placements.size(); ++p) {
+      if (!together(p, pair)) continue;
+      for (const plan::Probe& probe : s_.plan.placements[p].probes) {
+        const expect::Point& point = s_.board.expectation.point(probe.point);
+        const bool ours = point.group == pair.a || point.group == pair.b;
+        if (ours && s_.evidence.touch(p, probe.channel) == Touch::missing) lifted.insert(point.id);
+      }
+    }
+    if (!lifted.empty()) {
+      std::string list;
+      for (const std::string& id : lifted) list += (list.empty() ? "" : " ") + id;
+      return "no contact at " + list;
+    }
+    if (!s_.evidence.bad_blocks().empty())
+      return "readings were thrown away because their controls read wrong or were missing";
+    return "no reading with contact proven both before and after it";
+  }
+
+  const Study& s_;
+  bool complete_;
+  std::size_t required_{}, tested_{};
+  std::map<Key, Reason> unproven_;
+  std::set<Key> expected_;
+};
+
+// Says for every required point whether it is tested, and if not, why.
+class Points {
+ public:
+  Points(const Study& s, const std::vector<Finding>& findings, bool complete)
+      : s_(s), complete_(complete) {
+    for (const Finding& f : findings) {
+      for (const auto& part : f.parts) in_finding_.insert(part.begin(), part.end());
+      for (const std::string& net : f.nets) {
+        if (f.kind == FindingKind::open) open_nets_.insert(net);
+      }
+    }
+    for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+      for (const plan::Probe& probe : s.plan.placements[p].probes)
+        places_[probe.point].push_back({p, probe.channel});
+    }
+  }
+
+  [[nodiscard]] Reason why_untested(PointId id) const {
+    const expect::Point& point = s_.board.expectation.point(id);
+    if (in_finding(id)) return {};
+    if (!point.group) return {"no-copper", ""};
+    if (!places_.contains(id)) return {"not-reached", ""};
+    if (!any(id, [&](const Place& x) { return s_.evidence.reached(x.first); }))
+      return complete_ ? Reason{"not-reached", "its placement was not measured"} : kBrokenOff;
+    if (s_.fragments.in_doubt(id)) return {"doubtful", ""};
+    if (!s_.fragments.measured(id)) return why_no_contact(id);
+    if (!open_nets_.contains(point.net) && !one_piece(*point.group))
+      return complete_ ? Reason{"not-tied", ""} : kBrokenOff;
+    return {};
+  }
+  [[nodiscard]] bool in_finding(PointId id) const {
+    return in_finding_.contains(s_.board.expectation.point(id).id);
+  }
+
+ private:
+  using Place = std::pair<std::size_t, Channel>;
+
+  template <class Condition>
+  [[nodiscard]] bool any(PointId id, Condition condition) const {
+    return std::ranges::any_of(places_.at(id), condition);
+  }
+
+  [[nodiscard]] Reason why_no_contact(PointId id) const {
+    if (any(id, [&](const Place& x) {
+          return s_.evidence.touch(x.first, x.second) == Touch::missing;
+        })) {
+      return {"no-contact", ""};
+    }
+    if (any(id, [&](const Place& x) { return s_.evidence.contact_tries(x.first, x.second) > 0; }))
+      return {"contact-unproven", "its contact came and went, or could not be read"};
+    if (!complete_) return kBrokenOff;
+    if (!s_.evidence.bad_blocks().empty()) {
+      return {"contact-unproven",
+              "readings were thrown away because their controls read wrong or were missing"};
+    }
+    return {"contact-unproven",
+            "nothing proved that the tip touches: a twin tip or a contact check would"};
+  }
+
+  // A via that nothing needs may lie under a probe that no reading ties to the rest.
+  [[nodiscard]] bool one_piece(GroupId group) const {
+    const auto fragments = s_.fragments.of_group(group);
+    return 1 >= std::ranges::count_if(fragments, [&](const Fragment& fragment) {
+             return std::ranges::any_of(fragment.points, [&](PointId p) {
+               const expect::Point& point = s_.board.expectation.point(p);
+               return point.required && !point.waived;
+             });
+           });
+  }
+
+  const Study& s_;
+  bool complete_;
+  std::set<std::string> in_finding_, open_nets_;
+  std::map<PointId, std::vector<Place>> places_;
+};
+
+// Pairs that no point's row names, and doubt between groups that need not be isolated by
+// themselves: a reading of many found them, and nothing cleared them since.
+void add_pairs(const Study& s, const Pairs& pairs, const std::set<GroupId>& said, Diagnosis& d) {
+  const auto& e = s.board.expectation;
+  for (const auto& [key, reason] : pairs.unproven()) {
+    if (said.contains(key.first) || said.contains(key.second)) continue;
+    add(d.untested, e.group(key.first).net, {pairs.first_point(key.first)},
+        {reason.why, fmt::format("isolation from {} is not proven: {}", pairs.label(key.second),
+                                 reason.detail)});
+  }
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    std::map<Channel, GroupId> under;
+    for (const plan::Probe& probe : s.plan.placements[p].probes) {
+      if (const auto& g = e.point(probe.point).group) under[probe.channel] = *g;
+    }
+    for (const auto& [a, b] : s.isolation[p].doubtful()) {
+      if (!under.contains(a) || !under.contains(b) || under[a] == under[b]) continue;
+      const auto [low, high] = std::minmax(under[a], under[b]);
+      if (pairs.expected().contains({low, high}) || e.group(low).net == e.group(high).net) continue;
+      add(d.untested, e.group(low).net, {pairs.first_point(low)},
+          {"doubtful", fmt::format("isolation from {} is in doubt", pairs.label(high))});
+    }
+  }
+}
+
+}  // namespace
+
+void say_what_is_tested(const Study& s, bool complete, Diagnosis& d) {
+  const expect::Expectation& e = s.board.expectation;
+  const Pairs pairs(s, complete);
+  const Points points(s, d.findings, complete);
+  std::set<GroupId> said;
+  for (std::size_t i = 0; i < e.points.size(); ++i) {
+    const expect::Point& point = e.points[i];
+    if (!point.required) continue;
+    ++d.coverage.required;
+    if (point.waived) {
+      ++d.coverage.waived;
+      continue;
+    }
+    const PointId id{static_cast<std::uint32_t>(i)};
+    Reason reason = points.why_untested(id);
+    if (reason.none() && !points.in_finding(id)) {
+      reason = pairs.of_group(*point.group);
+      if (!reason.none()) said.insert(*point.group);
+    }
+    if (reason.none()) {
+      ++d.coverage.tested;
+      continue;
+    }
+    add(d.untested, point.net, {point.id}, reason);
+  }
+  add_pairs(s, pairs, said, d);
+  for (const expect::Blocker& b : e.blockers) add(d.untested, b.net, b.points, {b.why, ""});
+  d.coverage.pairs_required = pairs.required();
+  d.coverage.pairs_tested = pairs.tested();
+  d.coverage.pairs_beyond_window = e.pairs_beyond_window;
+  d.waived = e.waivers;
+}
+
+}  // namespace isthmus::diagnose
