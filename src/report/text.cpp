@@ -321,6 +321,8 @@ std::string plan_text(const expect::Board& board, const plan::Plan& plan, const 
   const Ink ink(style);
   std::string out = fmt::format("{}  stage {}\n", ink.bold(board.design.board.name),
                                 name(board.expectation.stage));
+  const plan::Shortfall shortfall = plan::shortfall_of(board, plan.placements, plan.contact_check);
+  if (shortfall.any()) out += ink.doubt("Warning: " + in_words(shortfall)) + "\n";
   out += fmt::format("{} placement(s), at least {} ({})\n", plan.placements.size(),
                      plan.placements_bound, plan.bound_reason);
   out += steps_line(plan);
