@@ -206,7 +206,7 @@ TEST_F(OnSmallBoard, ARunThatBrokeOffHasNoVerdictAndEndsWithTheReason) {
 
 TEST_F(OnSmallBoard, AFixtureThatCanNeverPassIsSaidSoWithThePlan) {
   Diagnostics notes;
-  const auto few = plan::make_fixture(board(), {2, false});
+  const auto few = plan::make_fixture(board(), {2, false}, notes);
   ASSERT_TRUE(few);
   const auto shortfall = plan::shortfall_of(board(), *few);
   ASSERT_TRUE(shortfall);
@@ -216,7 +216,7 @@ TEST_F(OnSmallBoard, AFixtureThatCanNeverPassIsSaidSoWithThePlan) {
   ASSERT_TRUE(plan);
   EXPECT_NE(plan_text(board(), *plan, {}).find("no run with this fixture can pass"),
             std::string::npos);
-  const auto enough = plan::make_fixture(board(), {4, false});
+  const auto enough = plan::make_fixture(board(), {4, false}, notes);
   ASSERT_TRUE(enough);
   EXPECT_FALSE(plan::shortfall_of(board(), *enough)->any());
   EXPECT_EQ(plan_text(board(), plan_for(64), {}).find("can pass"), std::string::npos);
