@@ -18,7 +18,7 @@ struct Ran {
 };
 // `input` is put on stdin (closed otherwise).
 Ran run(const std::string& program, const std::vector<std::string>& arguments,
-        std::chrono::seconds limit = std::chrono::seconds(120));
+        std::chrono::seconds limit = std::chrono::seconds(300));
 Ran isthmus(const std::vector<std::string>& arguments);
 nlohmann::json json_of(const Ran& ran);
 
