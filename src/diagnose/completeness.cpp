@@ -27,16 +27,52 @@ void add(std::vector<Untested>& list, const std::string& net, std::vector<std::s
   list.push_back({net, std::move(points), reason.why, reason.detail});
 }
 
+// Placements whose readings were set aside, and why.
+class SetAside {
+ public:
+  SetAside(const Study& s, const std::vector<Suspicion>& suspicions) : s_(s) {
+    for (const Suspicion& one : suspicions) words_[one.placement] = one.words;
+  }
+  // Empty where no such placement touches the point, or both groups of the pair.
+  [[nodiscard]] std::string of(PointId id) const {
+    for (const auto& [placement, words] : words_) {
+      if (touches(placement, [&](const plan::Probe& p) { return p.point == id; })) return words;
+    }
+    return "";
+  }
+  [[nodiscard]] std::string of(const expect::Pair& pair) const {
+    const auto group = [this](const plan::Probe& p) {
+      return s_.board.expectation.point(p.point).group;
+    };
+    for (const auto& [placement, words] : words_) {
+      if (touches(placement, [&](const plan::Probe& p) { return group(p) == pair.a; }) &&
+          touches(placement, [&](const plan::Probe& p) { return group(p) == pair.b; }))
+        return words;
+    }
+    return "";
+  }
+
+ private:
+  template <class Condition>
+  [[nodiscard]] bool touches(std::size_t placement, Condition condition) const {
+    return std::ranges::any_of(s_.plan.placements[placement].probes, condition);
+  }
+  const Study& s_;
+  std::map<std::size_t, std::string> words_;
+};
+
 // Which pairs of groups were proven to be isolated (or found not to be), and why the others not.
 class Pairs {
  public:
-  Pairs(const Study& s, bool complete) : s_(s), complete_(complete) {
+  Pairs(const Study& s, const SetAside& aside, bool complete) : s_(s), complete_(complete) {
     for (const expect::Pair& pair : s.board.expectation.pairs) {
       expected_.insert({pair.a, pair.b});
       if (!matters(pair.a) && !matters(pair.b)) continue;
       ++required_;
-      if (untouched(pair.a) || untouched(pair.b)) continue;
-      const Reason reason = judge(pair);
+      const std::string why = aside.of(pair);
+      if (why.empty() && (untouched(pair.a) || untouched(pair.b))) continue;
+      Reason reason = judge(pair);
+      if (!reason.none() && reason.why != "doubtful" && !why.empty()) reason = {"doubtful", why};
       if (reason.none())
         ++tested_;
       else
@@ -285,9 +321,11 @@ void add_pairs(const Study& s, const Pairs& pairs, const std::set<GroupId>& said
 
 }  // namespace
 
-void say_what_is_tested(const Study& s, bool complete, Diagnosis& d) {
+void say_what_is_tested(const Study& s, const std::vector<Suspicion>& suspicions, bool complete,
+                        Diagnosis& d) {
   const expect::Expectation& e = s.board.expectation;
-  const Pairs pairs(s, complete);
+  const SetAside aside(s, suspicions);
+  const Pairs pairs(s, aside, complete);
   const Points points(s, d.findings, complete);
   std::set<GroupId> said;
   for (std::size_t i = 0; i < e.points.size(); ++i) {
@@ -308,6 +346,7 @@ void say_what_is_tested(const Study& s, bool complete, Diagnosis& d) {
       ++d.coverage.tested;
       continue;
     }
+    if (const std::string why = aside.of(id); !why.empty()) reason = {"doubtful", why};
     add(d.untested, point.net, {point.id}, reason);
   }
   add_pairs(s, pairs, said, d);

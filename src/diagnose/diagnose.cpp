@@ -2,8 +2,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 
 #include "diagnose/completeness.hpp"
+#include "diagnose/laid_wrongly.hpp"
 
 namespace isthmus::diagnose {
 namespace {
@@ -31,6 +33,17 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
   if (s.plan.wires == 2)
     d.remarks.push_back(
         "two-wire adapter: too much resistance below the continuity limit cannot be seen");
+}
+
+// What a placement that was laid wrongly reads says nothing of the board.
+std::vector<plan::Reading> without(const plan::Plan& plan, std::span<const plan::Reading> readings,
+                                   const std::vector<Suspicion>& suspicions) {
+  std::vector<plan::Reading> kept;
+  std::ranges::copy_if(readings, std::back_inserter(kept), [&](const plan::Reading& r) {
+    const std::size_t placement = plan.steps[index(r.step) - 1].placement;
+    return std::ranges::find(suspicions, placement, &Suspicion::placement) == suspicions.end();
+  });
+  return kept;
 }
 
 }  // namespace
@@ -67,7 +80,12 @@ bool Finding::operator==(const Finding& o) const {
 
 Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
                    std::span<const plan::Reading> readings, bool complete) {
-  const Study study(board, plan, readings);
+  const Study all(board, plan, readings);
+  const std::vector<Suspicion> suspicions = laid_wrongly(all);
+  const std::vector<plan::Reading> kept = without(plan, readings, suspicions);
+  std::optional<Study> rest;
+  if (!suspicions.empty()) rest.emplace(board, plan, kept);
+  const Study& study = rest ? *rest : all;
   Diagnosis d;
   for (auto list : {open_findings(study), isolation_findings(study), resistance_findings(study)}) {
     for (Finding& f : list) d.findings.push_back(std::move(f));
@@ -75,9 +93,14 @@ Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
   std::ranges::stable_sort(d.findings, [](const Finding& a, const Finding& b) {
     return std::tie(a.kind, a.nets, a.parts) < std::tie(b.kind, b.nets, b.parts);
   });
-  say_what_is_tested(study, complete, d);
+  say_what_is_tested(study, suspicions, complete, d);
+  for (const Suspicion& one : suspicions) {
+    d.remarks.push_back(
+        one.words + "; what it reads is set aside: check the laying and the wires, and test again");
+  }
   remarks(study, complete, d);
-  const bool whole = complete && d.untested.empty() && d.coverage.tested > 0 &&
+  const bool whole = complete && suspicions.empty() && d.untested.empty() &&
+                     d.coverage.tested > 0 &&
                      d.coverage.tested + d.coverage.waived == d.coverage.required;
   d.verdict = !d.findings.empty() ? Verdict::fail : whole ? Verdict::pass : Verdict::incomplete;
   return d;

@@ -11,45 +11,30 @@
 #include "plan/steps.hpp"
 
 namespace isthmus::plan {
+
+Pieces::Pieces(const expect::Board& board)
+    : board_(board), index_(board.copper), parent_(board.copper.islands.size()) {
+  for (std::size_t i = 0; i < parent_.size(); ++i) parent_[i] = i;
+  for (const copper::Barrel& barrel : expect::conducting_barrels(board)) {
+    for (const auto& foot : barrel.feet)
+      parent_[root(index(foot.island))] = root(index(barrel.feet[0].island));
+  }
+}
+
+std::optional<Piece> Pieces::at(Position p, Side side) const {
+  const LayerId layer{
+      static_cast<std::uint16_t>(side == Side::bottom ? board_.copper.layers - 1 : 0)};
+  const auto island = index_.at(layer, p);
+  if (!island) return std::nullopt;
+  return root(index(*island));
+}
+
+std::size_t Pieces::root(std::size_t i) const {
+  while (parent_[i] != i) i = parent_[i];
+  return i;
+}
+
 namespace {
-
-using Piece = std::size_t;
-
-// Which copper hangs together at this stage, for any place on the board, not only for points.
-class Pieces {
- public:
-  explicit Pieces(const expect::Board& board)
-      : board_(board), index_(board.copper), parent_(board.copper.islands.size()) {
-    for (std::size_t i = 0; i < parent_.size(); ++i) parent_[i] = i;
-    for (const copper::Barrel& barrel : expect::conducting_barrels(board)) {
-      for (const auto& foot : barrel.feet)
-        parent_[root(index(foot.island))] = root(index(barrel.feet[0].island));
-    }
-  }
-
-  std::optional<Piece> at(Position p, Side side) const {
-    const LayerId layer{
-        static_cast<std::uint16_t>(side == Side::bottom ? board_.copper.layers - 1 : 0)};
-    const auto island = index_.at(layer, p);
-    if (!island) return std::nullopt;
-    return root(index(*island));
-  }
-
- private:
-  std::size_t root(std::size_t i) const {
-    while (parent_[i] != i) i = parent_[i];
-    return i;
-  }
-
-  const expect::Board& board_;
-  copper::IslandIndex index_;
-  std::vector<std::size_t> parent_;
-};
-
-struct Laying {
-  std::string words;
-  std::function<Position(Position)> map;
-};
 
 // The distances at which the probes repeat along one axis: the smallest steps between neighbours.
 std::vector<std::int64_t> pitches(const Placement& p, std::int64_t Position::*axis,
@@ -75,6 +60,41 @@ std::vector<std::int64_t> pitches(const Placement& p, std::int64_t Position::*ax
   return list;
 }
 
+Box box_of(const Placement& p) {
+  Box box;
+  for (const Probe& probe : p.probes) box.add(probe.at);
+  return box;
+}
+
+Laying shifted(Position by) {
+  return {fmt::format("shifted by {:.3f}, {:.3f} mm", to_mm(by.x), to_mm(by.y)),
+          [by](Position q) { return q + by; }};
+}
+
+// About the place whose double is `sum`.
+std::vector<Laying> turned(Position sum) {
+  return {{"turned by 180 degrees", [sum](Position q) { return sum - q; }},
+          {"flipped left to right",
+           [sum](Position q) {
+             return Position{sum.x - q.x, q.y};
+           }},
+          {"flipped top to bottom", [sum](Position q) {
+             return Position{q.x, sum.y - q.y};
+           }}};
+}
+
+std::vector<Laying> quarter_turned(Position centre) {
+  return {{"turned by 90 degrees",
+           [centre](Position q) {
+             const Position d = q - centre;
+             return Position{centre.x - d.y, centre.y + d.x};
+           }},
+          {"turned by 270 degrees", [centre](Position q) {
+             const Position d = q - centre;
+             return Position{centre.x + d.y, centre.y - d.x};
+           }}};
+}
+
 std::vector<Laying> wrong_layings(const Placement& p) {
   std::vector<Laying> list;
   std::set<std::pair<std::int64_t, std::int64_t>> shifts;
@@ -82,20 +102,9 @@ std::vector<Laying> wrong_layings(const Placement& p) {
     for (std::int64_t d : pitches(p, &Position::x, &Position::y)) shifts.insert({k * d, 0});
     for (std::int64_t d : pitches(p, &Position::y, &Position::x)) shifts.insert({0, k * d});
   }
-  for (const auto& [dx, dy] : shifts) {
-    list.push_back({fmt::format("shifted by {:.3f}, {:.3f} mm", to_mm(dx), to_mm(dy)),
-                    [s = Position{dx, dy}](Position q) { return q + s; }});
-  }
-  Box box;
-  for (const Probe& probe : p.probes) box.add(probe.at);
-  const Position sum = box.lo + box.hi;
-  list.push_back({"turned by 180 degrees", [sum](Position q) { return sum - q; }});
-  list.push_back({"flipped left to right", [sum](Position q) {
-                    return Position{sum.x - q.x, q.y};
-                  }});
-  list.push_back({"flipped top to bottom", [sum](Position q) {
-                    return Position{q.x, sum.y - q.y};
-                  }});
+  for (const auto& [dx, dy] : shifts) list.push_back(shifted({dx, dy}));
+  const Box box = box_of(p);
+  for (Laying& laying : turned(box.lo + box.hi)) list.push_back(std::move(laying));
   return list;
 }
 
@@ -129,6 +138,26 @@ bool is_harmless(const expect::Board& board, const Placement& p, const Pieces& p
 }
 
 }  // namespace
+
+std::vector<Laying> likely_layings(const expect::Board& board, const Placement& placement) {
+  std::vector<Laying> list = wrong_layings(placement);
+  for (const std::int64_t pitch : {500'000, 650'000, 800'000, 1'000'000, 1'270'000, 2'540'000}) {
+    for (const std::int64_t k : {1, 2, 3, -1, -2, -3}) {
+      list.push_back(shifted({k * pitch, 0}));
+      list.push_back(shifted({0, k * pitch}));
+    }
+  }
+  Box copper;
+  for (const copper::Island& island : board.copper.islands) copper.add(island.box);
+  std::vector<Box> boxes{copper, box_of(placement)};
+  if (board.design.outline) boxes.push_back(board.design.outline->extent);
+  for (const Box& box : boxes) {
+    if (box.empty()) continue;
+    for (Laying& laying : turned(box.lo + box.hi)) list.push_back(std::move(laying));
+    for (Laying& laying : quarter_turned(box.centre())) list.push_back(std::move(laying));
+  }
+  return list;
+}
 
 std::vector<std::string> indistinguishable_layings(const expect::Board& board,
                                                    const Placement& placement) {

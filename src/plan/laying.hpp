@@ -1,9 +1,38 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <functional>
+
 #include "isthmus/plan/plan.hpp"
 
 namespace isthmus::plan {
+
+using Piece = std::size_t;
+
+// Which copper hangs together at this stage, for any place on the board, not only for points.
+class Pieces {
+ public:
+  explicit Pieces(const expect::Board& board);
+  [[nodiscard]] std::optional<Piece> at(Position p, Side side) const;
+
+ private:
+  [[nodiscard]] std::size_t root(std::size_t i) const;
+
+  const expect::Board& board_;
+  copper::IslandIndex index_;
+  std::vector<std::size_t> parent_;
+};
+
+// One wrong way to lay a placement: "turned by 180 degrees", and where a tip then comes down.
+struct Laying {
+  std::string words;
+  std::function<Position(Position)> map;
+};
+
+// Shifts by 1 to 3 pitches of the placement's own probes and of usual parts, along x or y; turns by
+// 90, 180 and 270 degrees and flips about the middle of the probes, of the copper and of the
+// outline.
+std::vector<Laying> likely_layings(const expect::Board& board, const Placement& placement);
 
 // Takes a placement as it should lie and gives the wrong layings (shifted by 1 to 3 pitches of its
 // own probes along x or y, turned by 180 degrees, flipped about either axis through its middle)

@@ -128,6 +128,20 @@ TEST(DemoBoardWithOtherAdapters, FewAndManyChannelsFindTheSame) {
   }
 }
 
+TEST(DemoBoardLaidWrongly, IsSaidToBeSoAndIsNoFaultOfTheBoard) {
+  const Folder folder;
+  make_board(folder, 0);
+  const std::string fixture = make_fixture(folder, "finished", "64");
+  const std::string mended = test::read(folder / "bench-mended.yaml");
+  for (const char* wrong : {"{turn: 180}", "{mirror: true}", "{shift: [1.27, 0]}"}) {
+    test::write(folder / "bench-mended.yaml", mended + "fixture: " + wrong + "\n");
+    const Ran ran =
+        test_board(folder, kStory[3], fixture, "sim:" + (folder / "bench-mended.yaml").string());
+    EXPECT_EQ(ran.code, 4) << wrong << ran.out.substr(0, 3000) << ran.err;
+    EXPECT_NE(ran.out.find("seems to be laid wrongly"), std::string::npos) << wrong;
+  }
+}
+
 TEST(DemoBoardOnTwoWires, FindsOpensAndBridgesAndSaysWhatItCannot) {
   const Folder folder;
   make_board(folder, 0);

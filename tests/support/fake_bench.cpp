@@ -36,6 +36,18 @@ void FakeBench::tie(const std::string& a, const std::string& b, double ohms) {
   edges_.push_back({point(a), point(b), ohms});
 }
 
+void FakeBench::land(std::size_t placement, formats::Channel channel,
+                     std::optional<std::string> on) {
+  landed_[{placement, channel}] = on ? std::optional(point(*on)) : std::nullopt;
+}
+
+void FakeBench::swap(std::size_t placement, formats::Channel a, formats::Channel b) {
+  for (const plan::Probe& p : plan_.placements.at(placement).probes) {
+    if (p.channel == a) landed_[{placement, b}] = index(p.point);
+    if (p.channel == b) landed_[{placement, a}] = index(p.point);
+  }
+}
+
 void FakeBench::add_resistance(const std::string& a, const std::string& b, double ohms) {
   cut(a, b);
   tie(a, b, ohms);
@@ -52,8 +64,12 @@ std::vector<std::size_t> FakeBench::under(const plan::Step& step, int row) const
   std::vector<std::size_t> points;
   for (const plan::Probe& p : plan_.placements[step.placement].probes) {
     const bool touches = !lifted_.contains(board_.expectation.point(p.point).id);
-    if (touches && (closed.contains(p.channel) || (p.twin && closed.contains(*p.twin))))
+    if (!touches || !(closed.contains(p.channel) || (p.twin && closed.contains(*p.twin)))) continue;
+    const auto landed = landed_.find({step.placement, p.channel});
+    if (landed == landed_.end())
       points.push_back(index(p.point));
+    else if (landed->second)
+      points.push_back(*landed->second);
   }
   return points;
 }

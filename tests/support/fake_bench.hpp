@@ -4,6 +4,7 @@
 
 #include <functional>
 #include <map>
+#include <optional>
 #include <set>
 #include <string>
 #include <vector>
@@ -20,6 +21,9 @@ class FakeBench {
   void cut(const std::string& a, const std::string& b);  // between neighbours in the chain
   void tie(const std::string& a, const std::string& b, double ohms);  // bridge, whisker or leak
   void lift(const std::string& point) { lifted_.insert(point); }      // its tip touches nothing
+  // In that placement the channel's tip comes down on another point's copper, or on none.
+  void land(std::size_t placement, formats::Channel channel, std::optional<std::string> on);
+  void swap(std::size_t placement, formats::Channel a, formats::Channel b);
   void add_resistance(const std::string& a, const std::string& b, double ohms);
   void stick_closed(int row, formats::Channel channel) { stuck_closed_.push_back({row, channel}); }
   void stick_open(int row, formats::Channel channel) { stuck_open_.insert({row, channel}); }
@@ -46,6 +50,7 @@ class FakeBench {
   plan::Plan plan_;
   std::vector<Edge> edges_;
   std::set<std::string> lifted_;
+  std::map<std::pair<std::size_t, formats::Channel>, std::optional<std::size_t>> landed_;
   std::vector<std::pair<int, formats::Channel>> stuck_closed_;
   std::set<std::pair<int, formats::Channel>> stuck_open_;
   std::vector<plan::Reading> readings_;
