@@ -101,8 +101,8 @@ std::string finding_text(const diagnose::Finding& f, int number, const Ink& ink)
   for (std::size_t i = 0; i < f.suspects.size() && i < kShown; ++i)
     out += suspect_line(f.suspects[i], ink);
   if (f.suspects.size() > kShown)
-    out += fmt::format("      and {} less likely places (report, --json)\n",
-                       f.suspects.size() - kShown);
+    out += fmt::format("      and {} less likely place{} (report, --json)\n",
+                       f.suspects.size() - kShown, f.suspects.size() == kShown + 1 ? "" : "s");
   return out;
 }
 
