@@ -14,6 +14,7 @@ constexpr double kMostExcess = 5;
 // Below it the noise and offset of a meter, and the leakage of open switches, are as large as what
 // is to be told from them; common practice, no source.
 constexpr double kLeastVoltage = 1;
+constexpr double kMostVoltage = 30;  // docs/adapter.md: what any adapter may give
 // The gap between two pads of the 2.54 mm grid with 1.5 mm pads is 1.04 mm: a smaller window no
 // longer looks between neighbours of a header. Common practice, no source.
 constexpr Nanometres kLeastWindow = 1_mm;
@@ -56,6 +57,17 @@ std::optional<Problem> too_lax(const expect::Board& board) {
   if (nothing_to_isolate(board))
     return problem("no two nets come within the window, so that no bridge could be found");
   return std::nullopt;
+}
+
+std::optional<Problem> unsafe(const expect::Board& board) {
+  if (board.design.board.limits.voltage.value <= kMostVoltage) return std::nullopt;
+  return Problem{"",
+                 0,
+                 0,
+                 "CLI-051",
+                 "a test voltage above 30 V is not put on a board",
+                 "correct limits: voltage in board.yaml; 10 V is usual",
+                 ""};
 }
 
 }  // namespace isthmus::cli

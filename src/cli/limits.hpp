@@ -14,4 +14,7 @@ inline constexpr const char* kRelaxedRemark = "RELAXED LIMITS";
 // CLI-050, unless --relaxed was given.
 std::optional<Problem> too_lax(const expect::Board& board);
 
+// CLI-051, whatever was given: a test voltage beyond what an adapter may put on a board.
+std::optional<Problem> unsafe(const expect::Board& board);
+
 }  // namespace isthmus::cli

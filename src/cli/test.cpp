@@ -185,6 +185,7 @@ int test(const Options& o) {
   if (!fixture) return bad_input(fixture.problem());
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
+  if (const auto high = unsafe(**board)) return bad_input(*high);
   if (const auto lax = too_lax(**board); lax && !o.relaxed) return bad_input(*lax);
   if (auto fits = plan::check_fixture(**board, *fixture); !fits) return bad_input(fits.problem());
   // Before anything is measured: an hour at the bench must not end without its page.

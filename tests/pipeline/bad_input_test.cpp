@@ -161,6 +161,15 @@ TEST_F(BadInput, LimitsThatProveNothingNeedASay) {
   }
 }
 
+// docs/adapter.md, "Cautions".
+TEST_F(BadInput, MoreThanThirtyVoltsAreNeverPutOnABoard) {
+  refuses(
+      [&] {
+        return run_test("sim:" + bench(), {"--relaxed", "--limits.voltage", "31 V"});
+      },
+      "CLI-051", "30 V");
+}
+
 TEST_F(BadInput, AReportFolderThatCannotBeIsToldBeforeAnythingIsMeasured) {
   test::write(folder_ / "afile", "x");
   refuses(
