@@ -3,7 +3,7 @@
 
 _isthmus_commands='import inspect fixture plan test report history adapters'
 _isthmus_stages='etched-top etched-bottom etched joined finished'
-_isthmus_schemes='serial: tcp: pty: sim:'
+_isthmus_schemes='serial: usb: tcp: pty: sim:'
 _isthmus_board_keys='--name --stage --joins --netlist --artwork.top --artwork.bottom --artwork.inner
   --artwork.outline --mask.top --mask.bottom --holes --net-ties --links --waive --placed.top --placed.bottom
   --copper.thickness --copper.temperature --process.gap --process.track --process.undercut --process.registration
@@ -77,7 +77,7 @@ _isthmus_files() {  # prefix, value, -f or -d
 _isthmus_address() {  # prefix, value
   case $2 in
     sim:*) _isthmus_files "$1sim:" "${2#sim:}" -f ;;
-    serial:@* | tcp:*) _isthmus_words_only ;;
+    serial:@* | usb:* | tcp:*) _isthmus_words_only ;;
     serial:* | pty:*)
       local scheme=${2%%:*}: path=${2#*:}
       _isthmus_files "$1$scheme" "${path:-/dev/}" -f ;;

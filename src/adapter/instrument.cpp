@@ -68,7 +68,7 @@ Result<Introduction> introduce(Lines& lines) {
 }
 
 bool gone(const Problem& p) {
-  return p.code == "ADP-010" || p.code == "ADP-011" || p.code == "ADP-012";
+  return p.code == "ADP-010" || p.code == "ADP-011" || p.code == "ADP-012" || p.code == "ADP-013";
 }
 
 void check(const Request& r, const Capabilities& c) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Real serial ports, through libserialport.
 #include <libserialport.h>
+#include <poll.h>
 #include <sys/file.h>
 #include <unistd.h>
 
@@ -8,6 +9,7 @@
 #include <cerrno>
 #include <cstring>
 
+#include "adapter/fd_stream.hpp"
 #include "adapter/transports.hpp"
 
 namespace isthmus::adapter {
@@ -25,15 +27,19 @@ std::string text_or_empty(const char* text) { return text ? text : ""; }
 
 class SerialStream : public ByteStream {
  public:
-  SerialStream(Port port, std::string path) : port_(std::move(port)), path_(std::move(path)) {}
+  SerialStream(Port port, int fd, std::string path)
+      : port_(std::move(port)), fd_(fd), path_(std::move(path)) {}
 
   Result<std::size_t> read(std::span<char> into, Deadline deadline) override {
     ENSURE(!into.empty());
-    const int got = sp_blocking_read_next(port_.get(), into.data(), into.size(), wait_ms(deadline));
-    if (got < 0) return link_gone(reason());
-    // An unplugged port may go on "reading nothing": its name tells.
-    if (got == 0 && ::access(path_.c_str(), F_OK) != 0) return link_gone(path_ + " was unplugged");
-    return static_cast<std::size_t>(got);
+    // Waiting is ours: the library takes a hung-up port for one that reads nothing, and waits on.
+    for (;;) {
+      const int got = sp_nonblocking_read(port_.get(), into.data(), into.size());
+      if (got < 0) return link_gone(reason());
+      if (got > 0) return static_cast<std::size_t>(got);
+      if (hung_up()) return link_gone(path_ + " was unplugged");
+      if (!wait_for(fd_, POLLIN, deadline)) return std::size_t{0};
+    }
   }
 
   Result<Done> write(std::span<const char> bytes, Deadline deadline) override {
@@ -45,6 +51,10 @@ class SerialStream : public ByteStream {
   }
 
  private:
+  [[nodiscard]] bool hung_up() const {
+    pollfd now{fd_, POLLIN, 0};
+    return ::poll(&now, 1, 0) > 0 && (now.revents & (POLLHUP | POLLERR | POLLNVAL)) != 0;
+  }
   // To libserialport 0 means "for ever".
   static unsigned wait_ms(Deadline deadline) {
     return static_cast<unsigned>(std::max(1, milliseconds_left(deadline)));
@@ -55,6 +65,7 @@ class SerialStream : public ByteStream {
   }
 
   Port port_;
+  int fd_;  // the port's own
   std::string path_;
 };
 
@@ -116,27 +127,28 @@ Opened open_serial(const std::string& rest, Deadline) {
     return cannot_open(address, sp_last_error_code());
   }
   int fd = -1;
-  if (sp_get_port_handle(port.get(), &fd) == SP_OK && ::flock(fd, LOCK_EX | LOCK_NB) != 0) {
-    return cannot_open(address, EBUSY);
-  }
+  if (sp_get_port_handle(port.get(), &fd) != SP_OK)
+    return cannot_open(address, sp_last_error_code());
+  if (::flock(fd, LOCK_EX | LOCK_NB) != 0) return cannot_open(address, EBUSY);
   if (!set_up(port.get())) return cannot_open(address, sp_last_error_code());
-  return std::unique_ptr<ByteStream>(std::make_unique<SerialStream>(std::move(port), path));
+  return std::unique_ptr<ByteStream>(std::make_unique<SerialStream>(std::move(port), fd, path));
 }
 
-std::vector<Listed> list_adapters() {
+std::vector<Listed> list_serial() {
   std::vector<Listed> out;
   each_port([&](sp_port* port) {
     const std::string path = text_or_empty(sp_get_port_name(port));
-    Listed one{"serial:" + path, text_or_empty(sp_get_port_usb_manufacturer(port)),
-               text_or_empty(sp_get_port_usb_product(port)),
-               text_or_empty(sp_get_port_usb_serial(port)), ""};
-    if (::access(path.c_str(), R_OK | W_OK) != 0) {
-      const Problem why = cannot_open(one.address, errno);
-      one.why_not = why.message + (why.hint.empty() ? "" : ": " + why.hint);
-    }
-    out.push_back(std::move(one));
+    out.push_back({"serial:" + path, text_or_empty(sp_get_port_usb_manufacturer(port)),
+                   text_or_empty(sp_get_port_usb_product(port)),
+                   text_or_empty(sp_get_port_usb_serial(port)), path, ""});
   });
-  std::ranges::sort(out, {}, &Listed::address);
+  // A serial number outlives the order of plugging in; of several with one number none has it.
+  for (Listed& one : out) {
+    const auto alike = std::ranges::count(out, one.serial_number, &Listed::serial_number);
+    if (!one.serial_number.empty() && alike == 1) one.address = "serial:@" + one.serial_number;
+    if (::access(one.device.c_str(), R_OK | W_OK) != 0)
+      one.why_not = in_one_line(cannot_open(one.address, errno));
+  }
   return out;
 }
 

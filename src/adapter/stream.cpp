@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "isthmus/adapter/stream.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstring>
@@ -21,6 +22,7 @@ constexpr std::array kTransports{
     Transport{"serial", open_serial},
     Transport{"pty", open_pty},
     Transport{"tcp", open_tcp},
+    Transport{"usb", open_usb},
 };
 
 Problem unknown_scheme(const std::string& address) {
@@ -34,6 +36,18 @@ Problem unknown_scheme(const std::string& address) {
   else if (address.starts_with("/dev/"))
     hint = "perhaps serial:" + address;
   return link_problem("ADP-001", "\"" + address + "\" names no known kind of link", hint);
+}
+
+// The rule's text says which devices it is for.
+Problem not_allowed(const std::string& address) {
+  const std::string rule =
+      "install the udev rule 70-isthmus.rules (docs/adapter.md), then plug the adapter in again";
+  return link_problem("ADP-004", "you are not allowed to open \"" + address + "\"",
+                      address.starts_with("usb:")
+                          ? rule
+                          : "add yourself to the port's group, usually: sudo adduser $USER dialout "
+                            "(then log in again); or " +
+                                rule);
 }
 
 }  // namespace
@@ -57,11 +71,7 @@ Problem cannot_open(const std::string& address, int error_number) {
                           "is it plugged in? `isthmus adapters` lists what is there");
     case EACCES:
     case EPERM:
-      return link_problem(
-          "ADP-004", "you are not allowed to open " + named,
-          "add yourself to the port's group, usually: sudo adduser $USER dialout (then log "
-          "in again); or, for one model, put a udev rule with TAG+=\"uaccess\" into "
-          "/etc/udev/rules.d/70-probe-adapter.rules");
+      return not_allowed(address);
     case EBUSY:
     case EWOULDBLOCK:
       return link_problem("ADP-005", named + " is in use by another program",
@@ -81,6 +91,10 @@ Problem write_timed_out() {
                       "unplug it, plug it in again, then start again");
 }
 
+std::string in_one_line(const Problem& p) {
+  return p.message + (p.hint.empty() ? "" : ": " + p.hint);
+}
+
 int milliseconds_left(Deadline deadline) {
   const auto left = std::chrono::ceil<std::chrono::milliseconds>(deadline - Clock::now()).count();
   if (left <= 0) return 0;
@@ -94,12 +108,20 @@ Result<std::unique_ptr<ByteStream>> open_stream(const std::string& address, Dead
     if (colon == std::string::npos || address.substr(0, colon) != t.scheme) continue;
     const std::string rest = address.substr(colon + 1);
     if (rest.empty()) {
-      return link_problem("ADP-002", "\"" + address + "\" says nothing after its colon",
-                          "for example serial:/dev/ttyACM0, pty:/dev/pts/4, tcp:localhost:5025");
+      return link_problem(
+          "ADP-002", "\"" + address + "\" says nothing after its colon",
+          "for example serial:/dev/ttyACM0, usb:1209:0001, pty:/dev/pts/4, tcp:localhost:5025");
     }
     return t.open(rest, deadline);
   }
   return unknown_scheme(address);
+}
+
+std::vector<Listed> list_adapters() {
+  std::vector<Listed> out = list_serial();
+  std::ranges::move(list_usb(), std::back_inserter(out));
+  std::ranges::sort(out, {}, [](const Listed& l) { return std::tie(l.address, l.device); });
+  return out;
 }
 
 }  // namespace isthmus::adapter

@@ -11,7 +11,7 @@ Result<Done> check_address(const std::string& address) {
   const std::size_t colon = address.find(':');
   const std::string scheme = address.substr(0, colon);
   const std::string rest = colon == std::string::npos ? "" : address.substr(colon + 1);
-  constexpr std::array kSchemes{"serial", "tcp", "pty", "sim"};
+  constexpr std::array kSchemes{"serial", "usb", "tcp", "pty", "sim"};
   bool known = false;
   for (const char* s : kSchemes) known |= scheme == s;
   if (!known || rest.empty()) {
@@ -20,8 +20,8 @@ Result<Done> check_address(const std::string& address) {
                    0,
                    "CLI-001",
                    "'" + address + "' is not the address of an adapter",
-                   "serial:/dev/ttyACM0, serial:@SERIALNUMBER, tcp:HOST:PORT, pty:/dev/pts/N or "
-                   "sim:SCENARIO.yaml",
+                   "serial:/dev/ttyACM0, serial:@SERIALNUMBER, usb:VID:PID[:SERIALNUMBER], "
+                   "tcp:HOST:PORT, pty:/dev/pts/N or sim:SCENARIO.yaml",
                    ""};
   }
   if (scheme == "sim" && !std::filesystem::exists(rest)) {

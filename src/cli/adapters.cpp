@@ -24,6 +24,7 @@ int list(const Options& o) {
                      {"maker", a.maker},
                      {"model", a.model},
                      {"serial", a.serial_number},
+                     {"device", a.device},
                      {"why_not", a.why_not}});
     } else {
       std::string line = fmt::format("{:<28}", a.address);

@@ -212,7 +212,8 @@ void add_test(CLI::App& app, int& exit) {
   command
       ->add_option(
           "--adapter", o->adapter,
-          "serial:DEVICE | serial:@SERIALNUMBER | tcp:HOST:PORT | pty:DEVICE | sim:SCENARIO.yaml")
+          "serial:DEVICE | serial:@SERIALNUMBER | usb:VID:PID[:SERIALNUMBER] | tcp:HOST:PORT | "
+          "pty:DEVICE | sim:SCENARIO.yaml")
       ->required();
   command->add_option("--unit", o->unit, "serial number of this board");
   command->add_option("--record", o->record,

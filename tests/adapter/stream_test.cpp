@@ -159,6 +159,10 @@ TEST(OpenStream, RefusesWhatIsNoAddress) {
       {"serial:@NONE-SUCH", "ADP-003"},
       {"serial:/dev/ttyNONE7", "ADP-003"},
       {"serial:/dev/null", "ADP-006"},
+      {"usb:", "ADP-002"},
+      {"usb:1209", "ADP-002"},
+      {"usb:12o9:0001", "ADP-002"},
+      {"usb:1209:0001:", "ADP-002"},
   };
   for (const auto& [address, code] : cases) EXPECT_EQ(code_of(address), code) << address;
 }
@@ -169,6 +173,11 @@ TEST(CannotOpen, TellsWhoMustAct) {
                                                {EBUSY, "ADP-005"},  {EIO, "ADP-006"}};
   for (const auto& [error, code] : cases)
     EXPECT_EQ(cannot_open("serial:/dev/ttyACM0", error).code, code);
+}
+
+TEST(CannotOpen, NamesTheRuleToInstall) {
+  EXPECT_NE(cannot_open("usb:1209:0001", EACCES).hint.find("70-isthmus.rules"), std::string::npos);
+  EXPECT_NE(cannot_open("serial:/dev/ttyACM0", EACCES).hint.find("dialout"), std::string::npos);
 }
 
 TEST(OpenStream, SaysWhichSchemeWasMeant) {
@@ -222,7 +231,9 @@ TEST(TracedStream, SaysThatItCannotWrite) {
 TEST(ListAdapters, IsSortedAndEveryAddressHasItsScheme) {
   const auto all = list_adapters();
   EXPECT_TRUE(std::ranges::is_sorted(all, {}, &Listed::address));
-  for (const Listed& one : all) EXPECT_TRUE(one.address.starts_with("serial:")) << one.address;
+  for (const Listed& one : all)
+    EXPECT_TRUE(one.address.starts_with("serial:") || one.address.starts_with("usb:"))
+        << one.address;
 }
 
 }  // namespace

@@ -313,7 +313,7 @@ TEST(Completion, OffersTheValuesThatTheHelpNames) {
 
 TEST(Completion, OffersEveryKindOfAddress) {
   const Words schemes = all_matches(help_of_isthmus("test").says.at("--adapter"), "\\b([a-z]+:)");
-  ASSERT_EQ(schemes.size(), 4U);
+  ASSERT_EQ(schemes.size(), 5U);
   EXPECT_EQ(offers("isthmus test --adapter "), schemes);
   EXPECT_EQ(offers("isthmus test --adapter="), schemes);
   EXPECT_EQ(offers("isthmus adapters --check "), schemes);
@@ -350,7 +350,7 @@ TEST(Installation, PutsProgramsPagesAndCompletionInTheirPlaces) {
   for (const char* file :
        {"bin/isthmus-sim", "share/man/man1/isthmus.1", "share/man/man1/isthmus-sim.1",
         "share/bash-completion/completions/isthmus",
-        "share/bash-completion/completions/isthmus-sim"})
+        "share/bash-completion/completions/isthmus-sim", "lib/udev/rules.d/70-isthmus.rules"})
     EXPECT_TRUE(std::filesystem::exists(folder / file)) << file;
   test::write(folder / "scenario.yaml", "isthmus: 1\nnetwork: {points: {A: a}, resistors: []}\n");
   const Ran checked =

@@ -25,18 +25,21 @@ class ByteStream {
   virtual Result<Done> write(std::span<const char> bytes, Deadline deadline) = 0;
 };
 
-// "serial:/dev/ttyACM0", "serial:@SERIALNUMBER", "tcp:HOST:PORT", "pty:/dev/pts/N". Errors ADP-0xx:
-// unknown scheme, malformed, not there, not allowed (with the rule to install), busy. (sim: is
-// started by the cli, which then opens the address it prints.)
+// "serial:/dev/ttyACM0", "serial:@SERIALNUMBER", "usb:VID:PID[:SERIALNUMBER]", "tcp:HOST:PORT",
+// "pty:/dev/pts/N". Errors ADP-0xx: unknown scheme, malformed, not there, not allowed (with the
+// rule to install), busy. (sim: is started by the cli, which then opens the address it prints.)
 Result<std::unique_ptr<ByteStream>> open_stream(const std::string& address, Deadline deadline);
 
 // Every byte both ways goes to `path` as text (ISTHMUS_TRACE).
 std::unique_ptr<ByteStream> traced(std::unique_ptr<ByteStream> stream, const std::string& path);
 
 struct Listed {
-  std::string address, maker, model, serial_number;
+  std::string address;  // by its serial number, where it has one that no other has
+  std::string maker, model, serial_number;
+  std::string device;   // its file, such as /dev/ttyACM0
   std::string why_not;  // empty: it can be opened
 };
+// Serial ports and USBTMC devices, by address. None of them is written to.
 std::vector<Listed> list_adapters();
 
 }  // namespace isthmus::adapter
