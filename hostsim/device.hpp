@@ -23,6 +23,10 @@ class Device {
   std::string run(std::string_view message);
   // The link received more bytes than the buffer holds before an LF.
   void message_too_long();
+  // What *STB? would answer now, no answer waiting.
+  [[nodiscard]] int status_byte() const { return status_.status_byte(false); }
+  // The serial number that *IDN? tells.
+  [[nodiscard]] std::string serial_number() const;
   // Time that passes on the link.
   void wait(double seconds) { instrument_.wait(seconds); }
   [[nodiscard]] std::size_t buffer() const { return static_cast<std::size_t>(draw_.buffer); }

@@ -67,9 +67,11 @@ const std::vector<Device::Command>& Device::commands() {
 }
 
 void Device::identify(const Unit&) {
-  answer(fmt::format("Isthmus Simulated Bench,Mux-{},SIM{:04},1.0", instrument_.channels(),
-                     seed_ % 10000));
+  answer(fmt::format("Isthmus Simulated Bench,Mux-{},{},1.0", instrument_.channels(),
+                     serial_number()));
 }
+
+std::string Device::serial_number() const { return fmt::format("SIM{:04}", seed_ % 10000); }
 
 void Device::reset(const Unit&) {
   instrument_.reset();

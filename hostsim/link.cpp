@@ -5,69 +5,27 @@
 #include <fcntl.h>
 #include <netinet/in.h>
 #include <netinet/tcp.h>
-#include <poll.h>
-#include <sys/signalfd.h>
 #include <sys/socket.h>
 #include <termios.h>
 #include <unistd.h>
 
 #include <array>
 #include <cerrno>
-#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
 #include <optional>
-#include <utility>
+
+#include "gadget_link.hpp"
+#include "link_play.hpp"
+#include "waiter.hpp"
 
 namespace isthmus::hostsim {
 namespace {
 
-constexpr int kStallMilliseconds = 3000;
-
 Problem link_problem(const char* code, const std::string& what) {
   return {"", 0, 0, code, what + ": " + std::strerror(errno), "", ""};
 }
-
-// SIGTERM and SIGINT as a readable descriptor; a vanished client as an error, not a signal.
-Descriptor stop_signals() {
-  std::signal(SIGPIPE, SIG_IGN);
-  sigset_t set;
-  sigemptyset(&set);
-  sigaddset(&set, SIGTERM);
-  sigaddset(&set, SIGINT);
-  sigprocmask(SIG_BLOCK, &set, nullptr);
-  return Descriptor(signalfd(-1, &set, SFD_CLOEXEC));
-}
-
-enum class Woke { bytes, stop, timeout };
-
-// One event at a time from the stop descriptors and one other.
-class Waiter {
- public:
-  explicit Waiter(bool with_parent) : signals_(stop_signals()), with_parent_(with_parent) {}
-
-  Woke wait(int fd, short events, int milliseconds) {
-    while (true) {
-      std::array<pollfd, 3> fds{pollfd{fd, events, 0}, pollfd{signals_.get(), POLLIN, 0},
-                                pollfd{with_parent_ ? STDIN_FILENO : -1, POLLIN, 0}};
-      const int n = poll(fds.data(), fds.size(), milliseconds);
-      if (n < 0 && errno == EINTR) continue;
-      if (n == 0) return Woke::timeout;
-      if (n < 0 || fds[1].revents != 0 || (fds[2].revents != 0 && stdin_ended())) return Woke::stop;
-      if (fds[0].revents != 0) return Woke::bytes;
-    }
-  }
-
- private:
-  static bool stdin_ended() {
-    std::array<char, 256> ignored{};
-    return read(STDIN_FILENO, ignored.data(), ignored.size()) <= 0;
-  }
-
-  Descriptor signals_;
-  bool with_parent_;
-};
 
 struct Listener {
   Descriptor fd;    // listening socket, or the pty's master
@@ -114,10 +72,7 @@ Result<Listener> open_pty() {
 class Server {
  public:
   Server(Device& device, const Scenario& scenario, bool with_parent)
-      : device_(device),
-        faults_(scenario.link),
-        random_(scenario.seed, "link"),
-        waiter_(with_parent) {}
+      : device_(device), play_(device, scenario), waiter_(with_parent) {}
 
   enum class Session { client_left, stop, unplugged };
 
@@ -150,40 +105,14 @@ class Server {
 
  private:
   std::optional<Session> carry_out(int fd, MessageCutter& cutter) {
-    std::string message;
-    while (true) {
-      const MessageCutter::Got got = cutter.next(message);
-      if (got == MessageCutter::Got::nothing) return std::nullopt;
-      device_.wait(faults_.latency_s);
-      if (got == MessageCutter::Got::too_long) {
-        device_.message_too_long();
-        continue;
+    while (const auto delivery = play_.next(cutter)) {
+      if (delivery->unplugged) return Session::unplugged;
+      for (std::size_t i = 0; i < delivery->pieces.size(); ++i) {
+        if (i > 0 && waiter_.wait(-1, 0, kStallMilliseconds) == Woke::stop) return Session::stop;
+        if (const auto end = write_all(fd, delivery->pieces[i])) return end;
       }
-      std::string response = device_.run(message);
-      if (response.empty()) continue;
-      const std::optional<Session> end = reply(fd, response + "\n");
-      if (end) return end;
     }
-  }
-
-  std::optional<Session> reply(int fd, std::string text) {
-    if (faults_.unplug_after > 0 && replies_ >= faults_.unplug_after) return Session::unplugged;
-    ++replies_;
-    if (random_.chance(faults_.drop)) return std::nullopt;
-    if (random_.chance(faults_.garble)) {
-      const auto at =
-          static_cast<std::size_t>(random_.uniform() * static_cast<double>(text.size() - 1));
-      const char was = text[at];
-      while (text[at] == was) text[at] = static_cast<char>(random_.between(33, 127));
-    }
-    std::string_view rest = text;
-    if (random_.chance(faults_.stall)) {
-      const auto end = write_all(fd, rest.substr(0, rest.size() / 2));
-      if (end) return end;
-      rest.remove_prefix(rest.size() / 2);
-      if (waiter_.wait(-1, 0, kStallMilliseconds) == Woke::stop) return Session::stop;
-    }
-    return write_all(fd, rest);
+    return std::nullopt;
   }
 
   std::optional<Session> write_all(int fd, std::string_view text) {
@@ -198,44 +127,14 @@ class Server {
   }
 
   Device& device_;
-  LinkFaults faults_;
-  Random random_;
+  LinkPlay play_;
   Waiter waiter_;
-  long replies_{0};
 };
 
 }  // namespace
 
-Descriptor::~Descriptor() {
-  if (fd_ >= 0) close(fd_);
-}
-
-Descriptor& Descriptor::operator=(Descriptor&& other) noexcept {
-  if (this != &other) {
-    if (fd_ >= 0) close(fd_);
-    fd_ = other.release();
-  }
-  return *this;
-}
-
-int Descriptor::release() { return std::exchange(fd_, -1); }
-
-MessageCutter::Got MessageCutter::next(std::string& message) {
-  const std::size_t end = pending_.find('\n');
-  if (end == std::string::npos) {
-    if (pending_.size() < buffer_) return Got::nothing;
-    pending_.clear();  // the rest up to the LF belongs to a message already lost
-    skipping_ = true;
-    return Got::nothing;
-  }
-  message = pending_.substr(0, end);
-  pending_.erase(0, end + 1);
-  const bool lost = std::exchange(skipping_, false) || message.size() + 1 > buffer_;
-  if (message.ends_with('\r')) message.pop_back();
-  return lost ? Got::too_long : Got::message;
-}
-
 Result<LinkEnd> serve(Device& device, const Scenario& scenario, const LinkOptions& options) {
+  if (options.gadget) return serve_gadget(device, scenario, options);
   Server server(device, scenario, options.with_parent);
   Result<Listener> listener = options.pty ? open_pty() : open_tcp(options.port);
   if (!listener) return listener.problem();

@@ -73,11 +73,19 @@ int main(int argc, char** argv) {
   auto* tcp = app.add_option("--tcp", options.link.port,
                              "answer on this TCP port of 127.0.0.1; 0 picks one")
                   ->check(CLI::Range(0, 65535));
-  pty->excludes(tcp);
+  auto* gadget =
+      app.add_flag("--gadget", options.link.gadget,
+                   "be a USB device: a serial port and USBTMC (needs root and a USB device "
+                   "controller)");
+  app.add_option("--udc", options.link.udc, "which USB device controller (default: the first)")
+      ->needs(gadget);
+  pty->excludes(tcp)->excludes(gadget);
+  tcp->excludes(gadget);
   app.add_flag("--with-parent", options.link.with_parent, "end when standard input closes");
   try {
     app.parse(argc, argv);
-    if (pty->count() + tcp->count() == 0) throw CLI::RequiredError("--pty or --tcp");
+    if (pty->count() + tcp->count() + gadget->count() == 0)
+      throw CLI::RequiredError("--pty, --tcp or --gadget");
   } catch (const CLI::ParseError& e) {
     return app.exit(e) == 0 ? 0 : 2;
   }

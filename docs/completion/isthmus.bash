@@ -23,11 +23,11 @@ _isthmus_options() {
     report) echo --help --record --report --json --inch ;;
     history) echo --help --record ;;
     adapters) echo --help --check --fixture --json ;;
-    sim) echo --help --fixture --pty --tcp --with-parent ;;
+    sim) echo --help --fixture --pty --tcp --gadget --udc --with-parent ;;
   esac
 }
 
-_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --relaxed --pty --with-parent '
+_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --relaxed --pty --gadget --with-parent '
 
 # Bash cuts words at ':' and '='; here they are whole again, up to the cursor, in `words`.
 _isthmus_words() {

@@ -17,7 +17,9 @@
 #include <csignal>
 #include <cstdio>
 
+#include "hostsim/link_play.hpp"
 #include "hostsim/network_bench.hpp"
+#include "hostsim/waiter.hpp"
 
 namespace isthmus::hostsim {
 namespace {
