@@ -205,10 +205,14 @@ Result<Done> Instrument::lay_simulated(const std::string& placement) {
 
 Result<std::vector<std::string>> Instrument::simulated_hashes() {
   ENSURE(capabilities_.simulated);
-  auto answer = wire_->lines.ask(":SIM:HASH?", Seconds{1});
-  if (!answer) return answer.problem();
-  const auto text = unquoted(*answer);
-  if (!text) return refused("to tell its files' hashes", *answer);
+  // Without a checksum; what is no string was garbled, or an answer to something else.
+  std::optional<std::string> text;
+  for (int attempt = 1; !text; ++attempt) {
+    auto answer = wire_->lines.ask(":SIM:HASH?", Seconds{1});
+    if (!answer) return answer.problem();
+    text = unquoted(*answer);
+    if (!text && attempt == kTries) return refused("to tell its files' hashes", *answer);
+  }
   std::vector<std::string> out;
   for (std::size_t at = 0; at < text->size();) {
     const auto comma = std::min(text->find(',', at), text->size());

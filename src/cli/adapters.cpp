@@ -31,8 +31,9 @@ int list(const Options& o) {
       for (const std::string* word : {&a.maker, &a.model, &a.serial_number}) {
         if (!word->empty()) line += " " + *word;
       }
-      if (!a.why_not.empty()) line += "  cannot be opened: " + a.why_not;
+      if (!a.address.ends_with(a.device)) line += " (" + a.device + ")";
       print(line.substr(0, line.find_last_not_of(' ') + 1) + "\n");
+      if (!a.why_not.empty()) print("    cannot be opened: " + a.why_not + "\n");
     }
   }
   if (o.json)
