@@ -3,39 +3,12 @@
 // drawing.
 #include <gtest/gtest.h>
 
-#include "tests/pipeline/programs.hpp"
+#include "tests/pipeline/line_board.hpp"
 
 namespace isthmus {
 namespace {
 
 using test::Folder;
-
-// Pads on a line, 2 mm apart: A1 A2 A3, B1 B2, C1 as three nets on parallel tracks 1 mm apart.
-void write_design(const Folder& folder) {
-  const std::string head = "%FSLAX46Y46*%\n%MOMM*%\n%LPD*%\n%ADD10C,0.5*%\n%ADD11C,0.3*%\nG01*\n";
-  test::write(folder / "top.gbr",
-              head +
-                  "D10*\nX0Y0D03*\nX5000000Y0D03*\nX10000000Y0D03*\nX0Y1000000D03*"
-                  "\nX10000000Y1000000D03*\nX5000000Y2000000D03*\n"
-                  "D11*\nX0Y0D02*\nX10000000Y0D01*\nX0Y1000000D02*\nX10000000Y1000000D01*\nM02*\n");
-  const auto record = [](const char* net, const char* ref, char pin, int x, int y) {
-    char text[100];
-    std::snprintf(text, sizeof text, "327%-14s   %-6s-%c           A01X%+07dY%+07dX0500Y0000\n",
-                  net, ref, pin, x, y);
-    return std::string(text);
-  };
-  test::write(folder / "n.d356",
-              "P  UNITS CUST 1\n" + record("AFT", "A", '1', 0, 0) +
-                  record("AFT", "A", '2', 5000, 0) + record("AFT", "A", '3', 10000, 0) +
-                  record("BOW", "B", '1', 0, 1000) + record("BOW", "B", '2', 10000, 1000) +
-                  record("N/C", "C", '1', 5000, 2000) + "999\n");
-  test::write(folder / "board.yaml",
-              "isthmus: 1\nname: line\nartwork: {top: top.gbr}\nnetlist: n.d356\nstage: "
-              "etched-top\nlimits: {excess: 0.2 ohm}\n");
-  const auto made = test::isthmus({"fixture", folder / "board.yaml", "--channels", "8",
-                                   "--contact-check", "--out", folder / "f.yaml"});
-  ASSERT_EQ(made.code, 0) << made.err;
-}
 
 nlohmann::json measure(const Folder& folder, const std::string& resistors, int code) {
   test::write(folder / "bench.yaml",
@@ -52,7 +25,7 @@ nlohmann::json measure(const Folder& folder, const std::string& resistors, int c
 
 class Network : public ::testing::Test {
  protected:
-  void SetUp() override { write_design(folder_); }
+  void SetUp() override { test::write_line_board(folder_); }
   Folder folder_;
 };
 
