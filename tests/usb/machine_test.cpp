@@ -171,6 +171,18 @@ void judge_the_pulls(const Story& s) {
   ASSERT_EQ(story.ran().code, 0) << story.ran().err;      \
   EXPECT_FALSE(story.has("trouble.txt")) << story.text("trouble.txt")
 
+TEST(Gadget, SaysWhatIsMissingWhereThereIsNoController) {
+  if (std::filesystem::exists("/sys/class/udc") && !std::filesystem::is_empty("/sys/class/udc"))
+    GTEST_SKIP() << "this machine has a USB device controller";
+  const Folder folder;
+  test::write(folder / "bench.yaml", kBench);
+  const test::Ran ran = test::run(ISTHMUS_SIM_PROGRAM, {folder / "bench.yaml", "--gadget"});
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_EQ(ran.out, "");
+  EXPECT_NE(ran.err.find("SIM-032"), std::string::npos) << ran.err;
+  EXPECT_NE(ran.err.find("dummy_hcd"), std::string::npos) << ran.err;
+}
+
 TEST(UsbMachine, TestsABoardOverBothLinksAndNoticesAPulledCable) {
   ISTHMUS_PLAY(s, false);
   judge_the_links(s);
