@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "plan/reach.hpp"
+
 namespace isthmus::cli {
 namespace {
 
@@ -19,19 +21,12 @@ constexpr double kMostVoltage = 30;  // docs/adapter.md: what any adapter may gi
 // longer looks between neighbours of a header. Common practice, no source.
 constexpr Nanometres kLeastWindow = 1_mm;
 
-bool matters(const expect::Board& board, GroupId g) {
-  return std::ranges::any_of(board.expectation.group(g).points, [&](PointId p) {
-    const expect::Point& point = board.expectation.point(p);
-    return point.required && !point.waived;
-  });
-}
-
 // Two groups or more, and none is tested against another.
 bool nothing_to_isolate(const expect::Board& board) {
   const expect::Expectation& e = board.expectation;
   return e.groups.size() > 1 && e.pairs_beyond_window + e.pairs.size() > 0 &&
          std::ranges::none_of(e.pairs, [&](const expect::Pair& pair) {
-           return matters(board, pair.a) || matters(board, pair.b);
+           return plan::matters(board, pair.a) || plan::matters(board, pair.b);
          });
 }
 

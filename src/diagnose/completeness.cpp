@@ -5,6 +5,8 @@
 
 #include <algorithm>
 
+#include "plan/reach.hpp"
+
 namespace isthmus::diagnose {
 namespace {
 
@@ -117,12 +119,7 @@ class Pairs {
  private:
   using Fragments2 = std::set<std::pair<FragmentId, FragmentId>>;
 
-  [[nodiscard]] bool matters(GroupId g) const {
-    return std::ranges::any_of(s_.board.expectation.group(g).points, [&](PointId p) {
-      const expect::Point& point = s_.board.expectation.point(p);
-      return point.required && !point.waived;
-    });
-  }
+  [[nodiscard]] bool matters(GroupId g) const { return plan::matters(s_.board, g); }
   // No point of a group that matters was touched: its points say so themselves, its neighbours need
   // not.
   [[nodiscard]] bool untouched(GroupId g) const {

@@ -125,4 +125,9 @@ std::vector<Untested> out_of_reach(const expect::Board& board,
   return Reach(board, placements).report();
 }
 
+bool matters(const expect::Board& board, GroupId g) {
+  return std::ranges::any_of(board.expectation.group(g).points,
+                             [&](PointId p) { return matters(board.expectation.point(p)); });
+}
+
 }  // namespace isthmus::plan

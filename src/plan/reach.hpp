@@ -11,4 +11,7 @@ namespace isthmus::plan {
 std::vector<Untested> out_of_reach(const expect::Board& board,
                                    const std::vector<Placement>& placements);
 
+// Whether a group has a point that is required and not waived: others need not be tested.
+bool matters(const expect::Board& board, GroupId g);
+
 }  // namespace isthmus::plan

@@ -11,13 +11,6 @@
 namespace isthmus::plan {
 namespace {
 
-bool matters(const expect::Board& board, GroupId g) {
-  return std::ranges::any_of(board.expectation.group(g).points, [&](PointId p) {
-    const expect::Point& point = board.expectation.point(p);
-    return point.required && !point.waived;
-  });
-}
-
 // A lone tip with neither twin nor check proves nothing: it may hang in the air.
 std::set<GroupId> provable_groups(const expect::Board& board, const Placement& placement,
                                   bool contact_check) {
