@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <tuple>
+#include <utility>
 
 #include "formats/drill_commands.hpp"
 #include "formats/drill_path.hpp"
@@ -20,6 +22,16 @@ constexpr std::int64_t kMaxDiameter = 100'000'000;  // nm
 struct Tool {
   Nanometres diameter{};
   std::optional<bool> plated;
+};
+
+// A tool's size, given before the file has named its unit.
+struct SizeWithoutUnit {
+  int tool{};
+  DrillWord size;
+  std::optional<bool> plated;
+  std::int32_t line{};
+  int indent{};
+  std::string_view source;
 };
 
 class BodyReader {
@@ -126,6 +138,12 @@ class BodyReader {
       fail(1, "DRL-004", "the unit changes within the file", "use one unit throughout");
     }
     metric_ = metric;
+    for (const SizeWithoutUnit& s : std::exchange(without_unit_, {})) {
+      const auto here = std::tuple(line_, indent_, source_);
+      std::tie(line_, indent_, source_) = std::tuple(s.line, s.indent, s.source);
+      define_tool(s.tool, s.size, s.plated);
+      std::tie(line_, indent_, source_) = here;
+    }
   }
 
   void execute(const DrillBlock& b) {
@@ -149,19 +167,20 @@ class BodyReader {
     lift();
     int tool = static_cast<int>(std::min<std::int64_t>(*number, 99'999'999));
     if (b.diameter) {
-      define_tool(tool, *b.diameter);
+      const auto plated = next_tool_plated_ ? next_tool_plated_ : type_plated_;
+      if (metric_) {
+        define_tool(tool, *b.diameter, plated);
+      } else {
+        without_unit_.push_back({tool, *b.diameter, plated, line_, indent_, source_});
+      }
     } else if (b.tool->number.size() == 4 && !tools_.contains(tool)) {
       tool /= 100;  // Tttcc: tool and compensation index
     }
     tool_ = tool;
   }
 
-  void define_tool(int number, const DrillWord& c) {
+  void define_tool(int number, const DrillWord& c, std::optional<bool> plated) {
     const auto value = to_double(c.number);
-    if (!metric_) {
-      return fail(c.column, "DRL-007", "a tool is defined before the file says inch or metric",
-                  "add a line INCH or METRIC before it");
-    }
     if (!value || !(*value > 0)) {
       return fail(c.column, "DRL-008", "the tool's diameter is not a positive number",
                   "correct it, as in T1C0.8");
@@ -175,8 +194,7 @@ class BodyReader {
       return fail(c.column, "DRL-008", "the tool's diameter is over 100 mm",
                   "check inch and metric");
     }
-    tools_[number] = {Nanometres{std::llround(nm)},
-                      next_tool_plated_ ? next_tool_plated_ : type_plated_};
+    tools_[number] = {Nanometres{std::llround(nm)}, plated};
   }
 
   // True when the line's coordinates belong to the command itself.
@@ -397,6 +415,7 @@ class BodyReader {
   std::vector<Hole> holes_;
   std::vector<std::string> warned_;
   std::map<int, Tool> tools_;
+  std::vector<SizeWithoutUnit> without_unit_;
   std::string_view source_;
   std::int32_t line_{};
   int indent_{};  // columns of words count from the first that is not blank

@@ -230,6 +230,17 @@ TEST(DrillReader, TakesAPlaceAfterAStopForTheTables) {
   EXPECT_EQ(good(kHead + "T1\nX1.0Y1.0\nM00X9.0Y9.0\n").holes.size(), 1u);
 }
 
+// As one file of the wild has it: sizes in the header, M71 in the body.
+TEST(DrillReader, WaitsWithToolSizesForTheUnit) {
+  const DrillFile metric = good("M48\nT01C.864\n%\nG90\nM71\nG05\nT01\nX1.0Y1.0\nM30\n");
+  ASSERT_EQ(metric.holes.size(), 1u);
+  EXPECT_EQ(metric.holes[0].diameter, Nanometres{864'000});
+  const DrillFile inch = good("T1C.032\nT2C.040\nM72\nT1\nX1.0Y1.0\nT2\nX2.0\nM30\n");
+  ASSERT_EQ(inch.holes.size(), 2u);
+  EXPECT_EQ(inch.holes[0].diameter, Nanometres{812'800});
+  EXPECT_EQ(inch.holes[1].diameter, Nanometres{1'016'000});
+}
+
 // Words of the refusals: what each command does (Excellon CNC-7 manual, from memory).
 class UnreadDrillCommands : public testing::TestWithParam<std::pair<const char*, const char*>> {};
 TEST_P(UnreadDrillCommands, AreRefusedWithAReason) {
@@ -307,7 +318,8 @@ INSTANTIATE_TEST_SUITE_P(
         Bad{"UnitChanges", "M48\nINCH\nMETRIC\n", "DRL-004", 3, 1},
         Bad{"TwoX", kHead + "T1\nX1.0X2.0\nM30\n", "DRL-005", 9, 5},
         Bad{"OddTool", kHead + "T1.5\nM30\n", "DRL-006", 8, 1},
-        Bad{"ToolBeforeUnit", "%\nT1C.015F095S3\nX01095\nM30\n", "DRL-007", 2, 3},
+        Bad{"ToolAndPlaceWithoutUnit", "%\nT1C.015F095S3\nX01095\nM30\n", "DRL-007", 3, 1},
+        Bad{"BadToolBeforeUnit", "T1\n  T2C0.0\nM71\nM30\n", "DRL-008", 2, 5},
         Bad{"NoUnit", "T1\nX1.0\nM30\n", "DRL-007", 2, 1},
         Bad{"ZeroDiameter", "METRIC\nT1C0.0\nM30\n", "DRL-008", 2, 3},
         Bad{"HugeDiameter", "INCH\nT1C80.0\nM30\n", "DRL-008", 2, 3},

@@ -171,9 +171,7 @@ INSTANTIATE_TEST_SUITE_P(
     Documents, BadIpc2581,
     ::testing::Values(
         Bad{"CutShort", cut_short(), "I81-001", 10},
-        Bad{"WithADocumentType", with_doctype(), "I81-003", 2}, Bad{"Deep", deep(), "I81-002", 1},
-        Bad{"WithManyTags", "<IPC-2581>" + std::string(4'000'001, '<'), "I81-002", 0},
-        Bad{"TooLarge", "<IPC-2581>" + std::string(65u << 20, ' '), "I81-002", 0},
+        Bad{"WithADocumentType", with_doctype(), "I81-003", 2},
         Bad{"Binary", "<IPC-2581>" + std::string(1, '\0'), "I81-002", 0},
         Bad{"AnotherDocument", "<svg/>", "I81-004", 1},
         Bad{"WithALayerTwice",
@@ -199,6 +197,15 @@ INSTANTIATE_TEST_SUITE_P(
         Bad{"WithAnUnknownExposure",
             document(point("x=\"1\" y=\"1\" layerRef=\"TOP\" exposure=\"OPEN\"")), "I81-013", 10}),
     [](const auto& bad) { return std::string(bad.param.name); });
+
+// Not among the parameters above: those are copied whenever any test of this program starts.
+TEST(Ipc2581, RefusesTooMuch) {
+  for (const auto& text : {deep(), "<IPC-2581>" + std::string(4'000'001, '<'),
+                           "<IPC-2581>" + std::string(65u << 20, ' ')}) {
+    const Problem p = problem_of(text);
+    EXPECT_EQ(p.code, "I81-002") << format(p);
+  }
+}
 
 TEST(Ipc2581, IsRecognisedByItsContent) {
   const test::TempDir dir;
