@@ -19,6 +19,7 @@ constexpr std::int64_t kFinest = 15'000, kCoarsest = 100'000;  // nm
 constexpr double kMostUnknowns = 60'000;                       // a piece; a coarser grid above
 constexpr double kThicknessSpread = 0.2;
 constexpr double kUndercutSpread = 10'000;  // nm
+constexpr double kOutlineStep = 2'500;      // nm
 constexpr double kNarrowShare = 0.05;  // of the axis' length that may be narrower than "narrow"
 
 struct Etched {
@@ -66,11 +67,26 @@ Etched etched(const Island& island, Nanometres undercut) {
   return e;
 }
 
+// The outline with fewer corners: a width that only chooses the cells need not follow every chord.
+Polygon coarse_outline(const Polygon& polygon) {
+  const auto fewer = [](const Contour& contour) {
+    ClipperLib::Path path;
+    for (const Position p : contour) path.emplace_back(p.x, p.y);
+    ClipperLib::CleanPolygon(path, kOutlineStep);
+    Contour out;
+    for (const auto& p : path) out.push_back({p.X, p.Y});
+    return out.size() < 3 ? contour : out;
+  };
+  Polygon out{fewer(polygon.outer), {}};
+  for (const Contour& hole : polygon.holes) out.holes.push_back(fewer(hole));
+  return out;
+}
+
 // The width that all but a twentieth of the island's axis exceeds.
 double narrow_width(const std::vector<Polygon>& shape) {
   Island island;
-  island.outline = shape[0];
-  island.more.assign(shape.begin() + 1, shape.end());
+  island.outline = coarse_outline(shape[0]);
+  for (std::size_t i = 1; i < shape.size(); ++i) island.more.push_back(coarse_outline(shape[i]));
   const Axis axis = middle_axis(island);
   std::vector<std::pair<double, double>> width_length;
   double total = 0, widest = 0;
@@ -191,11 +207,12 @@ std::optional<Predicted> Field::between(const Electrode& a, const Electrode& b) 
   if (key(b) < key(a)) return between(b, a);
   Impl::Piece* piece = impl_->common(a, b);
   if (piece == nullptr) return std::nullopt;
-  const auto fine = piece->fine->between(a, b), coarse = piece->coarse->between(a, b);
+  const auto fine = piece->fine->between(a, b);
+  const auto coarse = piece->coarse->squares(a, b);
   if (!fine || !coarse) return std::nullopt;
   if (key(a) == key(b)) return Predicted{};
   const double sheet = sheet_resistance(impl_->foil).value;
-  const double step = fine->squares - coarse->squares;
+  const double step = fine->squares - *coarse;
   const double spread =
       kUndercutSpread + (piece->as_drawn ? static_cast<double>(impl_->foil.undercut.value) : 0);
   const double parts[] = {step, kThicknessSpread * fine->squares, spread * fine->per_offset};

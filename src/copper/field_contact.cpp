@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // How current enters a FieldGrid: an electrode is the rim of its disc, in sectors whose currents
 // are found so that all of them lie at one potential. The system is factorised once; an electrode
-// costs one solve a sector.
+// costs half a sparse solve a sector (field_half.cpp), a pair of electrodes half a solve.
 #include <Eigen/LU>
 #include <algorithm>
 #include <array>
@@ -185,20 +185,16 @@ FieldGrid::Contact* FieldGrid::contact(const Electrode& e) {
   Contact c;
   c.sectors = sectors_of(e);
   if (c.sectors.empty()) return nullptr;
-  const auto size = static_cast<Eigen::Index>(c.sectors.size());
-  Eigen::MatrixXd sources = Eigen::MatrixXd::Zero(matrix_.rows(), size);
-  for (Eigen::Index k = 0; k < size; ++k) {
-    for (auto [i, w] : c.sectors[static_cast<std::size_t>(k)].shares) sources(i, k) = w;
-  }
-  c.columns = solver_.solve(sources);
+  c.half = half_solve(c.sectors);
   c.used = ++clock_;
-  std::size_t kept = static_cast<std::size_t>(c.columns.size());
-  for (const auto& [k, other] : contacts_) kept += static_cast<std::size_t>(other.columns.size());
+  std::size_t kept = static_cast<std::size_t>(c.half.values.size());
+  for (const auto& [k, other] : contacts_)
+    kept += static_cast<std::size_t>(other.half.values.size());
   while (kept > kContactMemory && contacts_.size() > 1) {
     const auto oldest = std::min_element(
         contacts_.begin(), contacts_.end(),
         [](const auto& l, const auto& r) { return l.second.used < r.second.used; });
-    kept -= static_cast<std::size_t>(oldest->second.columns.size());
+    kept -= static_cast<std::size_t>(oldest->second.half.values.size());
     contacts_.erase(oldest);
   }
   return &(contacts_[key] = std::move(c));
@@ -215,19 +211,12 @@ std::optional<FieldGrid::Solved> FieldGrid::solve(const Electrode& a, const Elec
              nb = static_cast<Eigen::Index>(out->sectors.size());
   const Eigen::Index n = na + nb;
   Eigen::MatrixXd system = Eigen::MatrixXd::Zero(n + 2, n + 2);
-  const auto column = [&](Eigen::Index k) -> Eigen::VectorXd {
-    return k < na ? Eigen::VectorXd(in->columns.col(k))
-                  : Eigen::VectorXd(-out->columns.col(k - na));
-  };
-  for (Eigen::Index j = 0; j < n; ++j) {
-    const Eigen::VectorXd v = column(j);
-    for (Eigen::Index i = 0; i < n; ++i) {
-      system(i, j) = i < na ? read(in->sectors[static_cast<std::size_t>(i)].shares, v)
-                            : -read(out->sectors[static_cast<std::size_t>(i - na)].shares, v);
-    }
-  }
-  Eigen::MatrixXd power = system.topLeftCorner(n, n);
-  power = (power + power.transpose()).eval() / 2;
+  Eigen::MatrixXd potentials(n, n);  // of each sector, for 1 A into each
+  potentials.topLeftCorner(na, na) = products(in->half, in->half);
+  potentials.bottomRightCorner(nb, nb) = products(out->half, out->half);
+  potentials.topRightCorner(na, nb) = -products(in->half, out->half);
+  potentials.bottomLeftCorner(nb, na) = potentials.topRightCorner(na, nb).transpose();
+  Eigen::MatrixXd power = potentials;
   for (Eigen::Index i = 0; i < n; ++i) {
     power(i, i) += i < na ? in->sectors[static_cast<std::size_t>(i)].excess
                           : out->sectors[static_cast<std::size_t>(i - na)].excess;
@@ -240,23 +229,37 @@ std::optional<FieldGrid::Solved> FieldGrid::solve(const Electrode& a, const Elec
   right[n] = right[n + 1] = 1;
   const Eigen::VectorXd share = system.fullPivLu().solve(right);
   Solved solved;
-  solved.potential = Eigen::VectorXd::Zero(matrix_.rows());
-  for (Eigen::Index j = 0; j < n; ++j) solved.potential += share[j] * column(j);
+  solved.half = Eigen::VectorXd::Zero(matrix_.rows());
+  const auto add = [&](const HalfSolved& half, const Eigen::VectorXd& by) {
+    const Eigen::VectorXd sum = half.values * by;
+    for (std::size_t r = 0; r < half.rows.size(); ++r)
+      solved.half[half.rows[r]] += sum[static_cast<Eigen::Index>(r)];
+  };
+  add(in->half, share.head(na));
+  add(out->half, -share.segment(na, nb));
+  const Eigen::VectorXd at = potentials * share.head(n);
   for (Eigen::Index j = 0; j < n; ++j) {
     const auto k = static_cast<std::size_t>(j < na ? j : j - na);
     const Sector& s = j < na ? in->sectors[k] : out->sectors[k];
-    const double at = read(s.shares, solved.potential) + (j < na ? 1 : -1) * share[j] * s.excess;
-    (j < na ? solved.at_a : solved.at_b) += share[j] * at;
+    const double own = at[j] + share[j] * s.excess;
+    (j < na ? solved.at_a : solved.at_b) += share[j] * (j < na ? own : -own);
   }
   return solved;
+}
+
+std::optional<double> FieldGrid::squares(const Electrode& a, const Electrode& b) {
+  const auto solved = solve(a, b);
+  if (!solved) return std::nullopt;
+  return std::max(solved->at_a - solved->at_b, 0.0);
 }
 
 std::optional<FieldGrid::Answer> FieldGrid::between(const Electrode& a, const Electrode& b) {
   const auto solved = solve(a, b);
   if (!solved) return std::nullopt;
   Answer answer{std::max(solved->at_a - solved->at_b, 0.0), 0};
+  const Eigen::VectorXd potential = whole(solved->half);
   for (const Conductor& c : conductors_) {
-    const double drop = solved->potential[c.a] - solved->potential[c.b];
+    const double drop = potential[c.a] - potential[c.b];
     answer.per_offset -= c.growth * drop * drop;
   }
   return answer;
@@ -267,6 +270,7 @@ std::optional<std::vector<double>> FieldGrid::transfer(const Electrode& source,
                                                        std::span<const Electrode> places) {
   const auto solved = solve(source, sink);
   if (!solved) return std::nullopt;
+  const Eigen::VectorXd potential = whole(solved->half);
   std::vector<double> volts;
   for (const Electrode& e : places) {
     const std::vector<Sector> sectors = sectors_of(e);
@@ -276,7 +280,7 @@ std::optional<std::vector<double>> FieldGrid::transfer(const Electrode& source,
     }
     double mean = 0;
     for (const Sector& s : sectors)
-      mean += read(s.shares, solved->potential) / static_cast<double>(sectors.size());
+      mean += read(s.shares, potential) / static_cast<double>(sectors.size());
     if (e.island == source.island && e.at == source.at) mean = solved->at_a;
     if (e.island == sink.island && e.at == sink.at) mean = solved->at_b;
     volts.push_back(mean - solved->at_b);

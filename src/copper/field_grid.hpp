@@ -34,6 +34,7 @@ class FieldGrid {
   [[nodiscard]] std::size_t unknowns() const { return static_cast<std::size_t>(matrix_.rows()); }
   // Nothing when an electrode touches no copper of this piece.
   std::optional<Answer> between(const Electrode& a, const Electrode& b);
+  std::optional<double> squares(const Electrode& a, const Electrode& b);  // of `between`, cheaper
   // Potential at each place for 1 A from source to sink through 1 ohm/square, against the sink.
   std::optional<std::vector<double>> transfer(const Electrode& source, const Electrode& sink,
                                               std::span<const Electrode> places);
@@ -49,9 +50,17 @@ class FieldGrid {
     Sparse shares;
     double excess{};  // squares by which the grid reads the sector's own potential too low
   };
+  // Sources for which half the system is solved: with A = L D L' (rows permuted by P), the columns
+  // of D^-1/2 L^-1 P sources. Their products with each other are the potentials of one source
+  // under 1 A into another; only rows on the way from the sources to the elimination tree's root
+  // are not zero.
+  struct HalfSolved {
+    std::vector<std::uint32_t> rows;  // ascending
+    Eigen::MatrixXd values;           // a row each of `rows`, a column each source
+  };
   struct Contact {
     std::vector<Sector> sectors;  // the current through each is found from equal potentials
-    Eigen::MatrixXd columns;      // solution for 1 A into each sector
+    HalfSolved half;
     std::uint64_t used{};
   };
   struct Key {
@@ -61,7 +70,7 @@ class FieldGrid {
     auto operator<=>(const Key&) const = default;
   };
   struct Solved {
-    Eigen::VectorXd potential;
+    Eigen::VectorXd half;  // of all sectors with their shares of 1 A; see HalfSolved
     double at_a{}, at_b{};
   };
 
@@ -78,6 +87,9 @@ class FieldGrid {
                               double length) const;
   [[nodiscard]] std::vector<Sector> sectors_of(const Electrode& e) const;
   Contact* contact(const Electrode& e);
+  [[nodiscard]] HalfSolved half_solve(const std::vector<Sector>& sectors);
+  [[nodiscard]] static Eigen::MatrixXd products(const HalfSolved& a, const HalfSolved& b);
+  [[nodiscard]] Eigen::VectorXd whole(const Eigen::VectorXd& half) const;
   std::optional<Solved> solve(const Electrode& a, const Electrode& b);
   static double read(const Sparse& s, const Eigen::VectorXd& v);
 
@@ -105,6 +117,7 @@ class FieldGrid {
   Eigen::SparseMatrix<double> matrix_;
   Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>> solver_;
   std::map<Key, Contact> contacts_;
+  std::vector<std::int32_t> place_;  // by row: where half_solve keeps it, else -1
   std::uint64_t clock_{};
 };
 

@@ -5,6 +5,7 @@
 
 #include "score/score.hpp"
 #include "tests/pipeline/programs.hpp"
+#include "tests/support/paths.hpp"
 
 namespace isthmus {
 namespace {
@@ -61,6 +62,7 @@ void expect_perfect(const Folder& folder, const Scene& scene, const Ran& ran) {
 class DemoBoard : public ::testing::TestWithParam<int> {};
 
 TEST_P(DemoBoard, EveryFaultIsFoundAndNoneInvented) {
+  ISTHMUS_SKIP_IF_SLOW(GetParam() > 2);
   const Folder folder;
   make_board(folder, GetParam());
   for (const Scene& scene : kStory) {
