@@ -25,9 +25,9 @@ constexpr Scene kStory[]{{"etched", "etched", 1},
                          {"finished", "mended", 0}};
 
 void make_board(const Folder& folder, int seed) {
-  std::vector<std::string> arguments{"--out", folder.path()};
-  if (seed > 0) arguments.insert(arguments.end(), {"--seed", std::to_string(seed)});
-  const Ran made = test::run(ISTHMUS_MAKE_BOARD, arguments);
+  if (seed == 0) return test::lay_tide_gauge(folder);
+  const Ran made =
+      test::run(test::board_maker(), {"--out", folder.path(), "--seed", std::to_string(seed)});
   ASSERT_EQ(made.code, 0) << made.err;
 }
 
@@ -83,7 +83,7 @@ TEST(DemoBoardOverTcp, FindsTheSameWhenNothingOfTheBenchCanBeRead) {
   }
   const Scene& scene = kStory[0];
   const std::string fixture = make_fixture(design, scene.stage, "64");
-  const test::Background sim(ISTHMUS_SIM_PROGRAM,
+  const test::Background sim(test::simulator_program(),
                              {bench / "bench-etched.yaml", "--fixture", fixture, "--tcp", "0"});
   // The simulator has read everything; now nobody else can.
   std::filesystem::copy(bench / "bench-etched.yaml", design / "bench-etched.yaml.truth");
@@ -97,7 +97,7 @@ TEST(DemoBoardOverPty, FindsTheSame) {
   const Folder folder;
   make_board(folder, 0);
   const std::string fixture = make_fixture(folder, "etched", "64");
-  const test::Background sim(ISTHMUS_SIM_PROGRAM,
+  const test::Background sim(test::simulator_program(),
                              {folder / "bench-etched.yaml", "--fixture", fixture, "--pty"});
   expect_perfect(folder, kStory[0], test_board(folder, kStory[0], fixture, sim.first_line()));
 }

@@ -15,8 +15,7 @@ class FalsePass : public ::testing::Test {
  protected:
   static void SetUpTestSuite() {
     folder_ = std::make_unique<Folder>();
-    const Ran made = test::run(ISTHMUS_MAKE_BOARD, {"--out", folder_->path()});
-    ASSERT_EQ(made.code, 0) << made.err;
+    test::lay_tide_gauge(*folder_);
     const Ran fixture =
         test::isthmus({"fixture", *folder_ / "board.yaml", "--stage", "finished", "--channels",
                        "64", "--contact-check", "--out", *folder_ / "fixture.yaml"});

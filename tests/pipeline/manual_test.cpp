@@ -77,7 +77,9 @@ Help help_of(const std::string& program, const std::string& command = "") {
   return help;
 }
 
-Help help_of_isthmus(const std::string& command = "") { return help_of(ISTHMUS_PROGRAM, command); }
+Help help_of_isthmus(const std::string& command = "") {
+  return help_of(test::isthmus_program(), command);
+}
 
 Words commands() {
   Words all = help_of_isthmus().commands;
@@ -194,7 +196,7 @@ TEST(ManualPage, TheRecordLiesWhereThePageSays) {
   const auto ran_with = [&](const std::string& setting, const std::string& file) {
     std::filesystem::create_directories((folder / file).parent_path());
     const Ran ran = test::run("/usr/bin/env", {"-u", "ISTHMUS_RECORD", "-u", "XDG_DATA_HOME",
-                                               setting, ISTHMUS_PROGRAM, "history"});
+                                               setting, test::isthmus_program(), "history"});
     EXPECT_EQ(ran.code, 2);
     EXPECT_NE(ran.err.find((folder / file).string()), std::string::npos) << ran.err;
   };
@@ -219,7 +221,7 @@ TEST(ManualPage, WarnsOfWhatCanHurt) {
 
 TEST(ManualPageOfTheSimulator, ToldIsEveryOptionAndNoOther) {
   const Page manual = page("isthmus-sim.1");
-  const Help help = help_of(ISTHMUS_SIM_PROGRAM);
+  const Help help = help_of(test::simulator_program());
   EXPECT_EQ(options_in(manual.tags.at("OPTIONS")), help.options);
   Words told = help.options;
   told.insert("--adapter");  // of isthmus test
@@ -283,7 +285,7 @@ TEST(Completion, OffersEveryOptionOfEachCommandAndNoOther) {
   EXPECT_EQ(offers("isthmus --"), help_of_isthmus().options);
   for (const std::string& command : commands())
     EXPECT_EQ(offers("isthmus " + command + " --"), help_of_isthmus(command).all()) << command;
-  EXPECT_EQ(offers("isthmus-sim --"), help_of(ISTHMUS_SIM_PROGRAM).options);
+  EXPECT_EQ(offers("isthmus-sim --"), help_of(test::simulator_program()).options);
 }
 
 TEST(Completion, KnowsWhichOptionsTakeAValue) {
@@ -295,7 +297,7 @@ TEST(Completion, KnowsWhichOptionsTakeAValue) {
   };
   for (const std::string& command : commands())
     look("isthmus " + command + " ", help_of_isthmus(command));
-  look("isthmus-sim ", help_of(ISTHMUS_SIM_PROGRAM));
+  look("isthmus-sim ", help_of(test::simulator_program()));
 }
 
 TEST(Completion, OffersTheValuesThatTheHelpNames) {
@@ -344,8 +346,9 @@ TEST(Completion, OffersFilesWhereAFileIsMeant) {
 
 TEST(Installation, PutsProgramsPagesAndCompletionInTheirPlaces) {
   const Folder folder;
-  const Ran ran = test::run("/usr/bin/env", {"-u", "DESTDIR", "cmake", "--install",
-                                             ISTHMUS_BINARY_DIR, "--prefix", folder.path()});
+  const Ran ran =
+      test::run("/usr/bin/env", {"-u", "DESTDIR", "cmake", "--install", test::binary_dir().string(),
+                                 "--prefix", folder.path()});
   ASSERT_EQ(ran.code, 0) << ran.err;
   for (const char* file :
        {"bin/isthmus-sim", "share/man/man1/isthmus.1", "share/man/man1/isthmus-sim.1",

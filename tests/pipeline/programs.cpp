@@ -12,6 +12,8 @@
 #include <sstream>
 #include <stdexcept>
 
+#include "tests/support/paths.hpp"
+
 namespace isthmus::test {
 namespace {
 
@@ -37,6 +39,10 @@ pid_t start(const std::string& program, const std::vector<std::string>& argument
 int code_of(int status) { return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status); }
 
 }  // namespace
+
+std::string isthmus_program() { return binary_dir() / "isthmus"; }
+std::string simulator_program() { return binary_dir() / "hostsim/isthmus-sim"; }
+std::string board_maker() { return binary_dir() / "fixtures/make-tide-gauge"; }
 
 Ran run(const std::string& program, const std::vector<std::string>& arguments,
         std::chrono::seconds limit) {
@@ -71,7 +77,7 @@ Ran run(const std::string& program, const std::vector<std::string>& arguments,
   return ran;
 }
 
-Ran isthmus(const std::vector<std::string>& arguments) { return run(ISTHMUS_PROGRAM, arguments); }
+Ran isthmus(const std::vector<std::string>& arguments) { return run(isthmus_program(), arguments); }
 
 nlohmann::json json_of(const Ran& ran) {
   auto j = nlohmann::json::parse(ran.out, nullptr, false);
@@ -109,6 +115,12 @@ Folder::Folder() {
 Folder::~Folder() {
   std::error_code error;
   std::filesystem::remove_all(path_, error);
+}
+
+void lay_tide_gauge(const Folder& folder) {
+  namespace fs = std::filesystem;
+  fs::copy(source_dir() / "fixtures/tide-gauge", folder.path(), fs::copy_options::recursive);
+  fs::remove_all(folder / "generate");
 }
 
 std::string read(const std::filesystem::path& file) {

@@ -11,6 +11,11 @@
 
 namespace isthmus::test {
 
+// The programs under test, from this build.
+std::string isthmus_program();
+std::string simulator_program();
+std::string board_maker();
+
 struct Ran {
   int code{-1};  // 128 + signal when killed; -1 when it did not end in time
   std::string out, err;
@@ -53,6 +58,9 @@ class Folder {
  private:
   std::filesystem::path path_;
 };
+
+// The demo board as it is kept in the repository (its own test: what its generator writes).
+void lay_tide_gauge(const Folder& folder);
 
 std::string read(const std::filesystem::path& file);
 void write(const std::filesystem::path& file, const std::string& text);

@@ -87,7 +87,7 @@ TEST(Readme, QuotesAreHeldToWhatIsSaid) {
 TEST(Readme, TheWalkSaysWhatItQuotes) {
   const test::Folder folder;
   std::filesystem::create_directory_symlink(test::source_dir() / "fixtures", folder / "fixtures");
-  const std::string bin = std::filesystem::path(ISTHMUS_PROGRAM).parent_path();
+  const std::string bin = std::filesystem::path(test::isthmus_program()).parent_path();
   const auto commands = walk(test::read(test::source_dir() / "README.md"));
   ASSERT_GE(commands.size(), 10U);
   for (const Quoted& q : commands) {

@@ -146,7 +146,7 @@ TEST(SecondAdapter, NamesTheLineOfABenchItCannotRead) {
 TEST(SecondAdapter, UnderstandsRandomMessagesAsTheSimulatorDoes) {
   const Folder folder;
   test::write(folder / "page.yaml", test::read_adapter_page().scenario);
-  test::Background simulator(ISTHMUS_SIM_PROGRAM, {folder / "page.yaml", "--tcp", "0"});
+  test::Background simulator(test::simulator_program(), {folder / "page.yaml", "--tcp", "0"});
   const auto ran = test::run(kPython, {"-B", kHome / "compare.py", simulator.first_line(),
                                        kHome / "page.bench", "1", "1000"});
   EXPECT_EQ(ran.code, 0) << ran.out.substr(0, 3000) << ran.err;

@@ -54,7 +54,7 @@ class SimulatedBench : public ::testing::Test {
                 "isthmus: 1\nchannels: 64\ncontact-check: true\nplacements:\n"
                 "  - {name: A, side: top, probes: {1: U1.1, 2: U1.2}}\n");
   }
-  [[nodiscard]] Ran run_test(const std::string& program = ISTHMUS_PROGRAM) const {
+  [[nodiscard]] Ran run_test(const std::string& program = test::isthmus_program()) const {
     return test::run(program,
                      {"test", folder_ / "board.yaml", "--stage", "joined", "--fixture",
                       folder_ / "f.yaml", "--adapter", "sim:" + (folder_ / "s.yaml").string(),
@@ -83,7 +83,7 @@ TEST_F(SimulatedBench, AChannelItDoesNotHaveIsBadInput) {
 TEST_F(SimulatedBench, ASimulatorThatIsNotThereIsNamedWithWhatToDo) {
   scenario("channels: 64", "channels: 64");
   const auto alone = folder_ / "isthmus";  // without isthmus-sim beside it
-  std::filesystem::copy_file(ISTHMUS_PROGRAM, alone);
+  std::filesystem::copy_file(test::isthmus_program(), alone);
   const Ran ran = test::run(
       "/usr/bin/env", {"PATH=/nowhere", alone, "test", folder_ / "board.yaml", "--stage", "joined",
                        "--fixture", folder_ / "f.yaml", "--adapter",

@@ -13,6 +13,7 @@
 #include <fstream>
 
 #include "tests/record/sample_run.hpp"
+#include "tests/support/paths.hpp"
 
 namespace isthmus::record {
 namespace {
@@ -83,7 +84,7 @@ TEST_F(RecordTest, GivesARunBackExactly) {
 
 // tests/record/version-1.sql: a record as version 1 of the schema wrote it.
 TEST_F(RecordTest, BringsARecordOfVersionOneUpToDate) {
-  std::ifstream dump(std::string(ISTHMUS_SOURCE_DIR) + "/tests/record/version-1.sql");
+  std::ifstream dump(test::source_dir() / "tests/record/version-1.sql");
   const std::string sql{std::istreambuf_iterator<char>(dump), {}};
   ASSERT_FALSE(sql.empty());
   foreign(sql.c_str());

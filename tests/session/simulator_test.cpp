@@ -33,8 +33,7 @@ class Simulator {
     if (child_ == 0) {
       ::dup2(pipe[1], STDOUT_FILENO);
       ::close(pipe[0]);
-      const std::string program =
-          (std::filesystem::path(ISTHMUS_BINARY_DIR) / "hostsim/isthmus-sim").string();
+      const std::string program = (test::binary_dir() / "hostsim/isthmus-sim").string();
       if (link == "tcp")
         ::execl(program.c_str(), "isthmus-sim", scenario.c_str(), "--tcp", "0", nullptr);
       else
@@ -63,8 +62,7 @@ constexpr const char* kSound = "[t1, t2, 0.35], [g1, g2, 0.1]";
 class SimulatorTest : public ::testing::Test {
  protected:
   void SetUp() override {
-    if (!std::filesystem::exists(std::filesystem::path(ISTHMUS_BINARY_DIR) /
-                                 "hostsim/isthmus-sim")) {
+    if (!std::filesystem::exists(test::binary_dir() / "hostsim/isthmus-sim")) {
       GTEST_SKIP() << "isthmus-sim is not built here";
     }
     const auto* info = ::testing::UnitTest::GetInstance()->current_test_info();

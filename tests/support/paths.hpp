@@ -7,7 +7,8 @@
 
 namespace isthmus::test {
 
-inline std::filesystem::path source_dir() { return ISTHMUS_SOURCE_DIR; }
+std::filesystem::path source_dir();
+std::filesystem::path binary_dir();
 
 // The real boards, kept outside the repository: ISTHMUS_BOARDS, else ../shared/boards; nothing
 // where absent (the test then skips, visibly).

@@ -42,14 +42,15 @@ class Story {
                 test::with(kBench, "latency-us: 1000", "garble: 0.1, drop: 0.1, stall: 0.02"));
     if (full) add_full();
     const test::Background simulator(
-        ISTHMUS_SIM_PROGRAM, {folder_ / "bench.yaml", "--fixture", folder_ / "f.yaml", "--pty"});
+        test::simulator_program(),
+        {folder_ / "bench.yaml", "--fixture", folder_ / "f.yaml", "--pty"});
     expected_ = test::json_of(test::isthmus(
         {"test", folder_ / "board.yaml", "--fixture", folder_ / "f.yaml", "--adapter",
          simulator.first_line(), "--record", (folder_ / "host.db").string(), "--json"}));
     std::filesystem::remove(folder_ / "host.db");
     const std::filesystem::path usb = test::source_dir() / "tests/usb";
-    std::vector<std::string> arguments{usb / "story.sh", folder_.path(), ISTHMUS_PROGRAM,
-                                       ISTHMUS_SIM_PROGRAM};
+    std::vector<std::string> arguments{usb / "story.sh", folder_.path(), test::isthmus_program(),
+                                       test::simulator_program()};
     if (std::filesystem::exists(folder_ / "rules")) arguments.push_back("/bin/udevadm");
     ran_ = test::run(usb / "machine", arguments, std::chrono::seconds(900));
     return ran_.code != 77;
@@ -176,7 +177,7 @@ TEST(Gadget, SaysWhatIsMissingWhereThereIsNoController) {
     GTEST_SKIP() << "this machine has a USB device controller";
   const Folder folder;
   test::write(folder / "bench.yaml", kBench);
-  const test::Ran ran = test::run(ISTHMUS_SIM_PROGRAM, {folder / "bench.yaml", "--gadget"});
+  const test::Ran ran = test::run(test::simulator_program(), {folder / "bench.yaml", "--gadget"});
   EXPECT_EQ(ran.code, 2);
   EXPECT_EQ(ran.out, "");
   EXPECT_NE(ran.err.find("SIM-032"), std::string::npos) << ran.err;
