@@ -146,7 +146,7 @@ class UnitReader {
     skip_blanks();
     const std::size_t start = at_;
     if (skip_digits() == 0) fail("expected a row or channel number");
-    if (at_ - start > 15) fail("too many digits");
+    if (at_ - start > 9) fail("too many digits");
     std::int64_t value = 0;
     for (std::size_t i = start; i < at_; ++i) value = value * 10 + (text_[i] - '0');
     skip_blanks();

@@ -22,7 +22,7 @@ _isthmus_options() {
         $_isthmus_board_keys ;;
     report) echo --help --record --report --json --inch ;;
     history) echo --help --record ;;
-    adapters) echo --help --check --fixture --json ;;
+    adapters) echo --help --check --thorough --fixture --json ;;
     sim) echo --help --fixture --pty --tcp --gadget --udc --with-parent ;;
   esac
 }

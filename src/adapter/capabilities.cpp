@@ -86,13 +86,13 @@ std::optional<Problem> read_values(const Pairs& pairs, Capabilities& c) {
   number("WIRES", c.wires, 2, 4);
   number("CONTACT", contact, 0, 1);
   number("SIMULATED", simulated, 0, 1);
-  number("SOURCE", c.source_a, 1e-6, 10);
-  number("VOLTAGE", c.voltage_v, 0.1, 1000);
+  number("SOURCE", c.source_a, 1e-6, 0.1);
+  number("VOLTAGE", c.voltage_v, 0.1, 30);
   number("OHMS", c.ohms_max, 1, 1e18);
   number("LEAKAGE", c.leakage_a, 0, 1);
   number("NOISE", c.noise_v, 0, 10);
   number("SETTLE", c.settle_s, 0, 10);
-  number("CONVERT", c.convert_s, 0, 60);
+  number("CONVERT", c.convert_s, 0, 10);
   number("BUFFER", c.buffer, 1024, 1e9);
   c.contact_check = contact == 1;
   c.simulated = simulated == 1;

@@ -30,21 +30,29 @@ Result<Done> check_address(const std::string& address) {
   return Done{};
 }
 
-Result<Bench> open_bench(const std::string& address, const std::string& fixture) {
-  Bench bench;
+Result<Link> open_link(const std::string& address, const std::string& fixture) {
+  Link link;
   std::string at = address;
   if (address.starts_with("sim:")) {
     auto simulator = Simulator::start(address.substr(4), fixture);
     if (!simulator) return simulator.problem();
-    bench.simulator = std::move(simulator).value();
-    at = bench.simulator->address();
+    link.simulator = std::move(simulator).value();
+    at = link.simulator->address();
   }
   auto stream = adapter::open_stream(at, adapter::Clock::now() + std::chrono::seconds(5));
   if (!stream) return stream.problem();
   const char* trace = std::getenv("ISTHMUS_TRACE");
-  auto used = trace && *trace ? adapter::traced(std::move(stream).value(), trace)
-                              : std::move(stream).value();
-  auto instrument = adapter::Instrument::connect(std::move(used));
+  link.stream = trace && *trace ? adapter::traced(std::move(stream).value(), trace)
+                                : std::move(stream).value();
+  return link;
+}
+
+Result<Bench> open_bench(const std::string& address, const std::string& fixture) {
+  auto link = open_link(address, fixture);
+  if (!link) return link.problem();
+  Bench bench;
+  bench.simulator = std::move(link->simulator);
+  auto instrument = adapter::Instrument::connect(std::move(link->stream));
   if (!instrument) return instrument.problem();
   bench.instrument = std::move(instrument).value();
   return bench;

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/adapter_options.hpp"
+#include "cli/check_thoroughly.hpp"
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
 
@@ -12,7 +13,7 @@ namespace {
 
 struct Options {
   std::string check, fixture;
-  bool json{false};
+  bool thorough{false}, json{false};
 };
 
 int list(const Options& o) {
@@ -86,9 +87,17 @@ void add_adapters(CLI::App& app, int& exit) {
   auto* command = app.add_subcommand("adapters", "what is plugged in; self-test");
   auto o = std::make_shared<Options>();
   command->add_option("--check", o->check, "identify this adapter and run its self-test");
+  command
+      ->add_flag("--thorough", o->thorough,
+                 "try the whole contract on it; take the board off first")
+      ->needs("--check");
   command->add_option("--fixture", o->fixture, "fixture, when a simulator is checked");
   command->add_flag("--json", o->json, "JSON alone on stdout");
-  command->callback([o, &exit] { exit = o->check.empty() ? list(*o) : check(*o); });
+  command->callback([o, &exit] {
+    exit = o->check.empty() ? list(*o)
+           : o->thorough    ? check_thoroughly(o->check, o->fixture, o->json)
+                            : check(*o);
+  });
 }
 
 }  // namespace isthmus::cli
