@@ -19,7 +19,7 @@ struct Try {
   std::vector<int> errors{};
 };
 
-// A command unit, and its wanted answer ("": none).
+// Command units that belong together, and their wanted answers.
 struct Unit {
   std::string send, wanted;
 };

@@ -21,9 +21,7 @@ void check_each_switch(Checker& check) {
   for (int row = 1; row <= check.rows(); ++row) {
     for (int c = 1; c <= check.can().channels; ++c) {
       const std::string list = fmt::format("(@{}!{})", row, c);
-      each.push_back({":ROUT:OPEN:ALL", ""});
-      each.push_back({":ROUT:CLOS " + list, ""});
-      each.push_back({":ROUT:CLOS:STAT?", list});
+      each.push_back({":ROUT:OPEN:ALL;:ROUT:CLOS " + list + ";:ROUT:CLOS:STAT?", list});
     }
     rows.push_back({fmt::format(":ROUT:OPEN:ALL;:ROUT:CLOS (@{0}!1:{0}!{1});:ROUT:CLOS:STAT?", row,
                                 check.can().channels),

@@ -33,6 +33,11 @@ TEST(Contract, TheSimulatorKeepsItWithOtherMeans) {
   }
 }
 
+TEST(Contract, TheSimulatorKeepsItWithFewAndManyChannels) {
+  for (const int channels : {2, 64, 256})
+    EXPECT_EQ(test::broken(test::checked({}, "", channels)), "") << channels;
+}
+
 TEST(Contract, LeavesSwitchesOpen) {
   std::string last;
   Mutation m;

@@ -12,7 +12,7 @@ namespace isthmus::test {
 namespace {
 
 const char* const kBench = R"(isthmus: 1
-channels: 8
+channels: MANY
 contact: {ohm: 0.05, spread: 0}
 adapter: {references: [10, 1e7], buffer: 2048EXTRA}
 network:
@@ -22,9 +22,10 @@ network:
 
 }  // namespace
 
-adapter::ContractReport checked(const Mutation& mutation, const std::string& extra) {
+adapter::ContractReport checked(const Mutation& mutation, const std::string& extra, int channels) {
   std::string text = kBench;
   text.replace(text.find("EXTRA"), 5, extra);
+  text.replace(text.find("MANY"), 4, std::to_string(channels));
   const auto scenario = hostsim::parse_scenario(text, "bench.yaml");
   EXPECT_TRUE(scenario) << scenario.problem().message;
   const auto bench = hostsim::make_network_bench(*scenario, std::nullopt);

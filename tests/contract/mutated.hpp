@@ -60,8 +60,10 @@ class MutatedAdapter : public adapter::ByteStream {
   std::string out_;
 };
 
-// The thorough check on a bench of eight channels; `extra` goes into the scenario's `adapter:`.
-adapter::ContractReport checked(const Mutation& mutation, const std::string& extra = "");
+// The thorough check on a bench of eight channels (or as many as said); `extra` goes into the
+// scenario's `adapter:`.
+adapter::ContractReport checked(const Mutation& mutation, const std::string& extra = "",
+                                int channels = 8);
 // The clauses that do not hold, one a line.
 std::string broken(const adapter::ContractReport& report);
 

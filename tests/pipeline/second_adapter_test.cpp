@@ -133,6 +133,47 @@ TEST(SecondAdapter, OpensItsSwitchesWhenItsTerminalIsClosed) {
   EXPECT_EQ(closed, "(@)");
 }
 
+// What `kept` counts is in the table that a person reads; the clauses are the page's.
+TEST(SecondAdapter, KeepsTheContractThoroughly) {
+  const Folder folder;
+  for (const char* more : {"", "wires 2\nswitch 1\ncontact-check no\n", "simulated yes\n"}) {
+    test::write(folder / "b.bench", test::read(kHome / "board" / "good.bench") + more);
+    SecondAdapter adapter(folder / "b.bench", "tcp");
+    const auto ran =
+        test::isthmus({"adapters", "--check", adapter.address(), "--thorough", "--json"});
+    EXPECT_EQ(ran.code, 0) << ran.out << ran.err;
+    const auto j = test::json_of(ran);
+    EXPECT_EQ(j["serial"], "BB0007");
+    EXPECT_GE(j["kept"].get<int>(), 60) << more;
+    EXPECT_EQ(j["broken"], 0) << more;
+  }
+}
+
+TEST(SecondAdapter, WithADeafSwitchBreaksTheContract) {
+  const Folder folder;
+  std::filesystem::copy(kHome, folder / "home", std::filesystem::copy_options::recursive);
+  const auto device = folder / "home/device.py";
+  test::write(device, test::with(test::read(device), "self.closed |= self.crosspoints(entries)",
+                                 "self.closed |= self.crosspoints(entries) - {(1, 3)}"));
+  test::Background adapter(
+      kPython, {"-B", folder / "home/adapter.py", folder / "home/board/good.bench", "--pty"});
+  const auto ran = test::isthmus({"adapters", "--check", adapter.first_line(), "--thorough"});
+  EXPECT_EQ(ran.code, 1) << ran.err;
+  EXPECT_NE(ran.out.find("BROKEN     switches    every crosspoint closes by itself"),
+            std::string::npos)
+      << ran.out;
+}
+
+TEST(SecondAdapter, WithABatteryOnItIsNotDriven) {
+  const Folder folder;
+  test::write(folder / "b.bench",
+              "battery s1 v1 1.5 1\n" + test::read(kHome / "board" / "good.bench"));
+  SecondAdapter adapter(folder / "b.bench", "tcp");
+  const auto ran = test::isthmus({"adapters", "--check", adapter.address(), "--thorough"});
+  EXPECT_EQ(ran.code, 4) << ran.out;
+  EXPECT_NE(ran.err.find("ADP-028"), std::string::npos) << ran.err;
+}
+
 TEST(SecondAdapter, NamesTheLineOfABenchItCannotRead) {
   const Folder folder;
   test::write(folder / "b.bench", "channels 8\nresistor a b\n");
