@@ -35,8 +35,8 @@ class Conversation {
   // The same, and leaves the error queue alone.
   Said tell(std::string_view bytes, Seconds busy = Seconds{0}, bool alone = false);
 
-  // From now on nothing is sent behind a message before it is answered: for adapters that cannot take
-  // that, so that the rest of them can be tried.
+  // From now on nothing is sent behind a message before it is answered: for adapters that cannot
+  // take that, so that the rest of them can be tried.
   void be_patient() { patient_ = true; }
 
   // Why nothing more is said; then say() gives nothing.
