@@ -70,7 +70,8 @@ class Instrument {
   void command(const std::vector<Crosspoint>& points, bool close);
   [[nodiscard]] std::vector<Crosspoint> conducting() const;
   [[nodiscard]] Circuit circuit(bool meter_on_sense) const;
-  double meter_error();  // one conversion: offset, drift, hum, noise
+  double meter_error();       // one conversion: offset, drift, hum, noise
+  double integrated_error();  // over a whole mains period: without the hum
   bool own_voltage(const Circuit& circuit);
 
   AdapterDraw draw_;
@@ -80,6 +81,7 @@ class Instrument {
   Laid laid_;
   std::vector<Crosspoint> commanded_;  // ascending
   int reference_{0};
+  double charge_v_{0};  // left on the rows by an isolation that was not discharged
 };
 
 }  // namespace isthmus::hostsim
