@@ -62,6 +62,7 @@ class Instrument {
   [[nodiscard]] const AdapterDraw& draw() const { return draw_; }
   [[nodiscard]] int channels() const { return channels_; }
   [[nodiscard]] double seconds() const { return clock_.seconds(); }
+  void start() { clock_.start(); }
   void wait(double seconds) { clock_.wait(seconds); }
   // Largest resistance isolation() can tell from infinity.
   [[nodiscard]] double largest_ohms() const;
