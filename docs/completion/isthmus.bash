@@ -18,7 +18,7 @@ _isthmus_options() {
     fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
     plan) echo --help --notes --fixture --json --inch --wires $_isthmus_board_keys ;;
     test)
-      echo --help --notes --fixture --adapter --unit --record --report --on-placement --json --inch --relaxed \
+      echo --help --notes --fixture --adapter --unit --record --report --on-placement --resume --json --inch --relaxed \
         $_isthmus_board_keys ;;
     report) echo --help --record --report --json --inch ;;
     history) echo --help --record ;;
@@ -27,7 +27,7 @@ _isthmus_options() {
   esac
 }
 
-_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --relaxed --pty --gadget --with-parent '
+_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --resume --relaxed --thorough --pty --gadget --with-parent '
 
 # Bash cuts words at ':' and '='; here they are whole again, up to the cursor, in `words`.
 _isthmus_words() {

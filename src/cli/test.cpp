@@ -15,6 +15,7 @@
 #include "cli/limits.hpp"
 #include "cli/placing.hpp"
 #include "cli/record_options.hpp"
+#include "cli/resuming.hpp"
 #include "cli/terminal.hpp"
 #include "isthmus/report/report.hpp"
 
@@ -24,7 +25,7 @@ namespace {
 struct Options {
   BoardOptions board;
   std::string fixture, adapter, unit, record, report, on_placement;
-  bool json{false}, inch{false}, relaxed{false};
+  bool json{false}, inch{false}, relaxed{false}, resume{false};
 };
 
 std::string now_utc() {
@@ -135,10 +136,19 @@ int run(const Options& o, const expect::Board& board, const formats::FixtureFile
     line.draw(done, of, what);
   };
   hooks.interrupted = watch_signals();
-  auto outcome = session::run_test(board, std::move(*plan), instrument, **record, head, hooks);
+  const auto carry_out = [&]() -> Result<session::Outcome> {
+    if (!o.resume)
+      return session::run_test(board, std::move(*plan), instrument, **record, head, hooks);
+    auto broken = run_to_continue(**record, head);
+    if (!broken) return broken.problem();
+    return session::resume_test(board, std::move(*plan), *broken, instrument, **record, head,
+                                hooks);
+  };
+  auto outcome = carry_out();
   line.clear();
   if (!outcome) return bad_input(outcome.problem());
   head.id = outcome->run;
+  head.remarks = outcome->remarks;
   const report::RunView view{head, outcome->result};
   print_run(o, view);
   if (!o.report.empty()) {
@@ -181,6 +191,13 @@ class EmptyFolder {
 
 int test(const Options& o) {
   if (auto known = check_address(o.adapter); !known) return bad_input(known.problem());
+  if (o.resume && o.unit.empty()) {
+    Problem p;
+    p.code = "CLI-052";
+    p.message = "--resume needs the board's serial number";
+    p.hint = "add --unit SERIAL, as when the run was begun";
+    return bad_input(p);
+  }
   auto fixture = formats::read_fixture_file(o.fixture);
   if (!fixture) return bad_input(fixture.problem());
   auto board = open_board(o.board);
@@ -221,6 +238,7 @@ void add_test(CLI::App& app, int& exit) {
   command->add_option("--report", o->report, "folder for report.html, report.json, findings.csv");
   command->add_option("--on-placement", o->on_placement,
                       "command to run with a placement's name when the probes must be laid");
+  command->add_flag("--resume", o->resume, "continue this unit's run that broke off; needs --unit");
   command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
   command->add_flag("--inch", o->inch, "text in inches");
   command->add_flag("--relaxed", o->relaxed, "allow limits that prove little; marks the verdict");

@@ -17,12 +17,6 @@ std::pair<Channels, Channels> halves(const Channels& list) {
   return {{list.begin(), middle}, {middle, list.end()}};
 }
 
-bool surely_good(const IsolationReading& r, double limit) {
-  return r.over_range || r.ohms > limit + kGuard * r.uncertainty;
-}
-
-constexpr std::size_t kEnough = 3;  // readings of one pair, after which doubt is what it is
-
 }  // namespace
 
 Isolation::Isolation(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
@@ -37,19 +31,14 @@ Isolation::Isolation(const expect::Board& board, const plan::Plan& plan, const E
   for (const IsolationReading& r : evidence.isolations(placement)) {
     const Question q = canonical(r.source, r.ret);
     Known& k = known_[q];
-    if (surely_good(r, limit_)) {
+    if (r.over_range || r.ohms >= limit_) {
       ++k.good;
-      continue;
+    } else {
+      ++k.bad;
+      k.ohms = r.ohms;
+      k.uncertainty = r.uncertainty;
+      failed.push_back(q);
     }
-    failed.push_back(q);
-    if (r.ohms > limit_ - kGuard * r.uncertainty || 1 / r.ohms - r.leakage < 1 / limit_) {
-      ++k.doubt;
-      continue;
-    }
-    ++k.bad;
-    if (q.source == r.source) ++k.forward;
-    k.ohms = r.ohms;
-    k.uncertainty = r.uncertainty;
   }
   for (const Question& q : failed) descend(q);
   ask_fragments();
@@ -62,15 +51,12 @@ Known Isolation::known(const Question& q) const {
 
 void Isolation::descend_pair(const Question& q, const Known& k) {
   const Channel a = q.source[0], b = q.ret[0];
-  const bool both = k.forward > 0 && k.forward < k.bad;
-  if (k.bad == 0 && k.good > 0) return;  // a second look cleared it
-  if (k.good > 0 || (k.bad >= 2 && evidence_.isolation_distrusted(placement_)) ||
-      (!both && k.asked() >= kEnough))
+  if (k.good > 0 || (k.bad >= 2 && evidence_.isolation_distrusted(placement_)))
     doubtful_.insert({std::min(a, b), std::max(a, b)});
-  else if (both)
+  else if (k.bad >= 2)
     bad_.push_back({std::min(a, b), std::max(a, b), k.ohms, k.uncertainty});
   else
-    wanted_.insert(k.forward > 0 ? Question{q.ret, q.source} : q);
+    wanted_.insert(q);
 }
 
 // Vertex halving: the larger side first. Leakages add, so a failure that neither half shows is
@@ -78,15 +64,15 @@ void Isolation::descend_pair(const Question& q, const Known& k) {
 void Isolation::descend(const Question& q) {
   if (!seen_.insert(q).second) return;
   const Known k = known(q);
-  if (k.asked() == 0) {
+  if (!k.asked()) {
     wanted_.insert(q);
     return;
   }
   if (q.source.size() == 1 && q.ret.size() == 1) {
-    if (k.bad + k.doubt > 0) descend_pair(q, k);
+    if (k.bad > 0) descend_pair(q, k);
     return;
   }
-  if (k.bad + k.doubt == 0) return;
+  if (k.bad == 0) return;
   const bool split_source = q.source.size() >= q.ret.size();
   const auto [low, high] = halves(split_source ? q.source : q.ret);
   const Channels& other = split_source ? q.ret : q.source;
@@ -94,8 +80,7 @@ void Isolation::descend(const Question& q) {
   descend(one);
   descend(two);
   const Known k1 = known(one), k2 = known(two);
-  const auto clear = [](const Known& part) { return part.good > 0 && part.bad + part.doubt == 0; };
-  if (clear(k1) && clear(k2) && other.size() > 1) {
+  if (k1.asked() && k2.asked() && k1.bad == 0 && k2.bad == 0 && other.size() > 1) {
     const auto [left, right] = halves(other);
     for (const Channels& part : {left, right})
       descend(canonical(part, split_source ? q.source : q.ret));
@@ -133,7 +118,7 @@ void Isolation::ask_fragments() {
 
 bool Isolation::isolated(Channel a, Channel b) const {
   for (const IsolationReading& r : evidence_.isolations(placement_)) {
-    if (!surely_good(r, limit_)) continue;
+    if (!r.over_range && r.ohms < limit_) continue;
     const bool ahead = std::ranges::find(r.source, a) != r.source.end() &&
                        std::ranges::find(r.ret, b) != r.ret.end();
     const bool behind = std::ranges::find(r.source, b) != r.source.end() &&

@@ -16,14 +16,13 @@ struct Question {
 
 // What is known of a question, from every trusted reading of it either way round.
 struct Known {
-  std::size_t good{}, bad{}, doubt{};  // surely above the limit, surely below it, neither
-  std::size_t forward{};               // of the bad ones: source the lower channels'
-  double ohms{};                       // of the last bad one
+  std::size_t good{}, bad{};  // at or above the limit, below it
+  double ohms{};              // of the last bad one
   double uncertainty{};
-  [[nodiscard]] std::size_t asked() const { return good + bad + doubt; }
+  [[nodiscard]] bool asked() const { return good + bad > 0; }
 };
 
-// Two single channels heard to conduct, in both polarities.
+// Two single channels heard to conduct, twice.
 struct BadPair {
   Channel a{}, b{};
   double ohms{}, uncertainty{};

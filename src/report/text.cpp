@@ -114,8 +114,9 @@ std::string verdict_line(const RunView& run, const Ink& ink) {
       return ink.doubt("NO VERDICT") + "  the run broke off: " + run.result.problem + "\n  " +
              counts + "\n";
     }
-    return ink.bad("FAIL") + fmt::format("  {} finding(s) before the run broke off: {}\n  {}\n",
-                                         d.findings.size(), run.result.problem, counts);
+    return (d.verdict == diagnose::Verdict::fail ? ink.bad("FAIL") : ink.doubt("INCOMPLETE")) +
+           fmt::format("  {} finding(s) before the run broke off: {}\n  {}\n", d.findings.size(),
+                       run.result.problem, counts);
   }
   const std::string basis = basis_in_words(run);
   switch (d.verdict) {

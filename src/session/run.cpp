@@ -5,6 +5,7 @@
 
 #include "isthmus/session/session.hpp"
 #include "session/requests.hpp"
+#include "session/resume.hpp"
 
 namespace isthmus::session {
 namespace {
@@ -33,6 +34,9 @@ class Run {
       : board_(board), instrument_(instrument), record_(record), hooks_(hooks) {}
 
   Result<Outcome> carry_out(plan::Plan plan, const record::RunHead& head);
+  // The outcome's state is "broken off" and `disagrees` true where the board is not as it was.
+  Result<Outcome> carry_on(Carried carried, record::RunId from, record::RunHead head,
+                           bool& disagrees);
 
  private:
   [[nodiscard]] bool ended() const { return out_.link_failure || out_.stopped; }
@@ -43,6 +47,8 @@ class Run {
   void keep(const Result<Done>& written) {
     if (!written) stop(written.problem());
   }
+  bool begin(plan::Plan plan, const record::RunHead& head);
+  void take_over(const std::vector<plan::Reading>& readings);
   void place(std::size_t placement);
   bool lay(const plan::Placement& placement);
   void measure(const std::vector<std::size_t>& steps);
@@ -58,15 +64,66 @@ class Run {
   record::Record& record_;
   const Hooks& hooks_;
   Outcome out_;
+  std::optional<Problem> no_record_;
 };
 
-Result<Outcome> Run::carry_out(plan::Plan plan, const record::RunHead& head) {
+bool Run::begin(plan::Plan plan, const record::RunHead& head) {
   auto run = record_.begin(head, plan);
-  if (!run) return run.problem();
+  if (!run) {
+    no_record_ = run.problem();
+    return false;
+  }
   out_.run = run.value();
+  out_.remarks = head.remarks;
   out_.plan = std::move(plan);
+  return true;
+}
+
+Result<Outcome> Run::carry_out(plan::Plan plan, const record::RunHead& head) {
+  if (!begin(std::move(plan), head)) return *no_record_;
   for (std::size_t i = 0; i < out_.plan.placements.size() && !ended(); ++i) place(i);
   finish();
+  return std::move(out_);
+}
+
+void Run::take_over(const std::vector<plan::Reading>& readings) {
+  for (const plan::Reading& r : readings) keep(record_.add_reading(out_.run, r));
+  out_.readings = readings;
+}
+
+Result<Outcome> Run::carry_on(Carried carried, record::RunId from, record::RunHead head,
+                              bool& disagrees) {
+  Resumed resumed{from, {}, {}, 0, 0};
+  for (const std::size_t i : carried.placements)
+    resumed.carried.push_back(carried.plan.placements[i].name);
+  for (const std::size_t i : carried.again)
+    resumed.again.push_back(carried.plan.placements[i].name);
+  if (!resumed.carried.empty())
+    head.remarks.push_back(fmt::format("continues run {}: placement {} carried over from it", from,
+                                       fmt::join(resumed.carried, ", ")));
+  if (!begin(std::move(carried.plan), head)) return *no_record_;
+  take_over(carried.readings);
+  for (const std::size_t i : carried.placements) keep(record_.placement_done(out_.run, i));
+  out_.result.placements = carried.placements.size();
+  std::vector<bool> seen(out_.plan.placements.size());
+  for (const std::size_t i : carried.placements) seen[i] = true;
+  for (const std::size_t i : carried.again) {
+    seen[i] = true;
+    if (!ended()) place(i);
+  }
+  const std::span<const plan::Reading> now =
+      std::span(out_.readings).subspan(carried.readings.size());
+  const Agreement agreement = compare(out_.plan, carried.to_repeat, now);
+  resumed.compared = agreement.compared;
+  resumed.differing = agreement.differing;
+  disagrees = !ended() && !carried.placements.empty() && !agreement.holds();
+  if (disagrees)
+    stop(stopping("SES-012", fmt::format("the board does not read as in run {}", from), ""));
+  for (std::size_t i = 0; i < seen.size() && !ended(); ++i) {
+    if (!seen[i]) place(i);
+  }
+  finish();
+  out_.resumed = std::move(resumed);
   return std::move(out_);
 }
 
@@ -206,6 +263,8 @@ void Run::finish() {
   if (out_.link_failure) result.problem = out_.link_failure->message;
   result.measurements = out_.readings.size();
   result.diagnosis = diagnose::diagnose(board_, out_.plan, out_.readings, complete);
+  // The contract: what broke off with the link is incomplete, with the findings so far.
+  if (out_.link_failure) result.diagnosis.verdict = diagnose::Verdict::incomplete;
   keep(record_.finish(out_.run, result));
 }
 
@@ -216,6 +275,28 @@ Result<Outcome> run_test(const expect::Board& board, plan::Plan plan,
                          record::RunHead head, const Hooks& hooks) {
   if (auto fits = check_means(plan, instrument.capabilities()); !fits) return fits.problem();
   return Run(board, instrument, record, hooks).carry_out(std::move(plan), head);
+}
+
+Result<Outcome> resume_test(const expect::Board& board, plan::Plan plan,
+                            const record::StoredRun& broken, adapter::Instrument& instrument,
+                            record::Record& record, record::RunHead head, const Hooks& hooks) {
+  if (auto fits = check_means(plan, instrument.capabilities()); !fits) return fits.problem();
+  auto carried = carried_from(broken, plan);
+  if (!carried) return carried.problem();
+  bool disagrees = false;
+  auto first = Run(board, instrument, record, hooks)
+                   .carry_on(std::move(*carried), broken.head.id, head, disagrees);
+  if (!first || !disagrees) return first;
+  head.remarks.push_back(
+      fmt::format("run {} was not continued: {} of {} repeated readings differ; everything was "
+                  "measured anew",
+                  broken.head.id, first->resumed->differing, first->resumed->compared));
+  auto whole = Run(board, instrument, record, hooks).carry_out(std::move(plan), head);
+  if (whole) {
+    whole->resumed = std::move(first->resumed);
+    whole->resumed->carried.clear();
+  }
+  return whole;
 }
 
 }  // namespace isthmus::session

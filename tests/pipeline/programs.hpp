@@ -21,9 +21,9 @@ struct Ran {
   std::string out, err;
   double seconds{};
 };
-// `input` is put on stdin (closed otherwise).
+// stdin is closed. At the limit the program is killed (SIGKILL).
 Ran run(const std::string& program, const std::vector<std::string>& arguments,
-        std::chrono::seconds limit = std::chrono::seconds(300));
+        std::chrono::milliseconds limit = std::chrono::seconds(300));
 Ran isthmus(const std::vector<std::string>& arguments);
 nlohmann::json json_of(const Ran& ran);
 

@@ -21,8 +21,17 @@ struct Hooks {
   std::function<bool()> interrupted;  // a signal came: stop, switches open
 };
 
+// How a run that broke off was continued.
+struct Resumed {
+  record::RunId from{};
+  std::vector<std::string> carried, again;  // placements: taken over; laid again
+  std::size_t compared{}, differing{};      // readings that were repeated
+};
+
 struct Outcome {
   record::RunId run{};
+  std::vector<std::string> remarks;  // of the head, with what this run adds
+  std::optional<Resumed> resumed;
   record::RunResult result;
   plan::Plan plan;  // with the wanted steps
   std::vector<plan::Reading> readings;
@@ -36,5 +45,14 @@ struct Outcome {
 Result<Outcome> run_test(const expect::Board& board, plan::Plan plan,
                          adapter::Instrument& instrument, record::Record& record,
                          record::RunHead head, const Hooks& hooks);
+
+// Continues a run that broke off. The placement it broke off in is laid again, with as many
+// finished ones as a comparison of at least eight resistances needs, and all of it is measured
+// anew. Where each repeated reading agrees, the other finished placements are carried over; where
+// one does not, nothing is: a whole run follows. Errors: as above, and SES-011 when the plan is not
+// the same.
+Result<Outcome> resume_test(const expect::Board& board, plan::Plan plan,
+                            const record::StoredRun& broken, adapter::Instrument& instrument,
+                            record::Record& record, record::RunHead head, const Hooks& hooks);
 
 }  // namespace isthmus::session

@@ -1,0 +1,143 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "session/resume.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <tuple>
+
+namespace isthmus::session {
+namespace {
+
+// Resistances that must be compared before older readings are believed.
+constexpr std::size_t kFingerprint = 8;
+// Of the copper: 10 K (IEC 60028: 0.393 %/K), and tips that stand a little elsewhere.
+constexpr double kShare = 0.05;
+// Switches and leads, which two wires do not leave out. Common practice, no source.
+constexpr double kTwoWireOhms = 1.0;
+
+bool same_step(const plan::Step& a, const plan::Step& b) {
+  const auto key = [](const plan::Step& s) {
+    return std::tuple(s.id, s.placement, s.kind, s.source, s.ret, s.sense_high, s.sense_low,
+                      s.reference, s.groups, s.points, s.limit.value, s.volts.value, s.block,
+                      s.closing);
+  };
+  return key(a) == key(b);
+}
+
+bool same_tips(const plan::Placement& a, const plan::Placement& b) {
+  return a.name == b.name && a.side == b.side &&
+         std::ranges::equal(a.probes, b.probes, [](const plan::Probe& p, const plan::Probe& q) {
+           return p.channel == q.channel && p.point == q.point && p.at == q.at;
+         });
+}
+
+bool same_plan(const plan::Plan& stored, const plan::Plan& fresh) {
+  const auto planned = std::ranges::find_if(stored.steps, &plan::Step::wanted);
+  return stored.wires == fresh.wires &&
+         std::ranges::equal(stored.placements, fresh.placements, same_tips) &&
+         std::ranges::equal(stored.steps.begin(), planned, fresh.steps.begin(), fresh.steps.end(),
+                            same_step);
+}
+
+bool is_resistance(const plan::Step& s) {
+  return s.kind == plan::StepKind::continuity || s.kind == plan::StepKind::resistance;
+}
+
+// By step, the first reading that says something.
+std::map<StepId, plan::Outcome> first_of(const plan::Plan& plan,
+                                         std::span<const plan::Reading> readings) {
+  std::map<StepId, plan::Outcome> first;
+  for (const plan::Reading& r : readings) {
+    const plan::Step& step = plan.steps.at(index(r.step) - 1);
+    const bool speaks = is_resistance(step) || step.kind == plan::StepKind::isolation;
+    if (!speaks || step.wanted || std::holds_alternative<plan::NoReading>(r.outcome)) continue;
+    first.try_emplace(r.step, r.outcome);
+  }
+  return first;
+}
+
+bool conducts(const plan::Outcome& o, Ohms limit) {
+  const auto* m = std::get_if<plan::Measured>(&o);
+  return m && m->value < limit.value;
+}
+
+std::size_t conducting(const plan::Plan& plan, std::span<const plan::Reading> readings) {
+  std::size_t count = 0;
+  for (const auto& [id, outcome] : first_of(plan, readings)) {
+    const plan::Step& step = plan.steps[index(id) - 1];
+    if (is_resistance(step) && conducts(outcome, step.limit)) ++count;
+  }
+  return count;
+}
+
+// Both tips stand in each reading, and touch anew at each laying.
+bool agree(const plan::Measured& then, const plan::Measured& now, const plan::Plan& plan) {
+  const double noise = 3 * std::hypot(then.uncertainty, now.uncertainty);
+  const double tips = 2 * plan.contact.value * (1 + plan.contact_spread);
+  const double switches = plan.wires == 2 ? kTwoWireOhms : 0;
+  return std::fabs(now.value - then.value) <=
+         noise + kShare * std::fabs(then.value) + tips + switches;
+}
+
+}  // namespace
+
+Result<Carried> carried_from(const record::StoredRun& broken, const plan::Plan& plan) {
+  if (!same_plan(broken.plan, plan)) {
+    Problem p;
+    p.code = "SES-011";
+    p.message = fmt::format(
+        "run {} was made from another plan (another program version or adapter?)", broken.head.id);
+    p.hint = "measure the board anew, without --resume";
+    return p;
+  }
+  Carried out;
+  out.plan = broken.plan;
+  std::vector<std::vector<plan::Reading>> of(out.plan.placements.size());
+  for (const plan::Reading& r : broken.readings)
+    of[out.plan.steps.at(index(r.step) - 1).placement].push_back(r);
+  std::vector<std::size_t> finished = broken.placements_done;
+  std::ranges::sort(finished);
+  const auto repeat = [&](std::size_t placement) {
+    out.again.push_back(placement);
+    out.to_repeat.insert(out.to_repeat.end(), of[placement].begin(), of[placement].end());
+  };
+  for (std::size_t i = 0; i < of.size(); ++i) {
+    if (!of[i].empty() && !std::ranges::binary_search(finished, i)) repeat(i);
+  }
+  while (!finished.empty() && conducting(out.plan, out.to_repeat) < kFingerprint) {
+    repeat(finished.back());
+    finished.pop_back();
+  }
+  out.placements = finished;
+  for (const plan::Reading& r : broken.readings) {
+    if (!std::ranges::binary_search(finished, out.plan.steps[index(r.step) - 1].placement))
+      continue;
+    out.readings.push_back(r);
+    out.readings.back().sequence = static_cast<std::uint32_t>(out.readings.size() - 1);
+  }
+  return out;
+}
+
+Agreement compare(const plan::Plan& plan, std::span<const plan::Reading> then,
+                  std::span<const plan::Reading> now) {
+  const auto before = first_of(plan, then), after = first_of(plan, now);
+  Agreement out;
+  for (const auto& [id, old] : before) {
+    const auto found = after.find(id);
+    if (found == after.end()) continue;
+    ++out.compared;
+    const plan::Step& step = plan.steps[index(id) - 1];
+    const bool conducted = conducts(old, step.limit);
+    const bool same =
+        conducted == conducts(found->second, step.limit) &&
+        (!conducted || !is_resistance(step) ||
+         agree(std::get<plan::Measured>(old), std::get<plan::Measured>(found->second), plan));
+    if (!same) ++out.differing;
+  }
+  return out;
+}
+
+}  // namespace isthmus::session
