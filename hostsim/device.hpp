@@ -27,6 +27,8 @@ class Device {
   [[nodiscard]] int status_byte() const { return status_.status_byte(false); }
   // The serial number that *IDN? tells.
   [[nodiscard]] std::string serial_number() const;
+  // A message has come in.
+  void start() { instrument_.start(); }
   // Time that passes on the link.
   void wait(double seconds) { instrument_.wait(seconds); }
   [[nodiscard]] std::size_t buffer() const { return static_cast<std::size_t>(draw_.buffer); }

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include "isthmus/base/ensure.hpp"
 
@@ -89,8 +90,14 @@ double Instrument::meter_error() {
          draw_.noise_v * noise_.normal();
 }
 
+double Instrument::integrated_error() {
+  const double t = clock_.seconds();
+  return draw_.offset_v + draw_.drift_v_per_s * t + draw_.noise_v * noise_.normal();
+}
+
 bool Instrument::own_voltage(const Circuit& c) {
-  const double volts = c.solve({}, clock_.seconds()).force + meter_error();
+  const double volts =
+      c.solve({}, clock_.seconds()).force + meter_error() + std::exchange(charge_v_, 0.0);
   return std::abs(volts - draw_.offset_v) > kOwnVolts;
 }
 
@@ -153,10 +160,30 @@ Reading Instrument::isolation(double threshold_ohm) {
   if (waited < wanted) r.status |= kStatusNotSettled;
   clock_.wait(waited);
   const double charging = tau > 0 ? std::exp(-waited / tau) : 0.0;
-  const double volts = settled * (1 - charging) + meter_error();
-  const double amps = (source_volts - volts + meter_error()) / range;
+  const double reached = settled * (1 - charging);
+  const auto look = [&](double error, double other) {
+    const double amps = (source_volts - (reached + error) + other) / range;
+    return amps > 0 ? (reached + error) / amps : kOverRange;
+  };
+  double ohms = 0;
+  if (draw_.mains_integration) {
+    clock_.wait(1 / kMainsHertz);
+    const double error = integrated_error();
+    ohms = look(error, integrated_error());
+  } else {
+    const auto at_once = [&] {
+      const double error = meter_error();
+      return look(error, meter_error());
+    };
+    ohms = at_once();
+    clock_.wait(std::max(0.0, 0.5 / kMainsHertz - 2 * draw_.convert_s));
+    const double later = at_once();
+    const bool both_over = std::min(ohms, later) > largest_ohms();
+    if (!both_over && std::abs(ohms - later) > 0.05 * std::min(ohms, later))
+      r.status |= kStatusHalvesDisagree;
+  }
   clock_.wait(draw_.settle_s);  // discharge
-  const double ohms = amps > 0 ? volts / amps : kOverRange;
+  if (!draw_.discharge) charge_v_ = reached;
   if (ohms > largest_ohms()) {
     r.value = kOverRange;
     r.status |= kStatusOverRange;
@@ -182,7 +209,7 @@ Reading Instrument::contact() {
 Reading Instrument::volts() {
   const Circuit c = circuit(false);
   clock_.wait(draw_.settle_s);
-  return {c.solve({}, clock_.seconds()).force + meter_error(), 0};
+  return {c.solve({}, clock_.seconds()).force + meter_error() + std::exchange(charge_v_, 0.0), 0};
 }
 
 double Instrument::largest_ohms() const {

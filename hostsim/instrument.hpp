@@ -62,6 +62,7 @@ class Instrument {
   [[nodiscard]] const AdapterDraw& draw() const { return draw_; }
   [[nodiscard]] int channels() const { return channels_; }
   [[nodiscard]] double seconds() const { return clock_.seconds(); }
+  void start() { clock_.start(); }
   void wait(double seconds) { clock_.wait(seconds); }
   // Largest resistance isolation() can tell from infinity.
   [[nodiscard]] double largest_ohms() const;
@@ -70,7 +71,8 @@ class Instrument {
   void command(const std::vector<Crosspoint>& points, bool close);
   [[nodiscard]] std::vector<Crosspoint> conducting() const;
   [[nodiscard]] Circuit circuit(bool meter_on_sense) const;
-  double meter_error();  // one conversion: offset, drift, hum, noise
+  double meter_error();       // one conversion: offset, drift, hum, noise
+  double integrated_error();  // over a whole mains period: without the hum
   bool own_voltage(const Circuit& circuit);
 
   AdapterDraw draw_;
@@ -80,6 +82,7 @@ class Instrument {
   Laid laid_;
   std::vector<Crosspoint> commanded_;  // ascending
   int reference_{0};
+  double charge_v_{0};  // left on the rows by an isolation that was not discharged
 };
 
 }  // namespace isthmus::hostsim

@@ -25,6 +25,7 @@ std::optional<Delivery> LinkPlay::next(MessageCutter& cutter) {
   while (true) {
     const MessageCutter::Got got = cutter.next(message);
     if (got == MessageCutter::Got::nothing) return std::nullopt;
+    device_.start();
     device_.wait(faults_.latency_s);
     if (got == MessageCutter::Got::too_long) {
       device_.message_too_long();

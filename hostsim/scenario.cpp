@@ -231,6 +231,8 @@ void read_adapter(const YAML::Node& node, int channels, AdapterDraw& a) {
   scaled("settle-us", a.settle_s, 1e-6, 1e7);
   scaled("convert-us", a.convert_s, 1e-6, 1e7);
   keys.truth("contact-check", a.contact_check);
+  keys.truth("mains-integration", a.mains_integration);
+  keys.truth("discharge", a.discharge);
   const YAML::Node stuck = keys.take("stuck");
   if (stuck.IsDefined() && !stuck.IsSequence())
     fail_at(stuck.Mark(), "SIM-004", "stuck must be a list");

@@ -57,6 +57,8 @@ struct AdapterDraw {
   std::vector<StuckSwitch> stuck;
   double settle_s{150e-6}, convert_s{400e-6};
   bool contact_check{true};
+  bool mains_integration{true};  // isolation is read over a whole mains period
+  bool discharge{true};          // what isolation charged is discharged
   std::vector<double> references{10.0, 1e7};
   int buffer{4096};
 };

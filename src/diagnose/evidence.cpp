@@ -66,13 +66,15 @@ bool usable(const plan::Reading& reading) {
 
 bool is_low(const plan::Reading& reading, Ohms limit) {
   const auto* m = std::get_if<plan::Measured>(&reading.outcome);
-  return usable(reading) && m && m->value <= limit.value;
+  if (!usable(reading) || !m) return false;
+  return m->value <= limit.value - kGuard * m->uncertainty &&
+         m->value >= -kBelowZero * m->uncertainty;
 }
 
 bool is_high(const plan::Reading& reading, Ohms limit) {
   if (!usable(reading)) return false;
   const auto* m = std::get_if<plan::Measured>(&reading.outcome);
-  return !m || m->value > limit.value;
+  return !m || m->value > limit.value + kGuard * m->uncertainty;
 }
 
 Evidence::Evidence(const plan::Plan& plan, std::span<const plan::Reading> readings) : plan_(plan) {
@@ -88,6 +90,14 @@ Evidence::Evidence(const plan::Plan& plan, std::span<const plan::Reading> readin
     const Step& step = plan_.steps[index(r.step) - 1];
     reached_[step.placement] = true;
     if (!bad_blocks_.contains(step.block)) take(step, r);
+  }
+  const auto leakage = [&](std::size_t p, int row, const std::vector<Channel>& channels) {
+    const auto it = leakages_.find({p, row, channels});
+    return it == leakages_.end() ? 0.0 : it->second;
+  };
+  for (std::size_t p = 0; p < n; ++p) {
+    for (IsolationReading& r : isolations_[p])
+      r.leakage = leakage(p, 1, r.source) + leakage(p, 2, r.ret);
   }
 }
 
@@ -139,6 +149,8 @@ void Evidence::take(const Step& step, const plan::Reading& reading) {
       return take_continuity(step, reading);
     case StepKind::isolation:
       return take_isolation(step, reading);
+    case StepKind::control_open:
+      return take_leakage(step, reading);
     case StepKind::resistance:
       if (const auto* m = std::get_if<plan::Measured>(&reading.outcome); m && usable(reading)) {
         by_current_[step.placement][ordered(step.source.at(0), step.ret.at(0))] = {m->value,
@@ -177,11 +189,22 @@ void Evidence::take_contact(const Step& step, const plan::Reading& reading) {
   }
 }
 
+// Far less than the copper between the tips can have: a sense switch that does not close reads
+// nothing at all. Foil and etch never make copper four times as thick or wide; common practice, no
+// source.
+bool Evidence::too_little(const Step& step, const plan::Reading& reading) const {
+  const auto* m = std::get_if<plan::Measured>(&reading.outcome);
+  if (!m || !step.predicted || plan_.wires != 4) return false;
+  return m->value + kBelowZero * m->uncertainty < step.predicted->ohms.value / 4;
+}
+
 void Evidence::take_continuity(const Step& step, const plan::Reading& reading) {
   const Channel a = step.source.at(0), b = step.ret.at(0);
   Heard& h = heard_[step.placement][ordered(a, b)];
-  if (is_low(reading, step.limit)) {
-    if (step.predicted) h.predicted = step.predicted;
+  if (step.predicted) h.predicted = step.predicted;
+  if (too_little(step, reading)) {
+    ++h.none;
+  } else if (is_low(reading, step.limit)) {
     h.lows.push_back(std::get<plan::Measured>(reading.outcome).value);
     prove(step.placement, 1, a, reading.sequence);
     prove(step.placement, 2, b, reading.sequence);
@@ -202,6 +225,14 @@ void Evidence::take_isolation(const Step& step, const plan::Reading& reading) {
     r.over_range = true;
   }
   isolations_[step.placement].push_back(std::move(r));
+}
+
+void Evidence::take_leakage(const Step& step, const plan::Reading& reading) {
+  const auto* m = std::get_if<plan::Measured>(&reading.outcome);
+  if (!usable(reading) || !m || m->value <= 0 || step.volts.value == 0) return;
+  const bool high = step.ret.empty();
+  double& leakage = leakages_[{step.placement, high ? 1 : 2, high ? step.source : step.ret}];
+  leakage = std::max(leakage, 1 / m->value);
 }
 
 Heard Evidence::between(std::size_t placement, Channel a, Channel b) const {
@@ -228,6 +259,12 @@ bool Evidence::proven_around(std::size_t placement, int row, Channel channel,
   if (it == touches_[placement].proven.end()) return false;
   return std::ranges::any_of(it->second, [&](auto s) { return s < sequence; }) &&
          std::ranges::any_of(it->second, [&](auto s) { return s > sequence; });
+}
+
+bool Evidence::contact_unread(std::size_t placement, Channel channel) const {
+  const Touches& t = touches_[placement];
+  return contact_tries(placement, channel) > 0 && !t.missing.contains(channel) &&
+         !t.proven.contains({1, channel}) && !t.proven.contains({2, channel});
 }
 
 std::size_t Evidence::contact_tries(std::size_t placement, Channel channel) const {

@@ -5,6 +5,7 @@
 #include <map>
 #include <set>
 #include <span>
+#include <tuple>
 #include <utility>
 #include <vector>
 
@@ -34,6 +35,9 @@ struct IsolationReading {
   bool over_range{};
   double ohms{};
   double uncertainty{};
+  // What the adapter's own open switches conduct with the same channels closed: each row alone, at
+  // the same voltage. It may explain a low reading; it never mends one.
+  double leakage{};  // siemens
 };
 
 enum class Touch { unknown, proven, missing };
@@ -49,6 +53,8 @@ class Evidence {
   // Proven through that switch in this placement, before `sequence` and after it.
   [[nodiscard]] bool proven_around(std::size_t placement, int row, Channel channel,
                                    std::uint32_t sequence) const;
+  // Asked for, and neither found nor missed: no answer could be used.
+  [[nodiscard]] bool contact_unread(std::size_t placement, Channel channel) const;
   [[nodiscard]] std::size_t contact_tries(std::size_t placement, Channel channel) const;
   [[nodiscard]] const std::vector<IsolationReading>& isolations(std::size_t placement) const;
   // Controls of a block read wrong, or the block has isolation readings and no controls around
@@ -74,8 +80,10 @@ class Evidence {
   void judge_blocks(std::span<const plan::Reading> readings);
   void take(const plan::Step& step, const plan::Reading& reading);
   void take_contact(const plan::Step& step, const plan::Reading& reading);
+  [[nodiscard]] bool too_little(const plan::Step& step, const plan::Reading& reading) const;
   void take_continuity(const plan::Step& step, const plan::Reading& reading);
   void take_isolation(const plan::Step& step, const plan::Reading& reading);
+  void take_leakage(const plan::Step& step, const plan::Reading& reading);
   void prove(std::size_t placement, int row, Channel channel, std::uint32_t sequence);
 
   const plan::Plan& plan_;
@@ -83,13 +91,18 @@ class Evidence {
   std::vector<Touches> touches_;
   std::vector<std::map<std::pair<Channel, Channel>, std::pair<double, double>>> by_current_;
   std::vector<std::vector<IsolationReading>> isolations_;
+  std::map<std::tuple<std::size_t, int, std::vector<Channel>>, double> leakages_;  // S
   std::vector<bool> reached_, distrusted_;
   std::set<std::size_t> bad_blocks_;
 };
 
 // True when the status bits leave the value usable.
 bool usable(const plan::Reading& reading);
-bool is_low(const plan::Reading& reading, Ohms limit);   // a usable value within the limit
-bool is_high(const plan::Reading& reading, Ohms limit);  // over-range, or a usable value beyond it
+// Between a limit and a statement about it lie two standard deviations of the reading (guarded
+// acceptance and rejection, JCGM 106:2012, 8.3, with U = 2u; from memory). What falls between is
+// neither low nor high, and so is doubt; so is a resistance below zero by more than three.
+bool is_low(const plan::Reading& reading, Ohms limit);   // surely within the limit
+bool is_high(const plan::Reading& reading, Ohms limit);  // over-range, or surely beyond it
+inline constexpr double kGuard = 2, kBelowZero = 3;
 
 }  // namespace isthmus::diagnose

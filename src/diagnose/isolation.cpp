@@ -17,6 +17,12 @@ std::pair<Channels, Channels> halves(const Channels& list) {
   return {{list.begin(), middle}, {middle, list.end()}};
 }
 
+bool surely_good(const IsolationReading& r, double limit) {
+  return r.over_range || r.ohms > limit + kGuard * r.uncertainty;
+}
+
+constexpr std::size_t kEnough = 3;  // readings of one pair, after which doubt is what it is
+
 }  // namespace
 
 Isolation::Isolation(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
@@ -31,14 +37,19 @@ Isolation::Isolation(const expect::Board& board, const plan::Plan& plan, const E
   for (const IsolationReading& r : evidence.isolations(placement)) {
     const Question q = canonical(r.source, r.ret);
     Known& k = known_[q];
-    if (r.over_range || r.ohms >= limit_) {
+    if (surely_good(r, limit_)) {
       ++k.good;
-    } else {
-      ++k.bad;
-      k.ohms = r.ohms;
-      k.uncertainty = r.uncertainty;
-      failed.push_back(q);
+      continue;
     }
+    failed.push_back(q);
+    if (r.ohms > limit_ - kGuard * r.uncertainty || 1 / r.ohms - r.leakage < 1 / limit_) {
+      ++k.doubt;
+      continue;
+    }
+    ++k.bad;
+    if (q.source == r.source) ++k.forward;
+    k.ohms = r.ohms;
+    k.uncertainty = r.uncertainty;
   }
   for (const Question& q : failed) descend(q);
   ask_fragments();
@@ -51,12 +62,15 @@ Known Isolation::known(const Question& q) const {
 
 void Isolation::descend_pair(const Question& q, const Known& k) {
   const Channel a = q.source[0], b = q.ret[0];
-  if (k.good > 0 || (k.bad >= 2 && evidence_.isolation_distrusted(placement_)))
+  const bool both = k.forward > 0 && k.forward < k.bad;
+  if (k.bad == 0 && k.good > 0) return;  // a second look cleared it
+  if (k.good > 0 || (k.bad >= 2 && evidence_.isolation_distrusted(placement_)) ||
+      (!both && k.asked() >= kEnough))
     doubtful_.insert({std::min(a, b), std::max(a, b)});
-  else if (k.bad >= 2)
+  else if (both)
     bad_.push_back({std::min(a, b), std::max(a, b), k.ohms, k.uncertainty});
   else
-    wanted_.insert(q);
+    wanted_.insert(k.forward > 0 ? Question{q.ret, q.source} : q);
 }
 
 // Vertex halving: the larger side first. Leakages add, so a failure that neither half shows is
@@ -64,15 +78,15 @@ void Isolation::descend_pair(const Question& q, const Known& k) {
 void Isolation::descend(const Question& q) {
   if (!seen_.insert(q).second) return;
   const Known k = known(q);
-  if (!k.asked()) {
+  if (k.asked() == 0) {
     wanted_.insert(q);
     return;
   }
   if (q.source.size() == 1 && q.ret.size() == 1) {
-    if (k.bad > 0) descend_pair(q, k);
+    if (k.bad + k.doubt > 0) descend_pair(q, k);
     return;
   }
-  if (k.bad == 0) return;
+  if (k.bad + k.doubt == 0) return;
   const bool split_source = q.source.size() >= q.ret.size();
   const auto [low, high] = halves(split_source ? q.source : q.ret);
   const Channels& other = split_source ? q.ret : q.source;
@@ -80,7 +94,8 @@ void Isolation::descend(const Question& q) {
   descend(one);
   descend(two);
   const Known k1 = known(one), k2 = known(two);
-  if (k1.asked() && k2.asked() && k1.bad == 0 && k2.bad == 0 && other.size() > 1) {
+  const auto clear = [](const Known& part) { return part.good > 0 && part.bad + part.doubt == 0; };
+  if (clear(k1) && clear(k2) && other.size() > 1) {
     const auto [left, right] = halves(other);
     for (const Channels& part : {left, right})
       descend(canonical(part, split_source ? q.source : q.ret));
@@ -118,7 +133,7 @@ void Isolation::ask_fragments() {
 
 bool Isolation::isolated(Channel a, Channel b) const {
   for (const IsolationReading& r : evidence_.isolations(placement_)) {
-    if (!r.over_range && r.ohms < limit_) continue;
+    if (!surely_good(r, limit_)) continue;
     const bool ahead = std::ranges::find(r.source, a) != r.source.end() &&
                        std::ranges::find(r.ret, b) != r.ret.end();
     const bool behind = std::ranges::find(r.source, b) != r.source.end() &&

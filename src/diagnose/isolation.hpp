@@ -16,13 +16,14 @@ struct Question {
 
 // What is known of a question, from every trusted reading of it either way round.
 struct Known {
-  std::size_t good{}, bad{};  // at or above the limit, below it
-  double ohms{};              // of the last bad one
+  std::size_t good{}, bad{}, doubt{};  // surely above the limit, surely below it, neither
+  std::size_t forward{};               // of the bad ones: source the lower channels'
+  double ohms{};                       // of the last bad one
   double uncertainty{};
-  [[nodiscard]] bool asked() const { return good + bad > 0; }
+  [[nodiscard]] std::size_t asked() const { return good + bad + doubt; }
 };
 
-// Two single channels heard to conduct, twice.
+// Two single channels heard to conduct, in both polarities.
 struct BadPair {
   Channel a{}, b{};
   double ohms{}, uncertainty{};

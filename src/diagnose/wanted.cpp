@@ -126,6 +126,15 @@ void Batch::isolation(const Question& q) {
   }
   std::ranges::sort(step.groups);
   if (evidence_.times_asked(step) >= kMostAsked) return;
+  // What the switches leak by themselves, with the same channels closed.
+  for (const bool high : {true, false}) {
+    if (q.source.size() + q.ret.size() > 2) break;
+    Step alone =
+        high ? make(StepKind::control_open, q.source, {}) : make(StepKind::control_open, {}, q.ret);
+    alone.volts = step.volts;
+    alone.limit = step.limit;
+    body_.push_back(std::move(alone));
+  }
   isolated_.insert(q.source.begin(), q.source.end());
   isolated_.insert(q.ret.begin(), q.ret.end());
   body_.push_back(std::move(step));
@@ -211,9 +220,9 @@ class Round {
  private:
   void missing_contacts() {
     for (const plan::Probe& p : plan_.placements[placement_].probes) {
-      const bool heard_missing = evidence_.touch(placement_, p.channel) == Touch::missing;
-      if (heard_missing && evidence_.contact_tries(placement_, p.channel) < 4)
-        batch_.contact(p.channel);
+      const bool again = evidence_.touch(placement_, p.channel) == Touch::missing ||
+                         evidence_.contact_unread(placement_, p.channel);
+      if (again && evidence_.contact_tries(placement_, p.channel) < 4) batch_.contact(p.channel);
     }
   }
 
@@ -281,12 +290,11 @@ class Round {
   }
 
   // A block whose controls read wrong, or that lost its conducting control to an open, is measured
-  // again.
+  // again; so is a reading that could not be used (not settled, hum, a voltage).
   void discarded_blocks() {
     std::set<Question> again;
     for (const Step& s : plan_.steps) {
       if (s.placement != placement_ || s.kind != StepKind::isolation || s.wanted) continue;
-      if (!evidence_.bad_blocks().contains(s.block)) continue;
       const bool redone = std::ranges::any_of(
           evidence_.isolations(placement_),
           [&](const IsolationReading& r) { return r.source == s.source && r.ret == s.ret; });

@@ -75,7 +75,13 @@ class BoardReader {
     board_.name = name != nullptr ? yaml_.text(*name) : folder_of(board_.path).filename().string();
     if (const YamlNode* stage = yaml_.required(root, "stage", kStageHint)) {
       const std::optional<Stage> known = parse_stage(yaml_.text(*stage));
-      if (!known) {
+      if (stage->text == "soldered") {
+        yaml_.fail(
+            *stage, "YML-010",
+            "stage 'soldered' is not tested yet: parts conduct, and a test voltage may harm them",
+            "take the parts off, or test the next board before they are soldered in; " +
+                std::string(kStageHint));
+      } else if (!known) {
         yaml_.fail(*stage, "YML-010", "'" + shown(stage->text) + "' is not a stage",
                    std::string(kStageHint));
       }

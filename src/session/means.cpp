@@ -65,6 +65,31 @@ Result<Done> check_step(const plan::Step& step, const Capabilities& can) {
   return Done{};
 }
 
+// A limit that the adapter cannot place to within a quarter of itself decides nothing (two standard
+// deviations, as the verdict keeps from it; common practice, no source).
+Result<Done> check_limit(const plan::Step& step, int wires, const Capabilities& can) {
+  const bool decides = step.kind == plan::StepKind::continuity ||
+                       step.kind == plan::StepKind::isolation ||
+                       (step.kind == plan::StepKind::contact && !by_check(step));
+  if (!decides || step.limit.value <= 0) return Done{};
+  const auto request = request_of(step, wires, can);
+  const double spread = 2 * uncertainty_of(step.limit.value, request, can);
+  if (spread <= step.limit.value / 4) return Done{};
+  const bool isolation = step.kind == plan::StepKind::isolation;
+  return lacking(
+      "SES-020",
+      fmt::format("the {} limit of {:.3G} ohm is uncertain by {:.2G} ohm with this adapter, more "
+                  "than a quarter of it",
+                  isolation ? "isolation" : "continuity", step.limit.value, spread),
+      isolation
+          ? fmt::format("its open switches leak {:.2G} A in all: raise limits: voltage (it gives "
+                        "{:G} V), lower limits: isolation, or use fewer channels",
+                        can.leakage_a * can.channels, can.voltage_v)
+          : fmt::format("its noise of {:.2G} V is too much for a current of {:.2G} A: raise tips: "
+                        "current in the fixture, or limits: continuity",
+                        can.noise_v, can.source_a));
+}
+
 }  // namespace
 
 Result<Done> check_means(const plan::Plan& plan, const Capabilities& can) {
@@ -76,6 +101,7 @@ Result<Done> check_means(const plan::Plan& plan, const Capabilities& can) {
   }
   for (const plan::Step& step : plan.steps) {
     if (auto fits = check_step(step, can); !fits) return fits;
+    if (auto sharp = check_limit(step, plan.wires, can); !sharp) return sharp;
   }
   return Done{};
 }

@@ -83,10 +83,7 @@ Request request_of(const Step& step, int wires, const Capabilities& can) {
   return request;
 }
 
-namespace {
-
-// One standard deviation, from the adapter's own figures: docs/record.md, Uncertainties.
-double uncertainty(double value, const Request& request, const Capabilities& can) {
+double uncertainty_of(double value, const Request& request, const Capabilities& can) {
   constexpr double kScale = 0.001;
   switch (request.what) {
     case Measure::contact:
@@ -105,8 +102,6 @@ double uncertainty(double value, const Request& request, const Capabilities& can
   ENSURE(false);
 }
 
-}  // namespace
-
 plan::Outcome outcome_of(const adapter::Answer& answer, const Request& request,
                          const Capabilities& can) {
   if (answer.status & adapter::status::kNotDone) {
@@ -114,7 +109,7 @@ plan::Outcome outcome_of(const adapter::Answer& answer, const Request& request,
   }
   if (answer.none) return plan::NoReading{"the adapter gave no usable value"};
   if (answer.over_range) return plan::OverRange{};
-  return plan::Measured{answer.value, uncertainty(answer.value, request, can)};
+  return plan::Measured{answer.value, uncertainty_of(answer.value, request, can)};
 }
 
 double seconds_for(const Request& request, const Capabilities& can) {

@@ -20,4 +20,8 @@ double seconds_for(const adapter::Request& request, const adapter::Capabilities&
 // SES-001 to SES-006: what the plan relies on and the adapter lacks.
 Result<Done> check_means(const plan::Plan& plan, const adapter::Capabilities& can);
 
+// One standard deviation of a reading of this value: docs/record.md, Uncertainties.
+double uncertainty_of(double value, const adapter::Request& request,
+                      const adapter::Capabilities& can);
+
 }  // namespace isthmus::session

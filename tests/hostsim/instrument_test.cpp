@@ -125,6 +125,37 @@ TEST(Isolation, ReadsALeakThroughItsRangeResistor) {
   EXPECT_EQ(r.status, 0);
 }
 
+// 1e8 ohm behind a range resistor of 1e6 at 5 V: 50 mV lie across that resistor. Hum of 4 mV is 8 %
+// of it at its peak, and nothing over a whole period of the mains.
+TEST(Isolation, IsReadOverAWholeMainsPeriod) {
+  const std::string leak = kQuiet + "defects: [{kind: leak, nets: [a, c], ohm: 1e8}]\n";
+  const std::string hum =
+      "noise-uv: 0, offset-uv: 0, drift-uv-per-s: 0, hum-uv: 4000, switch-leak-na: 0, settle-us: "
+      "1200, convert-us: 5000";
+  Rig rig(hum, leak);
+  const Reading r = rig.close({{1, 1}, {2, 3}}).isolation(1e7);
+  EXPECT_NEAR(r.value, 1e8, 1e8 * 2e-3);
+  EXPECT_EQ(r.status & kStatusHalvesDisagree, 0);
+  Rig hasty(hum + ", mains-integration: false", leak);
+  hasty.close({{1, 1}, {2, 3}});
+  int said = 0;  // at whatever phase of the hum they come
+  for (int i = 0; i < 8; ++i) said |= hasty.meter.isolation(1e7).status;
+  EXPECT_NE(said & kStatusHalvesDisagree, 0);
+}
+
+TEST(Isolation, IsDischargedAfterwards) {
+  const std::string leak = kQuiet + "defects: [{kind: leak, nets: [a, c], ohm: 1e6}]\n";
+  Rig rig(kIdeal, leak);
+  rig.close({{1, 1}, {2, 3}}).isolation(1e7);
+  EXPECT_LT(std::abs(rig.meter.volts().value),
+            0.01);  // docs/adapter.md, A reference circuit: 10 mV
+  Rig charged(kIdeal + ", discharge: false", leak);
+  charged.close({{1, 1}, {2, 3}}).isolation(1e7);
+  EXPECT_GT(charged.meter.volts().value, 1);
+  charged.meter.isolation(1e7);
+  EXPECT_NE(charged.meter.two_wire().status & kStatusOwnVoltage, 0);
+}
+
 TEST(Isolation, SeesTheLeakageOfOpenSwitches) {
   Rig rig("noise-uv: 0, offset-uv: 0, drift-uv-per-s: 0, switch-leak-na: 100, wires: 2",
           kQuiet + "defects: [{kind: leak, nets: [a, c], ohm: 1e7}]\n");

@@ -170,6 +170,14 @@ TEST_F(BadInput, MoreThanThirtyVoltsAreNeverPutOnABoard) {
       "CLI-051", "30 V");
 }
 
+TEST_F(BadInput, AStageWithPartsOnIsNotTestedYet) {
+  const Ran ran = test::isthmus({"inspect", folder_ / "board.yaml", "--stage", "soldered"});
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_EQ(ran.out, "");
+  EXPECT_NE(ran.err.find("stage 'soldered' is not tested yet: parts conduct"), std::string::npos)
+      << ran.err;
+}
+
 TEST_F(BadInput, AReportFolderThatCannotBeIsToldBeforeAnythingIsMeasured) {
   test::write(folder_ / "afile", "x");
   refuses(

@@ -267,6 +267,15 @@ TEST_F(SessionTest, RefusesAPlanTheAdapterCannotCarryOut) {
   instrument_.reset();
   bench_.capabilities = "CONTRACT 1;CHANNELS 64;WIRES 4;REFERENCES 10|1E7;VOLTAGE 10";
   EXPECT_EQ(refusal(PlanWriter().plan()), "SES-003");
+  // docs/record.md, Uncertainties: 2 (0.2 V / (1.414 0.1 A)) = 2.83 ohm of 10; 2 (1e7)^2 64 1e-8 /
+  // 10 = 12.8 Mohm of 10.
+  for (const char* poor : {"NOISE 0.2", "LEAKAGE 1E-8"}) {
+    instrument_.reset();
+    bench_.capabilities =
+        "CONTRACT 1;CHANNELS 64;WIRES 4;CONTACT 1;REFERENCES 10|1E7;VOLTAGE 10;SOURCE 0.1;" +
+        std::string(poor);
+    EXPECT_EQ(refusal(PlanWriter().plan()), "SES-020") << poor;
+  }
   EXPECT_TRUE(bench_.steps.empty()) << "nothing was measured";
   EXPECT_TRUE(record_->history("")->empty()) << "and no run begun";
 }
