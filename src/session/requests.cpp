@@ -83,6 +83,26 @@ Request request_of(const Step& step, int wires, const Capabilities& can) {
   return request;
 }
 
+std::vector<Request> requests_of(const Step& step, int wires, const Capabilities& can) {
+  std::vector<Request> out{request_of(step, wires, can)};
+  const bool proves = step.kind == StepKind::continuity || step.kind == StepKind::contact;
+  if (!proves || out[0].what != Measure::four_wire) return out;
+  Request plain = out[0];
+  plain.what = Measure::resistance;
+  std::erase_if(plain.closed, [](const adapter::Crosspoint& c) { return c.row > 2; });
+  out.insert(out.begin(), std::move(plain));
+  return out;
+}
+
+adapter::Answer confirmed(adapter::Answer answer, const adapter::Answer& without_sense) {
+  if (answer.over_range || answer.none) return answer;
+  using namespace adapter::status;
+  answer.status |=
+      without_sense.status & (kNotSettled | kHalvesDisagree | kBoardVoltage | kNotDone);
+  answer.none = without_sense.over_range || without_sense.none;
+  return answer;
+}
+
 double uncertainty_of(double value, const Request& request, const Capabilities& can) {
   constexpr double kScale = 0.001;
   switch (request.what) {

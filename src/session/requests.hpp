@@ -2,6 +2,8 @@
 // Steps of a plan as requests to the adapter, and its answers as readings.
 #pragma once
 
+#include <vector>
+
 #include "isthmus/adapter/instrument.hpp"
 #include "isthmus/plan/plan.hpp"
 #include "isthmus/plan/reading.hpp"
@@ -10,6 +12,15 @@ namespace isthmus::session {
 
 // REQUIRES a step the adapter can carry out (check_means). The tag is left to the caller.
 adapter::Request request_of(const plan::Step& step, int wires, const adapter::Capabilities& can);
+
+// What is asked for a step. A tip or a net that is to be proven by conducting on four wires is
+// asked without its sense switches first: one of those that is stuck would conduct beside the
+// board.
+std::vector<adapter::Request> requests_of(const plan::Step& step, int wires,
+                                          const adapter::Capabilities& can);
+// The answer with what was heard without the sense switches taken in: where nothing conducted
+// there, or nothing could be read, a value is none.
+adapter::Answer confirmed(adapter::Answer answer, const adapter::Answer& without_sense);
 
 plan::Outcome outcome_of(const adapter::Answer& answer, const adapter::Request& request,
                          const adapter::Capabilities& can);

@@ -74,6 +74,19 @@ TEST(PlaysAdapter, Stuck) {
   // It does not open when asked to: nothing is begun.
   EXPECT_EQ(with_adapter("stuck: [[2, 2, closed, seen]]").code, 3);
 }
+// Relays of 0.1 ohm whose sense contact is stuck: an open net then conducts through the sense row,
+// and hardly more than copper would.
+TEST(PlaysAdapter, StuckSenseSwitchHidesNoOpen) {
+  for (const char* how : {"[3, 1, closed]", "[3, 2, closed]", "[3, 3, closed]", "[4, 1, closed]",
+                          "[4, 2, closed]", "[4, 3, closed]"}) {
+    LineRun run;
+    run.adapter = "switch-ohm: 0.05, stuck: [" + std::string(how) + "]";
+    run.resistors = "[a1, a2, 0.01], [b1, b2, 0.02]";  // A.3 is open
+    const Ran ran = run.run();
+    EXPECT_TRUE(ran.code == 1 || ran.code == 4) << how << ran.out.substr(0, 300);
+  }
+}
+
 TEST(PlaysAdapter, SettleUsAndConvertUs) {
   expect_pass(with_adapter("settle-us: 20000, convert-us: 50000"));
 }

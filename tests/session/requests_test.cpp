@@ -158,5 +158,29 @@ TEST(OutcomeOf, KeepsOverRangeAndNoReadingApart) {
             plan::Outcome(plan::NoReading{"the adapter did not carry it out"}));
 }
 
+TEST(Confirmed, TakesNoValueThatOnlyTheSenseSwitchesConduct) {
+  const adapter::Answer low{7, 0.12, false, false, 0};
+  EXPECT_FALSE(confirmed(low, {6, 8.2, false, false, 0}).none);
+  EXPECT_TRUE(confirmed(low, {6, 0, true, false, 5}).none);
+  EXPECT_TRUE(confirmed(low, {6, 0, false, true, 0}).none);
+  EXPECT_EQ(confirmed(low, {6, 8.2, false, false, 16}).status, 16u);
+  EXPECT_TRUE(confirmed({7, 0, true, false, 5}, {6, 0, true, false, 5}).over_range);
+}
+
+TEST(RequestsOf, ProvesByFourWiresOnlyWhatTwoConfirm) {
+  Step step;
+  step.kind = StepKind::continuity;
+  step.source = {3};
+  step.ret = {4};
+  const auto two = requests_of(step, 4, {});
+  ASSERT_EQ(two.size(), 2u);
+  EXPECT_EQ(two[0].what, adapter::Measure::resistance);
+  EXPECT_EQ(two[0].closed, (std::vector<adapter::Crosspoint>{{1, 3}, {2, 4}}));
+  EXPECT_EQ(two[1].what, adapter::Measure::four_wire);
+  EXPECT_EQ(requests_of(step, 2, {}).size(), 1u);
+  step.kind = StepKind::resistance;  // says how much, proves nothing
+  EXPECT_EQ(requests_of(step, 4, {}).size(), 1u);
+}
+
 }  // namespace
 }  // namespace isthmus::session
