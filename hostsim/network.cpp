@@ -112,9 +112,10 @@ void Network::reduce(int conductor) {
   }
 }
 
-// Local numbers: fill-reducing, then the terminals after the first, ascending, then the first.
-std::vector<Node> Network::elimination_order(int conductor) const {
-  const auto c = static_cast<std::size_t>(conductor);
+// Depends on the edges alone, not on the terminals: found once.
+void Network::find_fill_order(std::size_t c) {
+  fill_order_.resize(members_.size());
+  if (!fill_order_[c].empty()) return;
   const auto size = static_cast<Node>(members_[c].size());
   std::vector<Eigen::Triplet<double>> pattern;
   for (std::size_t k = edge_start_[c]; k < edge_start_[c + 1]; ++k) {
@@ -128,13 +129,20 @@ std::vector<Node> Network::elimination_order(int conductor) const {
   matrix.setFromTriplets(pattern.begin(), pattern.end());
   Eigen::PermutationMatrix<Eigen::Dynamic, Eigen::Dynamic, int> permutation;
   Eigen::AMDOrdering<int>()(matrix, permutation);
+  fill_order_[c].assign(permutation.indices().begin(), permutation.indices().end());
+}
+
+// Local numbers: fill-reducing, then the terminals after the first, ascending, then the first.
+std::vector<Node> Network::elimination_order(int conductor) {
+  const auto c = static_cast<std::size_t>(conductor);
+  const auto size = static_cast<Node>(members_[c].size());
+  find_fill_order(c);
   std::vector<char> is_terminal(static_cast<std::size_t>(size), 0);
   const std::vector<Node>& terminals = reduced_[c].terminals;
   for (const Node t : terminals)
     is_terminal[static_cast<std::size_t>(local_[static_cast<std::size_t>(t)])] = 1;
   std::vector<Node> order;
-  for (Eigen::Index i = 0; i < size; ++i) {
-    const Node n = permutation.indices()[i];
+  for (const Node n : fill_order_[c]) {
     if (is_terminal[static_cast<std::size_t>(n)] == 0) order.push_back(n);
   }
   for (std::size_t t = 1; t < terminals.size(); ++t) {

@@ -40,7 +40,8 @@ class Network {
     std::vector<double> potentials;  // row-major; empty until needed
   };
   void reduce(int conductor);
-  [[nodiscard]] std::vector<Node> elimination_order(int conductor) const;
+  void find_fill_order(std::size_t conductor);
+  [[nodiscard]] std::vector<Node> elimination_order(int conductor);
 
   std::vector<Edge> edges_;              // grouped by conductor
   std::vector<std::size_t> edge_start_;  // per conductor
@@ -48,6 +49,8 @@ class Network {
   std::vector<Node> local_;              // per node: its number within the conductor
   std::vector<std::vector<Node>> members_;
   std::vector<Reduced> reduced_;  // per conductor
+  std::vector<std::vector<Node>>
+      fill_order_;  // per conductor, of local numbers; empty until needed
 };
 
 }  // namespace isthmus::hostsim
