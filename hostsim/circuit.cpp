@@ -103,9 +103,9 @@ void connect_conductor(const Conductor& c, const std::vector<std::pair<int, int>
   const auto count = static_cast<Eigen::Index>(used.size());
   if (count < 2) return;
   const auto z = [&](Eigen::Index i, Eigen::Index j) {
-    const int a = used[static_cast<std::size_t>(i)].first,
-              b = used[static_cast<std::size_t>(j)].first;
-    return c.transfer[static_cast<std::size_t>(a * c.terminals + b)];
+    const auto a = static_cast<std::size_t>(used[static_cast<std::size_t>(i)].first),
+               b = static_cast<std::size_t>(used[static_cast<std::size_t>(j)].first);
+    return c.transfer[a * static_cast<std::size_t>(c.terminals) + b];
   };
   Eigen::MatrixXd ohms(count - 1, count - 1);  // against the first used terminal
   for (Eigen::Index i = 1; i < count; ++i) {
@@ -277,7 +277,9 @@ std::vector<double> Circuit::potentials(const Drive& drive,
   for (int a = 0; a < ports_.count; ++a) {
     m(a, a) += kStraySiemens;
     for (int b = a + 1; b < ports_.count; ++b)
-      add(a, b, ports_.siemens[static_cast<std::size_t>(a * ports_.count + b)]);
+      add(a, b,
+          ports_.siemens[static_cast<std::size_t>(a) * static_cast<std::size_t>(ports_.count) +
+                         static_cast<std::size_t>(b)]);
   }
   for (std::size_t k = 0; k < ports_.leaks.size(); ++k)
     add(ports_.leaks[k].a, ports_.leaks[k].b, leaks[k]);

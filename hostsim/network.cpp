@@ -26,7 +26,7 @@ Node find_root(std::vector<Node>& parent, Node n) {
 
 }  // namespace
 
-Network::Network(Node nodes, std::vector<Edge> edges)
+Network::Network(Node nodes, const std::vector<Edge>& edges)
     : conductor_(static_cast<std::size_t>(nodes), -1), local_(static_cast<std::size_t>(nodes)) {
   std::vector<Node> parent(static_cast<std::size_t>(nodes));
   std::iota(parent.begin(), parent.end(), 0);

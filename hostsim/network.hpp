@@ -15,7 +15,7 @@ struct Edge {
 
 class Network {
  public:
-  Network(Node nodes, std::vector<Edge> edges);
+  Network(Node nodes, const std::vector<Edge>& edges);
 
   [[nodiscard]] Node nodes() const { return static_cast<Node>(conductor_.size()); }
   [[nodiscard]] int conductors() const { return static_cast<int>(members_.size()); }

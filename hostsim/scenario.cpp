@@ -24,7 +24,7 @@ Position place_of(const YAML::Node& node, const std::string& what) {
 }
 
 std::string side_of(const YAML::Node& node) {
-  const std::string s = text_of(node, "side");
+  std::string s = text_of(node, "side");
   const bool inner = s.size() >= 2 && s.size() <= 3 && s[0] == 'L' &&
                      s.find_first_not_of("0123456789", 1) == std::string::npos;
   if (s != "top" && s != "bottom" && !inner) {

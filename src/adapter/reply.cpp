@@ -56,9 +56,7 @@ void settle_value(Answer& answer, Measure what) {
   const bool over = answer.value == kOverRangeValue;
   if (resistance && over)
     answer.over_range = true;
-  else if (over || (answer.status & kOverRange))
-    answer.none = true;
-  else if (by_current && (answer.status & kSourceLimit))
+  else if (over || (answer.status & kOverRange) || (by_current && (answer.status & kSourceLimit)))
     answer.none = true;
   if (answer.value >= kNoValue || answer.value <= -kOverRangeValue) answer.none = true;
   if (answer.status & kNotDone) answer.none = true;

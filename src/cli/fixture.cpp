@@ -30,7 +30,7 @@ std::filesystem::path file_for(const std::string& wanted, const std::string& pla
 // "plate-A.drl to plate-L.drl"
 std::string first_to_last(const formats::FixtureFile& fixture, const std::string& wanted) {
   const auto& all = fixture.placements;
-  const std::string first = file_for(wanted, all.front().name, all.size() > 1).string();
+  std::string first = file_for(wanted, all.front().name, all.size() > 1).string();
   if (all.size() == 1) return first;
   return first + " to " + file_for(wanted, all.back().name, true).string();
 }

@@ -220,7 +220,7 @@ class Piece {
     const double pieces =
         std::clamp(std::ceil(std::abs(s1 - s0) / (kFineness * high)), 1.0, kMostPieces);
     std::vector<double> stops;
-    for (double k = 1; k < pieces; ++k) stops.push_back(s0 + (s1 - s0) * k / pieces);
+    for (int k = 1; k < static_cast<int>(pieces); ++k) stops.push_back(s0 + (s1 - s0) * k / pieces);
     if (s0 * s1 < 0) stops.push_back(0);
     std::sort(stops.begin(), stops.end());
     if (s1 < s0) std::reverse(stops.begin(), stops.end());

@@ -46,8 +46,9 @@ class Cutter {
     Box box;
     for (const Polygon& p : shape) box.add(box_of(p.outer));
     mesh_.size = size_;
-    mesh_.x0 = static_cast<double>(box.lo.x - size / 2) + kFractionX;
-    mesh_.y0 = static_cast<double>(box.lo.y - size / 2) + kFractionY;
+    const std::int64_t half = size / 2;
+    mesh_.x0 = static_cast<double>(box.lo.x - half) + kFractionX;
+    mesh_.y0 = static_cast<double>(box.lo.y - half) + kFractionY;
     for (const Polygon& p : shape) {
       walk(p.outer);
       for (const Contour& h : p.holes) walk(h);
@@ -220,7 +221,8 @@ class Cutter {
       mesh_.cells.push_back(square);
     }
     for (const Crossing& c : crossings_) {
-      for (std::size_t side : {0u, 1u}) mesh_.cells[cell[root(2 * c.opening + side)]].cut = true;
+      for (std::size_t side : {0u, 1u})
+        mesh_.cells[cell[root(2 * std::size_t{c.opening} + side)]].cut = true;
     }
     for (std::size_t k = 0; k < openings_.size(); ++k) {
       const Opening& o = openings_[k];

@@ -95,7 +95,7 @@ Bottlenecks::Bottlenecks(const Case& c)
 
 Narrowest Bottlenecks::between(std::size_t piece, const Point& a, const Point& b) const {
   const Position middle{(a.at.x + b.at.x) / 2, (a.at.y + b.at.y) / 2};
-  const Narrowest fallback{middle, std::string(name(a.side == b.side ? a.side : Side::both))};
+  Narrowest fallback{middle, std::string(name(a.side == b.side ? a.side : Side::both))};
   Wires wires(case_, graph_);
   const auto from = wires.node_of(a);
   const auto to = wires.node_of(b);

@@ -211,7 +211,8 @@ DeclaredFormat declared_format(const std::vector<std::string_view>& lines) {
   }
   out.candidates = candidates_for(out.metric.value_or(false), trailing_kept, digits, seen);
   const bool full = digits && seen.shortest == seen.longest &&
-                    seen.longest == static_cast<std::size_t>(digits->first + digits->second);
+                    seen.longest == static_cast<std::size_t>(digits->first) +
+                                        static_cast<std::size_t>(digits->second);
   out.zeros_declared = trailing_kept.has_value() || full;
   out.declared = !out.undotted || (digits && out.zeros_declared);
   if (out.declared) out.candidates.resize(1);
