@@ -54,6 +54,7 @@ std::function<bool()> watch_signals() {
   action.sa_handler = on_signal;
   sigaction(SIGINT, &action, nullptr);
   sigaction(SIGTERM, &action, nullptr);
+  sigaction(SIGHUP, &action, nullptr);
   signal(SIGPIPE, SIG_IGN);
   return [] { return interrupted != 0; };
 }

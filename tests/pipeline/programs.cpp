@@ -45,7 +45,7 @@ std::string simulator_program() { return binary_dir() / "hostsim/isthmus-sim"; }
 std::string board_maker() { return binary_dir() / "fixtures/make-tide-gauge"; }
 
 Ran run(const std::string& program, const std::vector<std::string>& arguments,
-        std::chrono::milliseconds limit) {
+        std::chrono::milliseconds limit, int signal) {
   std::array<int, 2> out{}, err{};
   if (pipe2(out.data(), O_CLOEXEC) != 0 || pipe2(err.data(), O_CLOEXEC) != 0)
     throw std::runtime_error("no pipes");
@@ -58,7 +58,7 @@ Ran run(const std::string& program, const std::vector<std::string>& arguments,
   bool killed = false;
   while (fds[0].fd >= 0 || fds[1].fd >= 0) {
     if (!killed && std::chrono::steady_clock::now() - begin > limit)
-      killed = ::kill(pid, SIGKILL) == 0;
+      killed = ::kill(pid, signal) == 0;
     poll(fds.data(), 2, 20);
     for (std::size_t i = 0; i < 2; ++i) {
       if (fds[i].fd < 0 || (fds[i].revents & (POLLIN | POLLHUP)) == 0) continue;
@@ -72,7 +72,7 @@ Ran run(const std::string& program, const std::vector<std::string>& arguments,
   }
   int status = 0;
   waitpid(pid, &status, 0);
-  ran.code = killed ? -1 : code_of(status);
+  ran.code = killed && signal == SIGKILL ? -1 : code_of(status);
   ran.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
   return ran;
 }

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <chrono>
+#include <csignal>
 #include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -21,9 +22,9 @@ struct Ran {
   std::string out, err;
   double seconds{};
 };
-// stdin is closed. At the limit the program is killed (SIGKILL).
+// stdin is closed. At the limit the program gets the signal.
 Ran run(const std::string& program, const std::vector<std::string>& arguments,
-        std::chrono::milliseconds limit = std::chrono::seconds(300));
+        std::chrono::milliseconds limit = std::chrono::seconds(300), int signal = SIGKILL);
 Ran isthmus(const std::vector<std::string>& arguments);
 nlohmann::json json_of(const Ran& ran);
 

@@ -116,6 +116,30 @@ TEST_F(Resume, AfterKillAtAnyMomentEndsAsTheUnbrokenRun) {
   }
 }
 
+TEST_F(Resume, ASignalOpensTheSwitchesAndTheRunCanBeContinued) {
+  const std::string slow = test::with(bench_, "clock: virtual", "clock: real");
+  const Ran real = run("signal.db", "T8", slow);
+  const double measuring = test::json_of(real)["seconds"];
+  for (const int signal : {SIGINT, SIGHUP}) {
+    const std::string trace = *folder_ / ("trace" + std::to_string(signal));
+    auto with = arguments("signal.db", "T9", slow);
+    with.insert(with.begin(), {"ISTHMUS_TRACE=" + trace, test::isthmus_program()});
+    const auto moment = std::chrono::milliseconds(
+        std::llround(1000 * (real.seconds - measuring * (signal == SIGINT ? 0.2 : 0.6))));
+    const Ran stopped = test::run("/usr/bin/env", with, moment, signal);
+    EXPECT_TRUE(stopped.code == 1 || stopped.code == 4) << stopped.code << stopped.err;
+    EXPECT_NE(stopped.err.find("SES-008"), std::string::npos) << stopped.err;
+    EXPECT_LT(test::json_of(stopped)["coverage"]["tested"],
+              test::json_of(whole_)["coverage"]["tested"]);
+    const std::string said = test::read(trace);
+    const std::size_t reset = said.rfind("*RST;:ROUT:CLOS:STAT?");
+    ASSERT_NE(reset, std::string::npos);
+    EXPECT_NE(said.find("(@)", reset), std::string::npos) << "the switches are open at the end";
+    EXPECT_EQ(said.find(":MEAS:", reset), std::string::npos);
+  }
+  expect_like_the_whole(resume("signal.db", "T9", bench_), "stopped by a signal ");
+}
+
 TEST_F(Resume, SaysWhatStandsInItsWay) {
   const Ran broken =
       run("way.db", "T5", test::with(bench_, "link: {", "link: {unplug-after: 30, "));

@@ -41,7 +41,7 @@ unplug() {
 measure() {  # name, adapter, options
   name=$1 adapter=$2
   shift 2
-  isthmus test board.yaml --fixture f.yaml --record "/tmp/$record.db" --adapter "$adapter" --json "$@" \
+  isthmus test board.yaml --fixture f.yaml --unit U1 --record "/tmp/$record.db" --adapter "$adapter" --json "$@" \
     >"$name.json" 2>"$name.err"
   echo $? >"$name.code"
 }
@@ -86,10 +86,8 @@ record=broken
 pull pulled-usb "$usb" 3
 plug_again
 pull pulled-serial "$serial" 3
-if isthmus test --help | grep -q -- --resume; then
-  plug_again
-  measure resumed-serial "$serial" --resume
-fi
+plug_again
+measure resumed-serial "$serial" --resume
 record=r
 unplug
 
@@ -164,7 +162,7 @@ for n in 1 8 14; do
   record=moment-$n
   pull "moment-$n" "$usb" "$n"
   plug_again
-  if isthmus test --help | grep -q -- --resume; then measure "resumed-$n" "$serial" --resume; fi
+  measure "resumed-$n" "$serial" --resume
   record=r
   measure "anew-$n" "$usb"
   unplug
