@@ -99,7 +99,7 @@ std::string shortest(double v, std::span<const Unit> units) {
   ENSURE(base != nullptr);
   for (const Unit* u : {handy, base}) {
     if (u == nullptr) continue;
-    const std::string text = fmt::format("{} {}", v * u->down / u->up, u->name);
+    std::string text = fmt::format("{} {}", v * u->down / u->up, u->name);
     Result<Parsed> back = parse(text, units);
     if (back && back->value == v) return text;
   }

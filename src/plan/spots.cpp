@@ -60,7 +60,8 @@ class Pads {
           std::min(way(*pad, point, angle), way(*pad, point, angle + std::numbers::pi));
       if (reach > best) best = reach, best_angle = angle;
     }
-    const double most = static_cast<double>(best - tip.value / 2);
+    const std::int64_t radius = tip.value / 2;
+    const auto most = static_cast<double>(best - radius);
     return most > 0 ? offset(best_angle, most) : Position{};
   }
 

@@ -95,14 +95,16 @@ std::size_t rows_in(double height) { return static_cast<std::size_t>(height / kR
 
 double table_width(std::size_t pins, double height) {
   const std::size_t rows = rows_in(height);
-  return kColumn * static_cast<double>((pins + rows - 1) / rows);
+  const std::size_t columns = (pins + rows - 1) / rows;
+  return kColumn * static_cast<double>(columns);
 }
 
 std::string table(const std::vector<Pin>& pins, double left, double height) {
   const std::size_t rows = rows_in(height);
   std::string out;
   for (std::size_t i = 0; i < pins.size(); ++i) {
-    const double x = left + kColumn * static_cast<double>(i / rows);
+    const std::size_t column = i / rows;
+    const double x = left + kColumn * static_cast<double>(column);
     const double y = 11 + kRow * static_cast<double>(i % rows);
     out += fmt::format(
         "<text class=\"row\" x=\"{:.3f}\" y=\"{:.3f}\" text-anchor=\"end\">{}</text>"

@@ -37,7 +37,7 @@ std::string wrapped_line(const std::string& line, std::size_t width) {
     const std::size_t end = std::min(line.find(' ', word), line.size());
     const std::string blanks = line.substr(at, word - at), text = line.substr(word, end - word);
     if (!empty && columns(row + blanks + text) > width) {
-      out += row + "\n";
+      out.append(row).append("\n");
       row = margin + text;
     } else {
       row += blanks + text;

@@ -284,7 +284,7 @@ void Run::finish() {
 
 Result<Outcome> run_test(const expect::Board& board, plan::Plan plan,
                          adapter::Instrument& instrument, record::Record& record,
-                         record::RunHead head, const Hooks& hooks) {
+                         const record::RunHead& head, const Hooks& hooks) {
   if (auto fits = check_means(plan, instrument.capabilities()); !fits) return fits.problem();
   return Run(board, instrument, record, hooks).carry_out(std::move(plan), head);
 }

@@ -44,7 +44,7 @@ struct Outcome {
 // Outcome with the findings so far.
 Result<Outcome> run_test(const expect::Board& board, plan::Plan plan,
                          adapter::Instrument& instrument, record::Record& record,
-                         record::RunHead head, const Hooks& hooks);
+                         const record::RunHead& head, const Hooks& hooks);
 
 // Continues a run that broke off. The placement it broke off in is laid again, with as many
 // finished ones as a comparison of at least eight resistances needs, and all of it is measured
