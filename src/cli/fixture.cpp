@@ -3,10 +3,12 @@
 
 #include <cstdio>
 #include <filesystem>
+#include <numbers>
 
 #include "cli/board_options.hpp"
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
+#include "isthmus/plan/placing.hpp"
 #include "isthmus/report/report.hpp"
 
 namespace isthmus::cli {
@@ -35,8 +37,31 @@ std::string first_to_last(const formats::FixtureFile& fixture, const std::string
   return first + " to " + file_for(wanted, all.back().name, true).string();
 }
 
+// Where each side's artwork lies, by the marks of `placed:`.
+struct Sides {
+  plan::Placing top, bottom;
+  [[nodiscard]] const plan::Placing& of(Side side) const {
+    return side == Side::bottom ? bottom : top;
+  }
+};
+
+Result<Sides> sides_of(const formats::BoardFile& board) {
+  auto top = plan::placing_of(board.placed_top);
+  if (!top) return top.problem();
+  auto bottom = plan::placing_of(board.placed_bottom);
+  if (!bottom) return bottom.problem();
+  return Sides{*top, *bottom};
+}
+
+std::string in_words(const plan::Placing& p) {
+  return fmt::format(
+      "turned by {:.3f} degrees, {:.3f} % of x, {:.3f} % of y; {} mark{} within {:.3f} mm",
+      p.turn() * 180 / std::numbers::pi, 100 * p.stretch_x(), 100 * p.stretch_y(), p.marks,
+      p.marks == 1 ? "" : "s", p.worst_nm / 1e6);
+}
+
 // On stdout, unless the fixture itself goes there.
-void tell(const Options& o, const formats::FixtureFile& fixture) {
+void tell(const Options& o, const formats::FixtureFile& fixture, const Sides& sides) {
   const std::size_t n = fixture.placements.size();
   std::size_t probes = 0;
   for (const formats::PlacementEntry& p : fixture.placements) probes += p.probes.size();
@@ -48,16 +73,21 @@ void tell(const Options& o, const formats::FixtureFile& fixture) {
   if (!o.out.empty()) line("fixture", o.out);
   if (!o.drill.empty() && n > 0) line("drill files", first_to_last(fixture, o.drill));
   if (!o.sheet.empty() && n > 0) line("sheets", first_to_last(fixture, o.sheet));
+  for (const Side side : {Side::top, Side::bottom}) {
+    if (sides.of(side).moved())
+      line(side == Side::top ? "placed top" : "placed bottom", in_words(sides.of(side)));
+  }
   std::fputs(text.c_str(), o.out.empty() ? stderr : stdout);
 }
 
-Result<Done> write_plates(const formats::FixtureFile& fixture, const std::string& wanted) {
+Result<Done> write_plates(const formats::FixtureFile& fixture, const Sides& sides,
+                          const std::string& wanted) {
   for (const formats::PlacementEntry& placement : fixture.placements) {
     formats::DrillFile drill;
     for (const auto& [channel, probe] : placement.probes) {
       if (!probe.at) continue;
       formats::Hole hole;
-      hole.from = hole.to = *probe.at;
+      hole.from = hole.to = sides.of(placement.side)(*probe.at);
       hole.diameter = fixture.tip_diameter;
       hole.plated = false;
       drill.holes.push_back(hole);
@@ -78,6 +108,8 @@ int make(const Options& o) {
   if (auto free = not_replacing(o.out, o.force); !free) return bad_input(free.problem());
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
+  auto sides = sides_of((*board)->design.board);
+  if (!sides) return bad_input(sides.problem());
   Diagnostics notes;
   ProgressLine line;
   line.say("sharing out the probes");
@@ -100,18 +132,18 @@ int make(const Options& o) {
     return bad_input(written.problem());
   }
   if (!o.drill.empty()) {
-    if (auto written = write_plates(*fixture, o.drill); !written)
+    if (auto written = write_plates(*fixture, *sides, o.drill); !written)
       return bad_input(written.problem());
   }
   if (!o.sheet.empty()) {
     for (const formats::PlacementEntry& placement : fixture->placements) {
       const auto path = file_for(o.sheet, placement.name, fixture->placements.size() > 1);
-      auto written =
-          formats::write_whole_file(path, report::fixture_sheet_svg(**board, *fixture, placement));
+      auto written = formats::write_whole_file(
+          path, report::fixture_sheet_svg(**board, *fixture, placement, sides->of(placement.side)));
       if (!written) return bad_input(written.problem());
     }
   }
-  tell(o, *fixture);
+  tell(o, *fixture, *sides);
   return kPass;
 }
 

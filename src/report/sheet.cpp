@@ -114,12 +114,20 @@ std::string table(const std::vector<Pin>& pins, double left, double height) {
   return out;
 }
 
+Box placed(const Box& box, const plan::Placing& placing) {
+  Box out;
+  for (const Position corner : {box.lo, box.hi, Position{box.lo.x, box.hi.y}, {box.hi.x, box.lo.y}})
+    out.add(placing(corner));
+  return out;
+}
+
 }  // namespace
 
 std::string fixture_sheet_svg(const expect::Board& board, const formats::FixtureFile& fixture,
-                              const formats::PlacementEntry& placement) {
+                              const formats::PlacementEntry& placement,
+                              const plan::Placing& placing) {
   const bool below = placement.side == Side::bottom;
-  const Box area = drawn_area(board);
+  const Box area = placed(drawn_area(board), placing);
   const double w = to_mm(area.hi.x - area.lo.x), h = to_mm(area.hi.y - area.lo.y);
   const double page_w = std::max(w, 104.0) + 14, page_h = std::max(h, 104.0) + 26;
   const double whole_w = page_w + table_width(placement.probes.size(), page_h - 14);
@@ -139,16 +147,21 @@ std::string fixture_sheet_svg(const expect::Board& board, const formats::Fixture
       escape(board.design.board.name), escape(placement.name), name(placement.side),
       below ? ", MIRRORED (seen from below)" : "", placement.probes.size(),
       to_mm(fixture.tip_diameter));
-  out += fmt::format("<g transform=\"translate({:.3f} {:.3f}) scale({} -1)\">",
-                     below ? 10 + to_mm(area.hi.x) : 10 - to_mm(area.lo.x), 18 + to_mm(area.hi.y),
-                     below ? -1 : 1);
+  out += fmt::format(
+      "<g transform=\"translate({:.3f} {:.3f}) scale({} -1) matrix({:.6f} {:.6f} {:.6f} {:.6f} "
+      "{:.4f} {:.4f})\">",
+      below ? 10 + to_mm(area.hi.x) : 10 - to_mm(area.lo.x), 18 + to_mm(area.hi.y), below ? -1 : 1,
+      placing.xx, placing.yx, placing.xy, placing.yy, placing.x0 / 1e6, placing.y0 / 1e6);
   out += fmt::format(
       "<use href=\"#copper-{}\" class=\"copper\"/><use href=\"#holes\" class=\"holes\"/><use "
       "href=\"#outline\" class=\"edge\"/></g>",
       below ? "bottom" : "top");
   const std::vector<Pin> pins = pins_of(placement);
   std::vector<Tip> tips;
-  for (const Pin& pin : pins) tips.push_back({page_x(pin.at.x), page_y(pin.at.y), pin.channel});
+  for (const Pin& pin : pins) {
+    const Position at = placing(pin.at);
+    tips.push_back({page_x(at.x), page_y(at.y), pin.channel});
+  }
   out += tips_drawn(tips, to_mm(fixture.tip_diameter) / 2);
   out += table(pins, page_w, page_h - 14);
   return out + bars(6, 14) + "</svg>\n";

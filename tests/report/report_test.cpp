@@ -297,7 +297,7 @@ TEST_F(OnSmallBoard, FixtureSheetIsDrawnAtItsTrueSize) {
   Diagnostics notes;
   auto fixture = plan::make_fixture(board(), {64, true}, notes);
   ASSERT_TRUE(fixture);
-  const std::string sheet = fixture_sheet_svg(board(), *fixture, fixture->placements[0]);
+  const std::string sheet = fixture_sheet_svg(board(), *fixture, fixture->placements[0], {});
   const auto width = sheet.find("width=\"") + 7, box = sheet.find("viewBox=\"0 0 ") + 13;
   EXPECT_EQ(sheet.substr(width, sheet.find("mm\"", width) - width),
             sheet.substr(box, sheet.find(' ', box) - box));

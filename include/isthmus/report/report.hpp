@@ -6,6 +6,7 @@
 #include <optional>
 #include <string>
 
+#include "isthmus/plan/placing.hpp"
 #include "isthmus/record/record.hpp"
 
 namespace isthmus::report {
@@ -27,9 +28,11 @@ std::string plan_text(const expect::Board& board, const plan::Plan& plan, const 
 std::string plan_json(const expect::Board& board, const plan::Plan& plan);
 
 // A sheet to print at 1:1: the board's outline and copper faintly, each probe with its channel, a
-// 100 mm bar in both axes; bottom placements are drawn as seen from below, and say so.
+// 100 mm bar in both axes; bottom placements are drawn as seen from below, and say so. All lies
+// where `placing` puts it.
 std::string fixture_sheet_svg(const expect::Board& board, const formats::FixtureFile& fixture,
-                              const formats::PlacementEntry& placement);
+                              const formats::PlacementEntry& placement,
+                              const plan::Placing& placing);
 
 // A run, live or from the record.
 struct RunView {
