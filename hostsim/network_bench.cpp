@@ -70,7 +70,7 @@ class NetworkBench : public Bench {
       const Node a = number(r.a), b = number(r.b);
       edges.push_back({a, b, 1 / r.ohm});
     }
-    return {static_cast<Node>(nodes_.size()), std::move(edges)};
+    return {static_cast<Node>(nodes_.size()), edges};
   }
 
   // Between the two conductors with the most points; the first written on a tie.

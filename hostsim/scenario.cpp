@@ -34,13 +34,13 @@ std::string side_of(const YAML::Node& node) {
 }
 
 DefectKind kind_of(const YAML::Node& node) {
-  static const std::map<std::string, DefectKind> kinds{
+  static const std::map<std::string, DefectKind> kKinds{
       {"open", DefectKind::open},       {"bridge", DefectKind::bridge},
       {"neck", DefectKind::neck},       {"leak", DefectKind::leak},
       {"whisker", DefectKind::whisker}, {"no-join", DefectKind::no_join}};
   const std::string s = text_of(node, "kind");
-  const auto found = kinds.find(s);
-  if (found == kinds.end()) {
+  const auto found = kKinds.find(s);
+  if (found == kKinds.end()) {
     fail_at(node.Mark(), "SIM-006", fmt::format("unknown kind of defect '{}'", s),
             "one of: open, bridge, neck, leak, whisker, no-join");
   }

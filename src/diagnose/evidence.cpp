@@ -202,13 +202,12 @@ void Evidence::take_continuity(const Step& step, const plan::Reading& reading) {
   const Channel a = step.source.at(0), b = step.ret.at(0);
   Heard& h = heard_[step.placement][ordered(a, b)];
   if (step.predicted) h.predicted = step.predicted;
-  if (too_little(step, reading)) {
-    ++h.none;
-  } else if (is_low(reading, step.limit)) {
+  const bool fair = !too_little(step, reading);
+  if (fair && is_low(reading, step.limit)) {
     h.lows.push_back(std::get<plan::Measured>(reading.outcome).value);
     prove(step.placement, 1, a, reading.sequence);
     prove(step.placement, 2, b, reading.sequence);
-  } else if (is_high(reading, step.limit)) {
+  } else if (fair && is_high(reading, step.limit)) {
     ++h.highs;
   } else {
     ++h.none;

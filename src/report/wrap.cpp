@@ -36,7 +36,7 @@ std::string wrapped_line(const std::string& line, std::size_t width) {
     const std::size_t word = std::min(line.find_first_not_of(' ', at), line.size());
     const std::size_t end = std::min(line.find(' ', word), line.size());
     const std::string blanks = line.substr(at, word - at), text = line.substr(word, end - word);
-    if (!empty && columns(row + blanks + text) > width) {
+    if (!empty && columns(row) + columns(blanks) + columns(text) > width) {
       out.append(row).append("\n");
       row = margin + text;
     } else {
