@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
 # Bash completion of isthmus and isthmus-sim. Needs bash 4.4 and nothing else.
 
-_isthmus_commands='import inspect fixture plan test report history adapters'
+_isthmus_commands='import inspect fixture plan test report history zero adapters'
 _isthmus_stages='etched-top etched-bottom etched joined finished'
 _isthmus_schemes='serial: usb: tcp: pty: sim:'
 _isthmus_board_keys='--name --stage --joins --netlist --artwork.top --artwork.bottom --artwork.inner
@@ -18,10 +18,11 @@ _isthmus_options() {
     fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
     plan) echo --help --notes --fixture --json --inch --wires $_isthmus_board_keys ;;
     test)
-      echo --help --notes --fixture --adapter --unit --record --report --on-placement --resume --json --inch --relaxed \
-        $_isthmus_board_keys ;;
+      echo --help --notes --fixture --adapter --unit --record --report --on-placement --resume --zero --json --inch \
+        --relaxed $_isthmus_board_keys ;;
     report) echo --help --record --report --json --inch ;;
     history) echo --help --record ;;
+    zero) echo --help --fixture --adapter --out --on-placement ;;
     adapters) echo --help --check --thorough --fixture --json ;;
     sim) echo --help --fixture --pty --tcp --gadget --udc --with-parent ;;
   esac
@@ -95,7 +96,7 @@ _isthmus_value() {  # option, prefix, value
       _isthmus_files "$2" "$3" -f
       _isthmus_offer "$2" -W 'gerber-x2 artwork' -- "$3" ;;
     --artwork.top | --artwork.bottom | --artwork.outline | --mask.top | --mask.bottom | --fixture | --out | \
-      --drill | --sheet | --record | --export-netlist)
+      --drill | --sheet | --record | --export-netlist | --zero)
       _isthmus_files "$2" "$3" -f ;;
     --report) _isthmus_files "$2" "$3" -d ;;
     --stage) _isthmus_words_only; _isthmus_offer "$2" -W "$_isthmus_stages" -- "$3" ;;

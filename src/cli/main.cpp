@@ -26,6 +26,7 @@ int run(int argc, char** argv) {
   add_test(app, exit_code);
   add_report(app, exit_code);
   add_history(app, exit_code);
+  add_zero(app, exit_code);
   add_adapters(app, exit_code);
   try {
     app.parse(argc, argv);

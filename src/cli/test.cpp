@@ -3,10 +3,8 @@
 #include <unistd.h>
 
 #include <algorithm>
-#include <array>
 #include <chrono>
 #include <cstdlib>
-#include <ctime>
 #include <filesystem>
 
 #include "cli/adapter_options.hpp"
@@ -17,6 +15,7 @@
 #include "cli/record_options.hpp"
 #include "cli/resuming.hpp"
 #include "cli/terminal.hpp"
+#include "cli/zero_file.hpp"
 #include "isthmus/report/report.hpp"
 
 namespace isthmus::cli {
@@ -24,18 +23,9 @@ namespace {
 
 struct Options {
   BoardOptions board;
-  std::string fixture, adapter, unit, record, report, on_placement;
+  std::string fixture, adapter, unit, record, report, on_placement, zero;
   bool json{false}, inch{false}, relaxed{false}, resume{false};
 };
-
-std::string now_utc() {
-  const std::time_t now = std::time(nullptr);
-  std::tm parts{};
-  gmtime_r(&now, &parts);
-  std::array<char, 32> text{};
-  std::strftime(text.data(), text.size(), "%Y-%m-%dT%H:%M:%SZ", &parts);
-  return text.data();
-}
 
 record::RunHead head_of(const Options& o, const expect::Board& board,
                         const formats::FixtureFile& fixture) {
@@ -131,6 +121,15 @@ int run(const Options& o, const expect::Board& board, const formats::FixtureFile
         "the simulated board is the design itself: its artwork is the same, file by file");
   }
   session::Hooks hooks;
+  if (!o.zero.empty()) {
+    auto zero = read_zero(o.zero);
+    if (!zero) return bad_input(zero.problem());
+    if (auto holds = check_zero(*zero, head.adapter_serial, head.fixture_hash, head.started_utc);
+        !holds)
+      return bad_input(holds.problem());
+    head.remarks.push_back("leads and switches are taken off, as measured at " + zero->taken_utc);
+    hooks.zero = std::move(*zero);
+  }
   hooks.lay = placing(instrument, o.on_placement, line);
   hooks.progress = [&line](std::size_t done, std::size_t of, const std::string& what) {
     line.draw(done, of, what);
@@ -239,6 +238,8 @@ void add_test(CLI::App& app, int& exit) {
   command->add_option("--on-placement", o->on_placement,
                       "command to run with a placement's name when the probes must be laid");
   command->add_flag("--resume", o->resume, "continue this unit's run that broke off; needs --unit");
+  command->add_option("--zero", o->zero,
+                      "take leads and switches off, as `isthmus zero` found them");
   command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
   command->add_flag("--inch", o->inch, "text in inches");
   command->add_flag("--relaxed", o->relaxed, "allow limits that prove little; marks the verdict");

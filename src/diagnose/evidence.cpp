@@ -194,7 +194,7 @@ void Evidence::take_contact(const Step& step, const plan::Reading& reading) {
 // source.
 bool Evidence::too_little(const Step& step, const plan::Reading& reading) const {
   const auto* m = std::get_if<plan::Measured>(&reading.outcome);
-  if (!m || !step.predicted || plan_.wires != 4) return false;
+  if (!m || !step.predicted || (plan_.wires != 4 && !plan_.zeroed)) return false;
   return m->value + kBelowZero * m->uncertainty < step.predicted->ohms.value / 4;
 }
 

@@ -14,7 +14,7 @@ Band band_of(const plan::Plan& plan, const copper::Predicted& predicted) {
 }
 
 bool exceeds(const expect::Board& board, const plan::Plan& plan, const Heard& heard) {
-  if (plan.wires != 4 || !heard.predicted || heard.lows.empty()) return false;
+  if ((plan.wires != 4 && !plan.zeroed) || !heard.predicted || heard.lows.empty()) return false;
   const Band band = band_of(plan, *heard.predicted);
   const double lowest = std::ranges::min(heard.lows);
   return lowest > band.expected + band.uncertainty + board.design.board.limits.excess.value;

@@ -14,7 +14,7 @@ struct Band {
 Band band_of(const plan::Plan& plan, const copper::Predicted& predicted);
 
 // The reading lies above the predicted resistance by more than limits.excess and its own
-// uncertainty. Two-wire adapters see their switches too: no statement.
+// uncertainty. Two-wire adapters see their switches too, unless zeroed: then no statement.
 bool exceeds(const expect::Board& board, const plan::Plan& plan, const Heard& heard);
 
 }  // namespace isthmus::diagnose

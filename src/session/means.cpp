@@ -106,4 +106,23 @@ Result<Done> check_means(const plan::Plan& plan, const Capabilities& can) {
   return Done{};
 }
 
+Result<Done> check_zero(const plan::Plan& plan, const std::optional<Zero>& zero) {
+  if (!zero) return Done{};
+  const std::string hint = "take it anew: isthmus zero";
+  if (zero->wires != plan.wires)
+    return lacking("SES-031", fmt::format("the zero was taken on {} wires", zero->wires), hint);
+  for (const plan::Placement& placement : plan.placements) {
+    for (const plan::Probe& probe : placement.probes) {
+      if (placement.probes.size() < 2 ||
+          ohms_of(*zero, placement.name, probe.channel, probe.channel))
+        continue;
+      return lacking("SES-031",
+                     fmt::format("the zero does not know channel {} of placement {}", probe.channel,
+                                 placement.name),
+                     hint);
+    }
+  }
+  return Done{};
+}
+
 }  // namespace isthmus::session

@@ -7,6 +7,7 @@
 #include "isthmus/adapter/instrument.hpp"
 #include "isthmus/plan/plan.hpp"
 #include "isthmus/plan/reading.hpp"
+#include "isthmus/session/zero.hpp"
 
 namespace isthmus::session {
 
@@ -28,11 +29,14 @@ plan::Outcome outcome_of(const adapter::Answer& answer, const adapter::Request& 
 // About how long the adapter works on it.
 double seconds_for(const adapter::Request& request, const adapter::Capabilities& can);
 
-// SES-001 to SES-006: what the plan relies on and the adapter lacks.
+// SES-001 to SES-006, SES-020: what the plan relies on and the adapter lacks.
 Result<Done> check_means(const plan::Plan& plan, const adapter::Capabilities& can);
 
 // One standard deviation of a reading of this value: docs/record.md, Uncertainties.
 double uncertainty_of(double value, const adapter::Request& request,
                       const adapter::Capabilities& can);
+
+// SES-031 where the zero does not know a channel of the plan, or was taken on other wires.
+Result<Done> check_zero(const plan::Plan& plan, const std::optional<Zero>& zero);
 
 }  // namespace isthmus::session

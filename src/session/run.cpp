@@ -56,6 +56,7 @@ class Run {
   void arrived(const plan::Step& step, const adapter::Answer& answer,
                const adapter::Request& request);
   void judge_voltage(const plan::Step& step, const plan::Outcome& outcome);
+  void take_zero_off(const plan::Step& step, plan::Reading& reading);
   std::vector<std::size_t> add_wanted(std::size_t placement);
   void finish();
 
@@ -76,6 +77,7 @@ bool Run::begin(plan::Plan plan, const record::RunHead& head) {
   out_.run = run.value();
   out_.remarks = head.remarks;
   out_.plan = std::move(plan);
+  out_.plan.zeroed = hooks_.zero.has_value();
   return true;
 }
 
@@ -233,6 +235,7 @@ void Run::arrived(const plan::Step& step, const adapter::Answer& answer,
   reading.sequence = static_cast<std::uint32_t>(out_.readings.size());
   reading.outcome = outcome_of(answer, request, instrument_.capabilities());
   reading.status = answer.status;
+  if (hooks_.zero) take_zero_off(step, reading);
   keep(record_.add_reading(out_.run, reading));
   if (step.kind == plan::StepKind::board_voltage) judge_voltage(step, reading.outcome);
   out_.readings.push_back(std::move(reading));
@@ -240,6 +243,24 @@ void Run::arrived(const plan::Step& step, const adapter::Answer& answer,
     hooks_.progress(out_.readings.size(), out_.plan.steps.size(),
                     out_.plan.placements[step.placement].name);
   }
+}
+
+void Run::take_zero_off(const plan::Step& step, plan::Reading& reading) {
+  auto* measured = std::get_if<plan::Measured>(&reading.outcome);
+  const bool ohms =
+      step.kind == plan::StepKind::continuity || step.kind == plan::StepKind::resistance;
+  if (!ohms || !measured) return;
+  const plan::Plan& plan = out_.plan;
+  const auto zero = ohms_of(*hooks_.zero, plan.placements[step.placement].name, step.source.at(0),
+                            step.ret.at(0));
+  ENSURE(zero);  // run_test looked
+  *measured = zeroed(*measured, *zero, *hooks_.zero, plan.contact);
+  if (!voids(*measured, plan.contact, plan.contact_spread)) return;
+  stop(stopping("SES-030",
+                fmt::format("channels {} and {} read {:.3f} ohm less than nothing with their zero "
+                            "taken off: it no longer holds",
+                            step.source[0], step.ret[0], -measured->value),
+                "take the zero anew (isthmus zero), or test without --zero"));
 }
 
 void Run::judge_voltage(const plan::Step& step, const plan::Outcome& outcome) {
@@ -286,6 +307,7 @@ Result<Outcome> run_test(const expect::Board& board, plan::Plan plan,
                          adapter::Instrument& instrument, record::Record& record,
                          const record::RunHead& head, const Hooks& hooks) {
   if (auto fits = check_means(plan, instrument.capabilities()); !fits) return fits.problem();
+  if (auto fits = check_zero(plan, hooks.zero); !fits) return fits.problem();
   return Run(board, instrument, record, hooks).carry_out(std::move(plan), head);
 }
 
@@ -293,6 +315,7 @@ Result<Outcome> resume_test(const expect::Board& board, plan::Plan plan,
                             const record::StoredRun& broken, adapter::Instrument& instrument,
                             record::Record& record, record::RunHead head, const Hooks& hooks) {
   if (auto fits = check_means(plan, instrument.capabilities()); !fits) return fits.problem();
+  if (auto fits = check_zero(plan, hooks.zero); !fits) return fits.problem();
   auto carried = carried_from(broken, plan);
   if (!carried) return carried.problem();
   bool disagrees = false;

@@ -84,6 +84,7 @@ struct Plan {
   std::vector<Untested> untested;  // what this fixture cannot reach, and why
   bool contact_check{false};       // relies on the adapter's contact check
   int wires{4};
+  bool zeroed{false};  // leads and switches are taken off the readings: not kept in the record
   Ohms contact{0.05};  // one tip's expected contact resistance
   double contact_spread{1.0};
 };

@@ -9,6 +9,7 @@
 
 #include "isthmus/adapter/instrument.hpp"
 #include "isthmus/record/record.hpp"
+#include "isthmus/session/zero.hpp"
 
 namespace isthmus::session {
 
@@ -19,6 +20,9 @@ struct Hooks {
   std::function<Result<Done>(const plan::Placement&)> lay;
   std::function<void(std::size_t done, std::size_t of, const std::string& what)> progress;
   std::function<bool()> interrupted;  // a signal came: stop, switches open
+  // Taken off continuity and resistance readings. A reading that it makes less than nothing stops
+  // the run (SES-030): whatever was read with it is then in doubt.
+  std::optional<Zero> zero{};
 };
 
 // How a run that broke off was continued.
