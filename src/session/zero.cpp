@@ -107,6 +107,11 @@ class Taking {
       const Pair pair = pairs[n % pairs.size()];
       if (a.over_range || a.none || a.status != 0 || a.value >= kMostOhms) open = pair;
       sums_[pair] += a.value;
+      const auto [seen, first] = extremes_.try_emplace(pair, a.value, a.value);
+      if (!first) {
+        seen->second.first = std::min(seen->second.first, a.value);
+        seen->second.second = std::max(seen->second.second, a.value);
+      }
       uncertainty_ =
           std::max(uncertainty_, uncertainty_of(a.value, requests[n], instrument_.capabilities()));
     });
@@ -122,15 +127,17 @@ class Taking {
 
   [[nodiscard]] double mean(const Pair& pair) const { return sums_.at(pair) / kRepeats; }
 
-  // Leads and switches add; a contact that changed in between does not.
+  // Leads and switches stay what they are, and add; a contact that changed in between does not.
   [[nodiscard]] Result<Done> check(const std::map<Channel, ChannelZero>& zero) const {
     for (const auto& [pair, sum] : sums_) {
+      const auto [least, most] = extremes_.at(pair);
       const double residue = mean(pair) - zero.at(pair.source).row1 - zero.at(pair.ret).row2;
-      if (std::fabs(residue) <= kMostResidue + 5 * uncertainty_) continue;
+      const double off = std::max(most - least, std::fabs(residue));
+      if (off <= kMostResidue + 5 * uncertainty_) continue;
       return problem("SES-033",
                      fmt::format("the leads of placement {} do not add up: channels {} and {} are "
                                  "{:.3f} ohm off",
-                                 placement_, pair.source, pair.ret, residue),
+                                 placement_, pair.source, pair.ret, off),
                      "a tip moved, or a switch is not what it was: take the zero again");
     }
     return Done{};
@@ -140,6 +147,7 @@ class Taking {
   std::string placement_;
   std::vector<Channel> channels_;
   std::map<Pair, double> sums_;
+  std::map<Pair, std::pair<double, double>> extremes_;  // of its repeats
   double uncertainty_{};
 };
 

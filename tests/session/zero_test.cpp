@@ -26,7 +26,8 @@ class TakingAZero : public ::testing::Test {
         if (row == 1) ohms += row1(channel);
         if (row == 2) ohms += row2(channel);
       }
-      return std::pair{ohms + change_ * static_cast<double>(++measured_), 0U};
+      const bool moved = ++measured_ > moves_after_ && step.closed.contains({1, 4});
+      return std::pair{ohms + (moved ? 0.3 : 0.0), 0U};
     };
     fixture_.channels = 8;
   }
@@ -44,8 +45,8 @@ class TakingAZero : public ::testing::Test {
   }
   FakeBench bench_;
   formats::FixtureFile fixture_;
-  double volts_{}, change_{};
-  std::size_t measured_{};
+  double volts_{};
+  std::size_t measured_{}, moves_after_{1000};
 };
 
 TEST_F(TakingAZero, EveryPairIsTheSumOfItsTwoSwitches) {
@@ -74,10 +75,15 @@ TEST_F(TakingAZero, TwoChannelsAreEnough) {
 
 TEST_F(TakingAZero, ATipThatMovesMeanwhileIsNoticed) {
   channels({1, 2, 4, 5});
-  change_ = 0.02;
-  const auto zero = take();
-  ASSERT_FALSE(zero);
-  EXPECT_EQ(zero.problem().code, "SES-033");
+  for (const std::size_t after : {5U, 8U, 16U, 20U}) {  // also between two rounds of eight
+    moves_after_ = after;
+    measured_ = 0;
+    const auto zero = take();
+    ASSERT_FALSE(zero) << after;
+    EXPECT_EQ(zero.problem().code, "SES-033");
+    fixture_.placements.clear();
+    channels({1, 2, 4, 5});
+  }
 }
 
 TEST_F(TakingAZero, AVoltageUnderTheTipsIsRefused) {
