@@ -20,8 +20,8 @@ inline void write_line_board(const Folder& folder) {
             "D11*\nX0Y0D02*\nX10000000Y0D01*\nX0Y1000000D02*\nX10000000Y1000000D01*\nM02*\n");
   const auto record = [](const char* net, const char* ref, char pin, int x, int y) {
     char text[100];
-    std::snprintf(text, sizeof text, "327%-14s   %-6s-%c          A01X%+07dY%+07dX0500Y0000\n",
-                  net, ref, pin, x, y);
+    std::snprintf(text, sizeof text, "327%-14s   %-6s-%c          A01X%+07dY%+07dX0500Y0000\n", net,
+                  ref, pin, x, y);
     return std::string(text);
   };
   write(folder / "n.d356",
