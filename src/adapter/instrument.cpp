@@ -153,6 +153,23 @@ Result<Done> Instrument::limit_current(Amperes most) {
   return Done{};
 }
 
+Result<Done> Instrument::still_the_same() {
+  std::string said;
+  for (int attempt = 0; attempt < kTries; ++attempt) {
+    auto answer = wire_->lines.ask("*IDN?", Seconds{1});
+    if (!answer) return answer.problem();
+    said = answer.value();
+    const auto identity = parse_identity(said);
+    if (identity && *identity == identity_) return Done{};
+    if (auto again = wire_->lines.resynchronise(Seconds{0}); !again) return again.problem();
+  }
+  return link_problem(
+      "ADP-029",
+      fmt::format("another adapter answers than {} {}, number {}: {}", identity_.maker,
+                  identity_.model, identity_.serial_number, shown(said)),
+      "connect the first again and start with --resume, or measure anew with this one");
+}
+
 Result<Done> Instrument::open_all() {
   wire_->levels.forget();
   std::string closed;

@@ -51,6 +51,7 @@ class Run {
   void take_over(const std::vector<plan::Reading>& readings);
   void place(std::size_t placement);
   bool lay(const plan::Placement& placement);
+  bool same_adapter();
   void measure(const std::vector<std::size_t>& steps);
   void measure_batch(const std::vector<std::size_t>& steps);
   void arrived(const plan::Step& step, const adapter::Answer& answer,
@@ -143,18 +144,23 @@ bool Run::lay(const plan::Placement& placement) {
   return false;
 }
 
+bool Run::same_adapter() {
+  if (auto same = instrument_.still_the_same(); !same) out_.link_failure = same.problem();
+  return !out_.link_failure;
+}
+
 void Run::place(std::size_t placement) {
   std::vector<std::size_t> steps;
   for (std::size_t i = 0; i < out_.plan.steps.size(); ++i) {
     if (out_.plan.steps[i].placement == placement) steps.push_back(i);
   }
-  if (!lay(out_.plan.placements[placement])) return;
+  if (!lay(out_.plan.placements[placement]) || !same_adapter()) return;
   for (std::size_t round = 0; round <= kMostRounds && !steps.empty(); ++round) {
     measure(steps);
     if (ended()) return;
     steps = add_wanted(placement);
   }
-  if (ended()) return;
+  if (ended() || !same_adapter()) return;
   keep(record_.placement_done(out_.run, placement));
   ++out_.result.placements;
 }

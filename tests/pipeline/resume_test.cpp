@@ -102,6 +102,7 @@ TEST_F(Resume, AfterKillAtAnyMomentEndsAsTheUnbrokenRun) {
   const double measuring = test::json_of(real)["seconds"];
   std::mt19937 random(26);
   std::uniform_real_distribution<double> share(-0.1, 1.0);
+  int interrupted = 0;
   for (int i = 0; i < (all ? 100 : 2); ++i) {
     const std::string record = "kill" + std::to_string(i) + ".db";
     const double moment = real.seconds - measuring * (1 - share(random));
@@ -111,8 +112,14 @@ TEST_F(Resume, AfterKillAtAnyMomentEndsAsTheUnbrokenRun) {
     if (ran.code == 2) {  // killed before the run began, or after its end
       EXPECT_NE(ran.err.find("CLI-053"), std::string::npos) << ran.err;
       ran = run(record, "T3", bench_);
+    } else {
+      ++interrupted;
     }
     expect_like_the_whole(ran, "killed after " + std::to_string(moment) + " s ");
+  }
+  RecordProperty("interrupted", interrupted);
+  if (all) {
+    EXPECT_GE(interrupted, 60) << "else little was tried";
   }
 }
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Whole runs over a link that loses, doubles, garbles, delays, cuts and merges answers, and an
-// adapter that starts anew in the middle of it. Oracle: the same run over a sound link, and the
-// bench itself: what it says to each combination of switches.
+// adapter that starts anew in the middle of it, or gives its place to another. Oracle: the same run
+// over a sound link, and the bench itself: what it says to each combination of switches.
 #include <gtest/gtest.h>
 #include <unistd.h>
 
@@ -67,7 +67,7 @@ class Mischief {
     if (random_() % 6 == 0) {
       ++faults_;
       const std::size_t at = random_() % r.size();
-      switch (random_() % 9) {
+      switch (random_() % 10) {
         case 0:
           r.clear();
           break;
@@ -90,6 +90,11 @@ class Mischief {
           r.insert(at, 1, static_cast<char>(random_()));
           break;
         case 7:  // starts anew, with what it was saying lost
+          bench_.now = {};
+          r.clear();
+          break;
+        case 8:  // another adapter of the make is put in its place, once in a while
+          if (random_() % 20 == 0) bench_.identity = "Harbour Bench,Mux-64,HB0043,1.0";
           bench_.now = {};
           r.clear();
           break;
@@ -175,6 +180,20 @@ TEST_P(LinkFaults, NeverPutAReadingOnAWrongStepOrMakeAWrongVerdict) {
   }
   EXPECT_GT(whole, 5 * (refused + broken) / 10) << "else little was tried";
   RecordProperty("runs", static_cast<int>(whole + refused + broken));
+}
+TEST_P(LinkFaults, AnAdapterPutInAnothersPlaceEndsTheRun) {
+  for (const std::size_t after : {9U, 12U, 15U}) {
+    FakeBench bench;
+    bench.on_response = [&](std::size_t n, std::string&) {
+      if (n == after) bench.identity = "Harbour Bench,Mux-64,HB0043,1.0";
+    };
+    const auto out = run(bench);
+    ASSERT_TRUE(out);
+    ASSERT_GT(bench.responses, after);
+    ASSERT_TRUE(out->link_failure) << after;
+    EXPECT_EQ(out->link_failure->code, "ADP-029");
+    EXPECT_EQ(out->result.diagnosis.verdict, Verdict::incomplete);
+  }
 }
 INSTANTIATE_TEST_SUITE_P(Boards, LinkFaults, ::testing::ValuesIn(kBoards),
                          [](const auto& tested) { return std::string(tested.param.name); });

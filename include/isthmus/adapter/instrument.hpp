@@ -47,6 +47,7 @@ inline constexpr unsigned kOverRange = 1, kNotSettled = 2, kSourceLimit = 4, kHa
 
 struct Identity {
   std::string maker, model, serial_number, firmware;
+  bool operator==(const Identity&) const = default;
 };
 struct Capabilities {
   int contract{}, channels{}, wires{2};
@@ -82,6 +83,9 @@ class Instrument {
   // Measures resistances with at most this current (the tips' rating) from now on; capabilities()
   // then tell it.
   Result<Done> limit_current(Amperes most);
+
+  // Does the adapter answer that was connected to? ADP-029 when another one does.
+  Result<Done> still_the_same();
 
   Result<Done> open_all();                                   // switches open, source off
   Result<int> self_test();                                   // *TST?
