@@ -14,7 +14,7 @@ _isthmus_options() {
   case $1 in
     '') echo --help --version ;;
     import) echo --help --out --name --stage --force ;;
-    inspect) echo --help --notes --json --inch --between --export-netlist $_isthmus_board_keys ;;
+    inspect) echo --help --notes --json --inch --between --export-netlist --page $_isthmus_board_keys ;;
     fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
     plan) echo --help --notes --fixture --json --inch --wires $_isthmus_board_keys ;;
     test)
@@ -96,7 +96,7 @@ _isthmus_value() {  # option, prefix, value
       _isthmus_files "$2" "$3" -f
       _isthmus_offer "$2" -W 'gerber-x2 artwork' -- "$3" ;;
     --artwork.top | --artwork.bottom | --artwork.outline | --mask.top | --mask.bottom | --fixture | --out | \
-      --drill | --sheet | --record | --export-netlist | --zero)
+      --drill | --sheet | --record | --export-netlist | --page | --zero)
       _isthmus_files "$2" "$3" -f ;;
     --report) _isthmus_files "$2" "$3" -d ;;
     --stage) _isthmus_words_only; _isthmus_offer "$2" -W "$_isthmus_stages" -- "$3" ;;

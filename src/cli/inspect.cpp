@@ -16,13 +16,16 @@ struct Options {
   BoardOptions board;
   bool json{false}, inch{false};
   std::vector<std::string> between;
-  std::string export_netlist;
+  std::string export_netlist, page;
 };
 
+Result<Done> must_be_new(const std::string& file) {
+  if (!std::filesystem::exists(file)) return Done{};
+  return Problem{file, 0, 0, "CLI-030", "exists already", "name another file, or remove it", ""};
+}
+
 std::optional<Problem> export_netlist(const expect::Board& board, const std::string& file) {
-  if (std::filesystem::exists(file)) {
-    return Problem{file, 0, 0, "CLI-030", "exists already", "name another file, or remove it", ""};
-  }
+  if (auto fresh = must_be_new(file); !fresh) return fresh.problem();
   const formats::Netlist netlist = expect::netlist_of_copper(board);
   if (netlist.records.empty()) {
     return Problem{file,
@@ -68,6 +71,11 @@ int inspect(const Options& o) {
   if (!o.export_netlist.empty()) {
     if (auto p = export_netlist(**board, o.export_netlist)) return bad_input(*p);
   }
+  if (!o.page.empty()) {
+    if (auto fresh = must_be_new(o.page); !fresh) return bad_input(fresh.problem());
+    const auto written = formats::write_whole_file(o.page, report::capability_html(**board));
+    if (!written) return bad_input(written.problem());
+  }
   print(o.json ? report::inspect_json(**board, between)
                : report::inspect_text(**board, between, {colour_on(STDOUT_FILENO), o.inch}));
   return (*board)->expectation.disagreements.empty() ? kPass : kFaults;
@@ -86,6 +94,8 @@ void add_inspect(CLI::App& app, int& exit) {
       ->expected(2);
   command->add_option("--export-netlist", o->export_netlist,
                       "write what the copper itself connects as an IPC-D-356A file");
+  command->add_option("--page", o->page,
+                      "write a page to take to the printer: what falls short of the process");
   command->callback([o, &exit] { exit = inspect(*o); });
 }
 

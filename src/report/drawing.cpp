@@ -111,12 +111,15 @@ std::string definitions(const expect::Board& board) {
 std::string draw(const expect::Board& board, const View& v) {
   const double w = to_mm(v.area.hi.x - v.area.lo.x), h = to_mm(v.area.hi.y - v.area.lo.y);
   const double left = v.from_below ? -to_mm(v.area.hi.x) : to_mm(v.area.lo.x);
+  const std::string size =
+      v.width_px > 0
+          ? fmt::format("width=\"{:.0f}\" height=\"{:.0f}\"", v.width_px, v.width_px * h / w)
+          : fmt::format("width=\"{:.3f}mm\" height=\"{:.3f}mm\"", w, h);
   std::string out = fmt::format(
-      "<svg class=\"board\" role=\"img\" aria-label=\"{}\" width=\"{:.0f}\" height=\"{:.0f}\" "
+      "<svg class=\"board\" role=\"img\" aria-label=\"{}\" {} "
       "viewBox=\"{:.3f} {:.3f} {:.3f} {:.3f}\">"
       "<g transform=\"scale({},-1)\">",
-      escape(v.label), v.width_px, v.width_px * h / w, left, -to_mm(v.area.hi.y), w, h,
-      v.from_below ? -1 : 1);
+      escape(v.label), size, left, -to_mm(v.area.hi.y), w, h, v.from_below ? -1 : 1);
   out += fmt::format(
       "<rect class=\"laminate\" x=\"{:.3f}\" y=\"{:.3f}\" width=\"{:.3f}\" height=\"{:.3f}\"/>",
       to_mm(v.area.lo.x), to_mm(v.area.lo.y), w, h);

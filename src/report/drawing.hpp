@@ -24,7 +24,7 @@ struct View {
   Box area;
   bool from_below{false};
   std::string layer;  // "top", "bottom", "L2"...
-  double width_px{};  // width on the page; height follows
+  double width_px{};  // width on the page; height follows; 0: at its true size
   std::string marks;  // SVG in the same coordinates
   std::string label;  // for screen readers
 };

@@ -4,6 +4,7 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "isthmus/expect/capability.hpp"
 #include "isthmus/report/report.hpp"
 #include "report/nets.hpp"
 
@@ -161,6 +162,16 @@ std::string inspect_json(const expect::Board& board, const std::optional<Between
   }
   j["gaps"] = gaps_json(board);
   j["necks"] = necks_json(board);
+  j["shortfalls"] = Json::array();
+  for (const expect::Shortfall& s : expect::shortfalls(board)) {
+    Json x{{"kind", name(s.kind)}, {"nets", s.nets}};
+    put_place(x, s.at);
+    x["side"] = s.side;
+    x["drawn_mm"] = mm(s.drawn.value);
+    x["needed_mm"] = mm(s.needed.value);
+    if (s.length.value > 0) x["length_mm"] = mm(s.length.value);
+    j["shortfalls"].push_back(std::move(x));
+  }
   if (between) {
     Json b{{"from", between->from}, {"to", between->to}};
     b["ohm"] = between->predicted ? Json(between->predicted->ohms.value) : Json(nullptr);

@@ -6,6 +6,7 @@
 #include <map>
 #include <set>
 
+#include "isthmus/expect/capability.hpp"
 #include "isthmus/formats/quantity.hpp"
 #include "isthmus/report/report.hpp"
 #include "report/nets.hpp"
@@ -288,6 +289,23 @@ std::string tightest_gaps(const expect::Board& board, const Ink& ink) {
   return out;
 }
 
+std::string falling_short(const expect::Board& board, const Ink& ink) {
+  constexpr std::size_t kShown = 8;
+  const std::vector<expect::Shortfall> all = expect::shortfalls(board);
+  if (all.empty()) return "";
+  std::string out =
+      counted(all.size(), "place") + " below what the process holds (inspect --page draws them):\n";
+  for (std::size_t i = 0; i < all.size() && i < kShown; ++i) {
+    const expect::Shortfall& s = all[i];
+    out += fmt::format("  {} {}, needs {}  {}  at {} {}\n", name(s.kind),
+                       ink.fine(static_cast<double>(s.drawn.value)),
+                       ink.fine(static_cast<double>(s.needed.value)), list(s.nets, " and "),
+                       ink.at(s.at), s.side);
+  }
+  if (all.size() > kShown) out += fmt::format("  and {} more (--json)\n", all.size() - kShown);
+  return out;
+}
+
 }  // namespace
 
 std::string inspect_text(const expect::Board& board, const std::optional<Between>& between,
@@ -306,7 +324,7 @@ std::string inspect_text(const expect::Board& board, const std::optional<Between
   out += fmt::format("{} islands on {}\n", board.copper.islands.size(),
                      counted(static_cast<std::size_t>(board.copper.layers), "copper layer"));
   out += agreement(e, ink);
-  out += tightest_gaps(board, ink);
+  out += tightest_gaps(board, ink) + falling_short(board, ink);
   if (between) {
     out += between->predicted
                ? fmt::format("{} to {}: {} (+- {})\n", between->from, between->to,

@@ -24,6 +24,10 @@ struct Between {
 std::string inspect_text(const expect::Board& board, const std::optional<Between>& between,
                          const TextStyle& style);
 std::string inspect_json(const expect::Board& board, const std::optional<Between>& between);
+// To take to the printer: where the artwork asks more than the declared process holds, ranked and
+// drawn; both sides in true size, 100 mm bars in both axes, marks to measure for `placed`. One
+// file, no scripts.
+std::string capability_html(const expect::Board& board);
 std::string plan_text(const expect::Board& board, const plan::Plan& plan, const TextStyle& style);
 std::string plan_json(const expect::Board& board, const plan::Plan& plan);
 

@@ -1,0 +1,178 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "isthmus/expect/capability.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numeric>
+#include <tuple>
+
+namespace isthmus::expect {
+namespace {
+
+constexpr std::int64_t kGapExact = 2'000, kTrackExact = 6'000, kRingExact = 2'000;  // nm
+
+// Nothing for copper that no point lies on.
+std::vector<const Group*> groups_by_island(const Board& board) {
+  std::vector<const Group*> of(board.copper.islands.size(), nullptr);
+  for (const Group& group : board.expectation.groups) {
+    for (const IslandId island : group.islands) of[index(island)] = &group;
+  }
+  return of;
+}
+
+std::string side_of(const Board& board, LayerId layer) {
+  return layer_name(layer, board.copper.layers);
+}
+
+bool one_net(const Group& a, const Group& b) { return a.net == b.net && a.net_full == b.net_full; }
+
+void add_gaps(const Board& board, const std::vector<const Group*>& groups,
+              std::vector<Shortfall>& out) {
+  const std::int64_t needed = board.design.board.process.gap.value;
+  for (const copper::Gap& gap : board.gaps) {
+    const Group *a = groups[index(gap.a)], *b = groups[index(gap.b)];
+    if (!a || !b || one_net(*a, *b)) continue;
+    for (const copper::Facing& f : gap.facings) {
+      const auto drawn = std::llround(f.distance_nm);
+      if (drawn + kGapExact >= needed) continue;
+      Shortfall s{ShortfallKind::gap,
+                  {(f.on_a.x + f.on_b.x) / 2, (f.on_a.y + f.on_b.y) / 2},
+                  side_of(board, gap.layer),
+                  {a->net, b->net},
+                  {drawn},
+                  {needed},
+                  {std::llround(f.length_nm)}};
+      std::ranges::sort(s.nets);
+      out.push_back(std::move(s));
+    }
+  }
+}
+
+// Narrow branches that meet are one stretch.
+void add_tracks(const Board& board, const std::vector<const Group*>& groups,
+                std::vector<Shortfall>& out) {
+  const copper::ConductorGraph& graph = board.conductors;
+  const std::int64_t needed = board.design.board.process.track.value;
+  const auto narrow = [&](const copper::Branch& b) {
+    return b.width.value > 0 && b.width.value + kTrackExact < needed &&
+           groups[index(graph.nodes[b.a].island)];
+  };
+  std::vector<std::size_t> parent(graph.nodes.size());
+  std::iota(parent.begin(), parent.end(), 0U);
+  const auto root = [&](std::size_t i) {
+    while (parent[i] != i) i = parent[i] = parent[parent[i]];
+    return i;
+  };
+  for (const copper::Branch& b : graph.branches) {
+    if (narrow(b)) parent[root(b.a)] = root(b.b);
+  }
+  std::map<std::size_t, Shortfall> stretches;
+  for (const copper::Branch& b : graph.branches) {
+    if (!narrow(b)) continue;
+    const IslandId island = graph.nodes[b.a].island;
+    const auto [it, fresh] = stretches.try_emplace(
+        root(b.a), Shortfall{ShortfallKind::track,
+                             b.narrowest,
+                             side_of(board, board.copper.island(island).layer),
+                             {groups[index(island)]->net},
+                             b.width,
+                             {needed},
+                             {}});
+    Shortfall& s = it->second;
+    if (!fresh && b.width < s.drawn) s.drawn = b.width, s.at = b.narrowest;
+    double length = 0;
+    for (std::size_t i = 1; i < b.path.size(); ++i) length += distance_nm(b.path[i - 1], b.path[i]);
+    s.length.value += std::llround(length);
+  }
+  for (auto& [node, s] : stretches) out.push_back(std::move(s));
+}
+
+// From the middle of a hole to the nearest edge that the drill does not take away; negative where
+// the middle itself is off the copper.
+double reach(const copper::Island& island, Position middle, double radius) {
+  double nearest = INFINITY;
+  bool inside = false;
+  const auto look = [&](const Contour& c) {
+    double least = INFINITY, most = 0;
+    for (std::size_t i = 0; i < c.size(); ++i) {
+      least = std::min(least, closest(middle, Segment{c[i], c[(i + 1) % c.size()]}).distance_nm);
+      most = std::max(most, distance_nm(middle, c[i]));
+    }
+    if (most > radius) nearest = std::min(nearest, least);
+  };
+  for (std::size_t piece = 0; piece < island.pieces(); ++piece) {
+    const Polygon& p = island.piece(piece);
+    look(p.outer);
+    bool in_piece = locate(middle, p.outer) != Where::outside;
+    for (const Contour& hole : p.holes) {
+      look(hole);
+      // A pilot hole drawn in the pad leaves the middle bare, and the drill takes its edge.
+      double most = 0;
+      for (const Position q : hole) most = std::max(most, distance_nm(middle, q));
+      if (most > radius && locate(middle, hole) != Where::outside) in_piece = false;
+    }
+    inside |= in_piece;
+  }
+  return inside ? nearest : -nearest;
+}
+
+void add_rings(const Board& board, const std::vector<const Group*>& groups,
+               std::vector<Shortfall>& out) {
+  const formats::ProcessKeys& process = board.design.board.process;
+  const std::int64_t needed = board.copper.layers > 1
+                                  ? std::max(process.drill_wander, process.registration).value
+                                  : process.drill_wander.value;
+  for (const Join& join : board.expectation.joins) {
+    const formats::Hole& hole = board.design.holes[join.hole];
+    const double radius = static_cast<double>(join.diameter.value) / 2;
+    for (const IslandId id : join.islands) {
+      if (!groups[index(id)]) continue;
+      const copper::Island& island = board.copper.island(id);
+      double least = INFINITY;
+      Position at = join.at;
+      for (const Position end : {hole.from, hole.to}) {  // of a slot, its ends
+        const double r = reach(island, end, radius);
+        if (r < least) least = r, at = end;
+      }
+      const auto drawn = std::llround(least - radius);
+      if (drawn + kRingExact >= needed) continue;
+      out.push_back({ShortfallKind::ring,
+                     at,
+                     side_of(board, island.layer),
+                     {groups[index(id)]->net},
+                     {drawn},
+                     {needed},
+                     {}});
+    }
+  }
+}
+
+}  // namespace
+
+std::string_view name(ShortfallKind k) {
+  switch (k) {
+    case ShortfallKind::gap:
+      return "gap";
+    case ShortfallKind::track:
+      return "track";
+    case ShortfallKind::ring:
+      return "ring";
+  }
+  return "";
+}
+
+std::vector<Shortfall> shortfalls(const Board& board) {
+  const auto groups = groups_by_island(board);
+  std::vector<Shortfall> all;
+  add_gaps(board, groups, all);
+  add_tracks(board, groups, all);
+  add_rings(board, groups, all);
+  std::ranges::stable_sort(all, {}, [](const Shortfall& s) {
+    return std::tuple(static_cast<double>(s.drawn.value) / static_cast<double>(s.needed.value),
+                      s.kind, s.at.x, s.at.y, s.side);
+  });
+  return all;
+}
+
+}  // namespace isthmus::expect
