@@ -139,7 +139,7 @@ class Builder {
     }
     add_barrels(board_, edges);
     if (joins_count(design_.board.stage)) add_links(edges);
-    board_.graph.network = Network(static_cast<Node>(board_.nodes.size()), std::move(edges));
+    board_.graph.network = Network(static_cast<Node>(board_.nodes.size()), edges);
     const double cell_m2 = board_.grid.cell_nm * board_.grid.cell_nm * 1e-18;
     board_.graph.farad.assign(static_cast<std::size_t>(board_.graph.network.conductors()), 0.0);
     for (std::size_t n = 0; n < board_.nodes.size(); ++n) {

@@ -27,7 +27,7 @@ bool has_row(const std::vector<Crosspoint>& points, int row) {
 }  // namespace
 
 const std::vector<Device::Command>& Device::commands() {
-  static const std::vector<Command> table{
+  static const std::vector<Command> kTable{
       {"*IDN", true, "", &Device::identify},
       {"*RST", false, "", &Device::reset},
       {"*CLS", false, "", &Device::clear},
@@ -63,7 +63,7 @@ const std::vector<Device::Command>& Device::commands() {
       {"SIMulate:HASHes", true, "", &Device::hashes},
       {"SIMulate:TIMe", true, "", &Device::time},
   };
-  return table;
+  return kTable;
 }
 
 void Device::identify(const Unit&) {

@@ -8,12 +8,12 @@ namespace isthmus::hostsim {
 namespace {
 
 std::string entry(int number, const std::string& detail) {
-  static const std::map<int, const char*> texts{
+  static const std::map<int, const char*> kTexts{
       {-102, "Syntax error"},      {-104, "Data type error"},  {-108, "Parameter not allowed"},
       {-109, "Missing parameter"}, {-113, "Undefined header"}, {-221, "Settings conflict"},
       {-222, "Data out of range"}, {-223, "Too much data"},    {-240, "Hardware error"},
       {-350, "Queue overflow"}};
-  std::string text = texts.at(number);
+  std::string text = kTexts.at(number);
   if (!detail.empty()) text += ";" + detail;
   std::string quoted;
   for (const char c : text) {

@@ -124,7 +124,9 @@ std::string write_board_file(const BoardFile& b) {
       text_of(b.process.gap), text_of(b.process.track), text_of(b.process.undercut),
       text_of(b.process.registration), text_of(b.process.drill_wander));
   if (b.limits.excess < LimitKeys{}.excess) {
-    out += "# excess: finds necks that the default of 1 ohm would let pass (on four wires, or zeroed)\n";
+    out +=
+        "# excess: finds necks that the default of 1 ohm would let pass (on four wires, or "
+        "zeroed)\n";
   }
   out += fmt::format(
       "limits: {{continuity: {}, isolation: {}, bridge: {}, excess: {}, voltage: {}, window: "

@@ -56,7 +56,7 @@ Words8 initial_hash() {
 }
 
 void absorb(Words8& hash, const unsigned char* block) {
-  static const std::array<std::uint32_t, 64> k = round_constants();
+  static const std::array<std::uint32_t, 64> kRound = round_constants();
   std::array<std::uint32_t, 64> w{};
   for (std::size_t t = 0; t < 16; ++t) {
     w[t] = std::uint32_t{block[4 * t]} << 24 | std::uint32_t{block[4 * t + 1]} << 16 |
@@ -71,7 +71,7 @@ void absorb(Words8& hash, const unsigned char* block) {
   auto [a, b, c, d, e, f, g, h] = hash;
   for (std::size_t t = 0; t < 64; ++t) {
     const std::uint32_t s1 = std::rotr(e, 6) ^ std::rotr(e, 11) ^ std::rotr(e, 25);
-    const std::uint32_t t1 = h + s1 + ((e & f) ^ (~e & g)) + k[t] + w[t];
+    const std::uint32_t t1 = h + s1 + ((e & f) ^ (~e & g)) + kRound[t] + w[t];
     const std::uint32_t s0 = std::rotr(a, 2) ^ std::rotr(a, 13) ^ std::rotr(a, 22);
     const std::uint32_t t2 = s0 + ((a & b) ^ (a & c) ^ (b & c));
     h = g, g = f, f = e, e = d + t1, d = c, c = b, b = a, a = t1 + t2;

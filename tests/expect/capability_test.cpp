@@ -48,9 +48,7 @@ class Capability : public ::testing::Test {
                   ref, pin, x, y);
     return text;
   }
-  void write(const std::string& name, const std::string& text) {
-    dir_.write(name, text);
-  }
+  void write(const std::string& name, const std::string& text) { dir_.write(name, text); }
   test::TempDir dir_;
 };
 
