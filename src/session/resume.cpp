@@ -11,8 +11,6 @@
 namespace isthmus::session {
 namespace {
 
-// Resistances that must be compared before older readings are believed.
-constexpr std::size_t kFingerprint = 8;
 // Of the copper: 10 K (IEC 60028: 0.393 %/K), and tips that stand a little elsewhere.
 constexpr double kShare = 0.05;
 // Switches and leads, which two wires do not leave out. Common practice, no source.

@@ -219,6 +219,7 @@ TEST_F(ResumeTest, TipsThatTouchAnewAreTheSameBoard) {
 
 TEST_F(ResumeTest, NothingThatCouldBeComparedIsNoAgreement) {
   EXPECT_FALSE((Agreement{0, 0}.holds()));
+  EXPECT_FALSE((Agreement{7, 0}.holds()));
   EXPECT_FALSE((Agreement{9, 1}.holds()));
   EXPECT_TRUE((Agreement{9, 0}.holds()));
 }
