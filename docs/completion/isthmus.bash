@@ -14,7 +14,7 @@ _isthmus_options() {
   case $1 in
     '') echo --help --version ;;
     import) echo --help --out --name --stage --force ;;
-    inspect) echo --help --notes --json --inch --between --export-netlist --page $_isthmus_board_keys ;;
+    inspect) echo --help --notes --json --inch --between --resistances --export-netlist --page $_isthmus_board_keys ;;
     fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
     plan) echo --help --notes --fixture --json --inch --wires $_isthmus_board_keys ;;
     test)
@@ -28,7 +28,7 @@ _isthmus_options() {
   esac
 }
 
-_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --resume --relaxed --thorough --pty --gadget --with-parent '
+_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --resistances --resume --relaxed --thorough --pty --gadget --with-parent '
 
 # Bash cuts words at ':' and '='; here they are whole again, up to the cursor, in `words`.
 _isthmus_words() {

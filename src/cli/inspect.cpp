@@ -12,9 +12,11 @@
 namespace isthmus::cli {
 namespace {
 
+constexpr Nanometres kTip = 500_um;
+
 struct Options {
   BoardOptions board;
-  bool json{false}, inch{false};
+  bool json{false}, inch{false}, resistances{false};
   std::vector<std::string> between;
   std::string export_netlist, page;
 };
@@ -48,8 +50,8 @@ Result<report::Between> predict(const expect::Board& board, const std::vector<st
     Result<PointId> point = expect::find_point(board.expectation, name, std::nullopt);
     if (!point) return point.problem();
     const Side side = board.expectation.point(*point).side;
-    const auto electrode = expect::electrode_at(
-        board, *point, side == Side::bottom ? Side::bottom : Side::top, 500_um);
+    const auto electrode =
+        expect::electrode_at(board, *point, side == Side::bottom ? Side::bottom : Side::top, kTip);
     if (electrode) ends.push_back(*electrode);
   }
   if (ends.size() == 2) {
@@ -62,11 +64,11 @@ Result<report::Between> predict(const expect::Board& board, const std::vector<st
 int inspect(const Options& o) {
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
-  std::optional<report::Between> between;
+  report::Foretold foretold;
   if (!o.between.empty()) {
     auto predicted = predict(**board, o.between);
     if (!predicted) return bad_input(predicted.problem());
-    between = *predicted;
+    foretold.between = *predicted;
   }
   if (!o.export_netlist.empty()) {
     if (auto p = export_netlist(**board, o.export_netlist)) return bad_input(*p);
@@ -76,8 +78,14 @@ int inspect(const Options& o) {
     const auto written = formats::write_whole_file(o.page, report::capability_html(**board));
     if (!written) return bad_input(written.problem());
   }
-  print(o.json ? report::inspect_json(**board, between)
-               : report::inspect_text(**board, between, {colour_on(STDOUT_FILENO), o.inch}));
+  if (o.resistances) {
+    ProgressLine line;
+    foretold.nets = expect::net_resistances(
+        **board, kTip, [&line](std::size_t done, std::size_t of) { line.draw(done, of, "nets"); });
+    line.clear();
+  }
+  print(o.json ? report::inspect_json(**board, foretold)
+               : report::inspect_text(**board, foretold, {colour_on(STDOUT_FILENO), o.inch}));
   return (*board)->expectation.disagreements.empty() ? kPass : kFaults;
 }
 
@@ -92,6 +100,8 @@ void add_inspect(CLI::App& app, int& exit) {
   command->add_flag("--inch", o->inch, "text in inches");
   command->add_option("--between", o->between, "predicted resistance between two points")
       ->expected(2);
+  command->add_flag("--resistances", o->resistances,
+                    "predicted resistance of every net between its farthest points");
   command->add_option("--export-netlist", o->export_netlist,
                       "write what the copper itself connects as an IPC-D-356A file");
   command->add_option("--page", o->page,

@@ -136,7 +136,7 @@ Json limits_json(const formats::LimitKeys& l) {
 
 }  // namespace
 
-std::string inspect_json(const expect::Board& board, const std::optional<Between>& between) {
+std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
   const expect::Expectation& e = board.expectation;
   Json j;
   j["board"] = board.design.board.name;
@@ -172,7 +172,18 @@ std::string inspect_json(const expect::Board& board, const std::optional<Between
     if (s.length.value > 0) x["length_mm"] = mm(s.length.value);
     j["shortfalls"].push_back(std::move(x));
   }
-  if (between) {
+  if (foretold.nets) {
+    j["resistances"] = Json::array();
+    for (const expect::NetResistance& r : *foretold.nets) {
+      j["resistances"].push_back({{"net", e.group(r.group).net},
+                                  {"group", index(r.group)},
+                                  {"from", e.point(r.from).id},
+                                  {"to", e.point(r.to).id},
+                                  {"ohm", r.predicted.ohms.value},
+                                  {"uncertainty_ohm", r.predicted.uncertainty.value}});
+    }
+  }
+  if (const auto& between = foretold.between) {
     Json b{{"from", between->from}, {"to", between->to}};
     b["ohm"] = between->predicted ? Json(between->predicted->ohms.value) : Json(nullptr);
     if (between->predicted) b["uncertainty_ohm"] = between->predicted->uncertainty.value;

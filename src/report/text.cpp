@@ -306,9 +306,28 @@ std::string falling_short(const expect::Board& board, const Ink& ink) {
   return out;
 }
 
+std::string net_resistances_text(const expect::Board& board,
+                                 const std::vector<expect::NetResistance>& nets) {
+  std::string out = "Predicted resistance of each net, between its farthest points:\n";
+  const expect::Expectation& e = board.expectation;
+  std::size_t width = 3, ends = 4;
+  const auto way = [&](const expect::NetResistance& r) {
+    return e.point(r.from).id + " to " + e.point(r.to).id;
+  };
+  for (const expect::NetResistance& r : nets) {
+    width = std::max(width, e.group(r.group).net.size());
+    ends = std::max(ends, way(r).size());
+  }
+  for (const expect::NetResistance& r : nets) {
+    out += fmt::format("  {:<{}}  {:<{}}  {} (+- {})\n", e.group(r.group).net, width, way(r), ends,
+                       ohms(r.predicted.ohms.value), ohms(r.predicted.uncertainty.value));
+  }
+  return out;
+}
+
 }  // namespace
 
-std::string inspect_text(const expect::Board& board, const std::optional<Between>& between,
+std::string inspect_text(const expect::Board& board, const Foretold& foretold,
                          const TextStyle& style) {
   const Ink ink(style);
   const expect::Expectation& e = board.expectation;
@@ -325,7 +344,8 @@ std::string inspect_text(const expect::Board& board, const std::optional<Between
                      counted(static_cast<std::size_t>(board.copper.layers), "copper layer"));
   out += agreement(e, ink);
   out += tightest_gaps(board, ink) + falling_short(board, ink);
-  if (between) {
+  if (foretold.nets) out += net_resistances_text(board, *foretold.nets);
+  if (const auto& between = foretold.between) {
     out += between->predicted
                ? fmt::format("{} to {}: {} (+- {})\n", between->from, between->to,
                              ohms(between->predicted->ohms.value),

@@ -86,7 +86,7 @@ TEST_F(OnSmallBoard, LikelihoodsOfAFindingNeverExceedOne) {
 }
 
 TEST_F(OnSmallBoard, InspectJsonGivesOneSidedPointsAnIslandAndHolesTwo) {
-  const json j = json::parse(inspect_json(board(), std::nullopt));
+  const json j = json::parse(inspect_json(board(), {}));
   std::size_t both = 0;
   for (const json& p : j["points"]) {
     if (p["side"] != "both") {
@@ -103,7 +103,7 @@ TEST_F(OnSmallBoard, InspectJsonGivesOneSidedPointsAnIslandAndHolesTwo) {
 
 // Edge to edge of the 0.5 mm pads in rows 1 mm apart.
 TEST_F(OnSmallBoard, InspectJsonListsEachPairOfNetsOnceAscending) {
-  const json gaps = json::parse(inspect_json(board(), std::nullopt))["gaps"];
+  const json gaps = json::parse(inspect_json(board(), {}))["gaps"];
   ASSERT_FALSE(gaps.empty());
   EXPECT_NEAR(gaps[0]["gap_mm"].get<double>(), 0.5, 0.003);
   std::set<std::string> seen;

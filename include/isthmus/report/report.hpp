@@ -6,6 +6,7 @@
 #include <optional>
 #include <string>
 
+#include "isthmus/expect/resistances.hpp"
 #include "isthmus/plan/placing.hpp"
 #include "isthmus/record/record.hpp"
 
@@ -21,9 +22,15 @@ struct Between {
   std::optional<copper::Predicted> predicted;
 };
 
-std::string inspect_text(const expect::Board& board, const std::optional<Between>& between,
+// Predicted resistances, where they were asked for: of two points, of all nets.
+struct Foretold {
+  std::optional<Between> between;
+  std::optional<std::vector<expect::NetResistance>> nets;
+};
+
+std::string inspect_text(const expect::Board& board, const Foretold& foretold,
                          const TextStyle& style);
-std::string inspect_json(const expect::Board& board, const std::optional<Between>& between);
+std::string inspect_json(const expect::Board& board, const Foretold& foretold);
 // To take to the printer: where the artwork asks more than the declared process holds, ranked and
 // drawn; both sides in true size, 100 mm bars in both axes, marks to measure for `placed`. One
 // file, no scripts.
