@@ -64,8 +64,8 @@ std::vector<MarkPlace> corner_marks(const expect::Board& board, bool bottom) {
     if (here && p.islands.size() > layer && p.islands[layer]) all.push_back({p.at, p.id});
   }
   std::vector<MarkPlace> out;
-  for (const auto& [sx, sy] : {std::array{-1, -1}, {1, -1}, {1, 1}, {-1, 1}}) {
-    const auto out_there = [&](const MarkPlace& m) { return sx * m.at.x + sy * m.at.y; };
+  for (const std::array<int, 2>& to : {std::array{-1, -1}, {1, -1}, {1, 1}, {-1, 1}}) {
+    const auto out_there = [&](const MarkPlace& m) { return to[0] * m.at.x + to[1] * m.at.y; };
     const auto best = std::ranges::max_element(all, {}, out_there);
     if (best == all.end()) break;
     const bool known =
