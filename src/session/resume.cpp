@@ -129,6 +129,7 @@ Agreement compare(const plan::Plan& plan, std::span<const plan::Reading> then,
     ++out.compared;
     const plan::Step& step = plan.steps[index(id) - 1];
     const bool conducted = conducts(old, step.limit);
+    if (conducted && is_resistance(step)) ++out.resistances;
     const bool same =
         conducted == conducts(found->second, step.limit) &&
         (!conducted || !is_resistance(step) ||

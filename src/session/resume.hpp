@@ -19,12 +19,14 @@ struct Carried {
 // `plan` as it is made now. SES-011 when the stored one is not the same, with other steps or tips.
 Result<Carried> carried_from(const record::StoredRun& broken, const plan::Plan& plan);
 
-// So many comparisons tell a board from another; one says little.
+// Resistances that must be compared before older readings are believed.
 inline constexpr std::size_t kFingerprint = 8;
 
 struct Agreement {
   std::size_t compared{}, differing{};
-  [[nodiscard]] bool holds() const { return compared >= kFingerprint && differing == 0; }
+  std::size_t resistances{};  // of those compared, what conducted then
+  [[nodiscard]] bool enough() const { return resistances >= kFingerprint; }
+  [[nodiscard]] bool holds() const { return enough() && differing == 0; }
 };
 // First reading of each planned step against the first one then: what conducted must conduct, with
 // the same resistance as far as contacts and adapter can tell; what was isolated must be. A step

@@ -96,7 +96,7 @@ void Run::take_over(const std::vector<plan::Reading>& readings) {
 
 Result<Outcome> Run::carry_on(Carried carried, record::RunId from, record::RunHead head,
                               bool& disagrees) {
-  Resumed resumed{from, {}, {}, 0, 0};
+  Resumed resumed{from, {}, {}, 0, 0, 0};
   for (const std::size_t i : carried.placements)
     resumed.carried.push_back(carried.plan.placements[i].name);
   for (const std::size_t i : carried.again)
@@ -119,9 +119,15 @@ Result<Outcome> Run::carry_on(Carried carried, record::RunId from, record::RunHe
   const Agreement agreement = compare(out_.plan, carried.to_repeat, now);
   resumed.compared = agreement.compared;
   resumed.differing = agreement.differing;
+  resumed.resistances = agreement.resistances;
   disagrees = !ended() && !carried.placements.empty() && !agreement.holds();
   if (disagrees)
-    stop(stopping("SES-012", fmt::format("the board does not read as in run {}", from), ""));
+    stop(stopping(
+        "SES-012",
+        (agreement.differing > 0 ? "the board does not read as in run "
+                                 : "too few readings could be compared with those of run ") +
+            std::to_string(from),
+        ""));
   for (std::size_t i = 0; i < seen.size() && !ended(); ++i) {
     if (!seen[i]) place(i);
   }
@@ -307,6 +313,13 @@ void Run::finish() {
   keep(record_.finish(out_.run, result));
 }
 
+std::string why_not(const Resumed& r) {
+  if (r.differing > 0)
+    return fmt::format("{} of {} repeated readings differ", r.differing, r.compared);
+  return fmt::format("only {} resistances could be compared, of the {} that it takes",
+                     r.resistances, kFingerprint);
+}
+
 }  // namespace
 
 Result<Outcome> run_test(const expect::Board& board, plan::Plan plan,
@@ -328,10 +341,8 @@ Result<Outcome> resume_test(const expect::Board& board, plan::Plan plan,
   auto first = Run(board, instrument, record, hooks)
                    .carry_on(std::move(*carried), broken.head.id, head, disagrees);
   if (!first || !disagrees) return first;
-  head.remarks.push_back(
-      fmt::format("run {} was not continued: {} of {} repeated readings differ; everything was "
-                  "measured anew",
-                  broken.head.id, first->resumed->differing, first->resumed->compared));
+  head.remarks.push_back(fmt::format("run {} was not continued: {}; everything was measured anew",
+                                     broken.head.id, why_not(*first->resumed)));
   auto whole = Run(board, instrument, record, hooks).carry_out(std::move(plan), head);
   if (whole) {
     whole->resumed = std::move(first->resumed);

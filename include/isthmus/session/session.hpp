@@ -30,6 +30,7 @@ struct Resumed {
   record::RunId from{};
   std::vector<std::string> carried, again;  // placements: taken over; laid again
   std::size_t compared{}, differing{};      // readings that were repeated
+  std::size_t resistances{};                // of those compared, what conducted then
 };
 
 struct Outcome {
