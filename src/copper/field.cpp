@@ -16,6 +16,8 @@ namespace {
 
 constexpr double kCellsAcross = 6;  // cells across the narrow copper of an island
 constexpr std::int64_t kFinest = 15'000, kCoarsest = 100'000;  // nm
+constexpr double kFewestUnknowns = 12'000;                     // a piece; a finer grid below,
+constexpr double kFinestShare = 0.1;                           // of the cell, at the most
 constexpr double kMostUnknowns = 60'000;                       // a piece; a coarser grid above
 constexpr double kThicknessSpread = 0.2;
 constexpr double kUndercutSpread = 10'000;  // nm
@@ -176,8 +178,10 @@ struct Field::Impl {
       unknowns += area(part.shape) / (side * side);
       parts.push_back(std::move(part));
     }
-    const double coarser = std::sqrt(std::max(unknowns / kMostUnknowns, 1.0));
-    for (FieldPart& p : parts) p.cell = std::llround(static_cast<double>(p.cell) * coarser);
+    // A net of few squares has its corners, tees and pads weigh more: it gets smaller cells.
+    const double finer = std::clamp(std::sqrt(unknowns / kFewestUnknowns), kFinestShare, 1.0);
+    const double scale = finer * std::sqrt(std::max(unknowns / kMostUnknowns, 1.0));
+    for (FieldPart& p : parts) p.cell = std::llround(static_cast<double>(p.cell) * scale);
     const Ohms sheet = sheet_resistance(foil);
     piece.fine = std::make_unique<FieldGrid>(parts, piece.barrels, sheet, foil.undercut);
     for (FieldPart& p : parts) p.cell *= 2;

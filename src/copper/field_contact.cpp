@@ -14,8 +14,8 @@
 namespace isthmus::copper {
 namespace {
 
-constexpr std::size_t kSectors = 8;
-constexpr double kFewestSamples = 96, kMostSamples = 40'000;
+constexpr std::size_t kSectors = 16;
+constexpr double kFewestSamples = 96, kMostSamples = 400'000;
 constexpr std::size_t kContactMemory = 6'000'000;  // numbers kept of solved contacts
 constexpr double kRest = 500'000;  // nm: a tip in a drilled hole rests on the copper round it
 constexpr double kRidge = 1e-10;   // keeps the small system regular when sectors coincide
