@@ -27,6 +27,8 @@ class Device {
   [[nodiscard]] int status_byte() const { return status_.status_byte(false); }
   // The serial number that *IDN? tells.
   [[nodiscard]] std::string serial_number() const;
+  // The host has gone: switches open, no reference, rows discharged. Levels and registers stay.
+  void host_gone() { instrument_.begin_step(); }
   // A message has come in.
   void start() { instrument_.start(); }
   // Time that passes on the link.

@@ -98,6 +98,7 @@ class Server {
       const int yes = 1;
       setsockopt(client.get(), IPPROTO_TCP, TCP_NODELAY, &yes, sizeof yes);
       const Session end = serve_client(client.get());
+      device_.host_gone();
       if (end == Session::stop) return LinkEnd::asked;
       if (end == Session::unplugged) return LinkEnd::unplugged;
     }

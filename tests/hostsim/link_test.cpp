@@ -168,6 +168,20 @@ TEST(TcpLink, ServesOneClientAfterAnother) {
   EXPECT_EQ(sim.wait(), 0);
 }
 
+// docs/adapter.md, Link: when the host has gone.
+TEST(TcpLink, OpensItsSwitchesWhenTheHostHasGone) {
+  Running sim("", {});
+  {
+    const Descriptor fd = sim.connect_tcp();
+    send(fd, ":SYST:TAG 7;:ROUT:REF 1;:ROUT:CLOS (@1!1,2!2);CLOS:STAT?\n*ESE 3;:ROUT:CLOS (@1!5)");
+    EXPECT_EQ(receive(fd), "(@1!1,2!2)");
+  }
+  const Descriptor fd = sim.connect_tcp();
+  // No reference either: between rows with nothing on them nothing conducts.
+  send(fd, ":ROUT:CLOS:STAT?;:MEAS:RES?;:SYST:ERR?;*ESE?\n");
+  EXPECT_TRUE(receive(fd).starts_with("(@);7,(@),+9.900000E+37,5,#H"));
+}
+
 TEST(TcpLink, EndsWithItsParent) {
   LinkOptions options;
   options.with_parent = true;
