@@ -75,6 +75,16 @@ Result<formats::ImportWish> wish_of(const Options& o) {
   }
   if (o.stage.empty()) return wish;
   wish.stage = parse_stage(o.stage);
+  if (o.stage == "soldered") {
+    return Problem{"",
+                   0,
+                   0,
+                   "CLI-031",
+                   "stage 'soldered' is not tested yet: parts conduct, and a test voltage may harm "
+                   "them",
+                   "take the parts off, or test the next board before they are soldered in",
+                   ""};
+  }
   if (!wish.stage) {
     return Problem{"",
                    0,

@@ -171,11 +171,19 @@ TEST_F(BadInput, MoreThanThirtyVoltsAreNeverPutOnABoard) {
 }
 
 TEST_F(BadInput, AStageWithPartsOnIsNotTestedYet) {
-  const Ran ran = test::isthmus({"inspect", folder_ / "board.yaml", "--stage", "soldered"});
-  EXPECT_EQ(ran.code, 2);
-  EXPECT_EQ(ran.out, "");
-  EXPECT_NE(ran.err.find("stage 'soldered' is not tested yet: parts conduct"), std::string::npos)
-      << ran.err;
+  using Words = std::vector<std::string>;
+  const Words commands[] = {
+      {"inspect", board()},
+      {"fixture", board(), "--channels", "64", "--out", folder_ / "new.yaml"},
+      {"plan", board(), "--fixture", fixture()},
+      {"test", board(), "--fixture", fixture(), "--adapter", "sim:" + bench()},
+      {"import", folder_.path(), "--out", folder_ / "new.yaml"},
+  };
+  for (Words words : commands) {
+    words.insert(words.end(), {"--stage", "soldered"});
+    refuses([&] { return test::isthmus(words); },
+            "stage 'soldered' is not tested yet: parts conduct", "take the parts off");
+  }
 }
 
 TEST_F(BadInput, AReportFolderThatCannotBeIsToldBeforeAnythingIsMeasured) {
