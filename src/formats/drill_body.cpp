@@ -181,7 +181,8 @@ class BodyReader {
 
   void define_tool(int number, const DrillWord& c, std::optional<bool> plated) {
     const auto value = to_double(c.number);
-    if (!value || !(*value > 0)) {
+    const double nm = value.value_or(0) * (*metric_ ? 1e6 : 25.4e6);
+    if (!(nm >= 0.5)) {  // below a nanometre it would be none
       return fail(c.column, "DRL-008", "the tool's diameter is not a positive number",
                   "correct it, as in T1C0.8");
     }
@@ -189,7 +190,6 @@ class BodyReader {
       return fail(c.column, "DRL-008", "the tool's diameter has no decimal point",
                   "write it in full, as in T1C0.8 (metric) or T1C0.032 (inch)");
     }
-    const double nm = *value * (*metric_ ? 1e6 : 25.4e6);
     if (!(nm <= static_cast<double>(kMaxDiameter))) {
       return fail(c.column, "DRL-008", "the tool's diameter is over 100 mm",
                   "check inch and metric");

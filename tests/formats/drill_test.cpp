@@ -322,6 +322,7 @@ INSTANTIATE_TEST_SUITE_P(
         Bad{"BadToolBeforeUnit", "T1\n  T2C0.0\nM71\nM30\n", "DRL-008", 2, 5},
         Bad{"NoUnit", "T1\nX1.0\nM30\n", "DRL-007", 2, 1},
         Bad{"ZeroDiameter", "METRIC\nT1C0.0\nM30\n", "DRL-008", 2, 3},
+        Bad{"DiameterBelowANanometre", "METRIC\nT1C0.0000000000000000005\nM30\n", "DRL-008", 2, 3},
         Bad{"HugeDiameter", "INCH\nT1C80.0\nM30\n", "DRL-008", 2, 3},
         Bad{"DiameterWithoutPoint", "INCH\nT1C32\nM30\n", "DRL-008", 2, 3},
         Bad{"CutShort", kHead + "T1\nX1.0Y1.0\n", "DRL-009", 9, 1},
