@@ -277,6 +277,11 @@ class BodyReader {
     Position p = here_;
     if (x) p.x = length(*x) + (incremental_ ? here_.x : zero_.x);
     if (y) p.y = length(*y) + (incremental_ ? here_.y : zero_.y);
+    if (!problem_ && std::max(std::abs(p.x), std::abs(p.y)) > kMaxCoordinate) {
+      fail(x ? x->column : y->column, "DRL-012", "the place is more than 1.07 m from the origin",
+           "check inch and metric, and the number format");
+      return here_;
+    }
     return p;
   }
 
