@@ -16,6 +16,7 @@ namespace {
 
 constexpr double kCellsAcross = 6;  // cells across the narrow copper of an island
 constexpr std::int64_t kFinest = 15'000, kCoarsest = 100'000;  // nm
+constexpr std::size_t kSectors = 16, kQuickSectors = 8;        // of an electrode
 constexpr double kFewestUnknowns = 12'000;                     // a piece; a finer grid below,
 constexpr double kFinestShare = 0.1;                           // of the cell, at the most
 constexpr double kMostUnknowns = 60'000;                       // a piece; a coarser grid above
@@ -133,11 +134,12 @@ struct Field::Impl {
   const Copper* copper;
   std::vector<Barrel> barrels;
   Foil foil;
+  Fidelity fidelity;
   std::vector<std::size_t> piece_of;  // by island
   std::vector<Piece> pieces;
 
-  Impl(const Copper& c, std::vector<Barrel> b, const Foil& f)
-      : copper(&c), barrels(std::move(b)), foil(f) {
+  Impl(const Copper& c, std::vector<Barrel> b, const Foil& f, Fidelity how)
+      : copper(&c), barrels(std::move(b)), foil(f), fidelity(how) {
     std::vector<std::size_t> parent(c.islands.size());
     std::iota(parent.begin(), parent.end(), 0u);
     const auto root = [&](std::size_t i) {
@@ -179,13 +181,16 @@ struct Field::Impl {
       parts.push_back(std::move(part));
     }
     // A net of few squares has its corners, tees and pads weigh more: it gets smaller cells.
-    const double finer = std::clamp(std::sqrt(unknowns / kFewestUnknowns), kFinestShare, 1.0);
+    const bool exact = fidelity == Fidelity::exact;
+    const double finer =
+        exact ? std::clamp(std::sqrt(unknowns / kFewestUnknowns), kFinestShare, 1.0) : 1.0;
+    const std::size_t sectors = exact ? kSectors : kQuickSectors;
     const double scale = finer * std::sqrt(std::max(unknowns / kMostUnknowns, 1.0));
     for (FieldPart& p : parts) p.cell = std::llround(static_cast<double>(p.cell) * scale);
     const Ohms sheet = sheet_resistance(foil);
-    piece.fine = std::make_unique<FieldGrid>(parts, piece.barrels, sheet, foil.undercut);
+    piece.fine = std::make_unique<FieldGrid>(parts, piece.barrels, sheet, foil.undercut, sectors);
     for (FieldPart& p : parts) p.cell *= 2;
-    piece.coarse = std::make_unique<FieldGrid>(parts, piece.barrels, sheet, foil.undercut);
+    piece.coarse = std::make_unique<FieldGrid>(parts, piece.barrels, sheet, foil.undercut, sectors);
   }
 
   // Nothing when they belong to different pieces.
@@ -198,8 +203,8 @@ struct Field::Impl {
   }
 };
 
-Field::Field(const Copper& copper, std::vector<Barrel> barrels, const Foil& foil)
-    : impl_(std::make_unique<Impl>(copper, std::move(barrels), foil)) {}
+Field::Field(const Copper& copper, std::vector<Barrel> barrels, const Foil& foil, Fidelity fidelity)
+    : impl_(std::make_unique<Impl>(copper, std::move(barrels), foil, fidelity)) {}
 Field::~Field() = default;
 Field::Field(Field&&) noexcept = default;
 Field& Field::operator=(Field&&) noexcept = default;

@@ -14,7 +14,6 @@
 namespace isthmus::copper {
 namespace {
 
-constexpr std::size_t kSectors = 16;
 constexpr double kFewestSamples = 96, kMostSamples = 400'000;
 constexpr std::size_t kContactMemory = 6'000'000;  // numbers kept of solved contacts
 constexpr double kRest = 500'000;  // nm: a tip in a drilled hole rests on the copper round it
@@ -82,7 +81,7 @@ FieldGrid::Shares FieldGrid::spread(std::size_t part, double x, double y, std::s
   return shares;
 }
 
-// The rim of the disc as far as it lies in copper: arcs, cut into about kSectors sectors of like
+// The rim of the disc as far as it lies in copper: arcs, cut into about sectors_ sectors of like
 // length.
 std::vector<FieldGrid::Sector> FieldGrid::rim(std::size_t part, Spot middle, double radius) const {
   struct Sample {
@@ -106,7 +105,7 @@ std::vector<FieldGrid::Sector> FieldGrid::rim(std::size_t part, Spot middle, dou
   std::vector<Sector> sectors;
   for (const std::vector<Sample>& arc : arcs) {
     const std::size_t pieces =
-        std::clamp<std::size_t>((arc.size() * kSectors + samples / 2) / samples, 1, arc.size());
+        std::clamp<std::size_t>((arc.size() * sectors_ + samples / 2) / samples, 1, arc.size());
     for (std::size_t s = 0; s < pieces; ++s) {
       const std::size_t from = arc.size() * s / pieces, to = arc.size() * (s + 1) / pieces;
       std::map<std::size_t, double> cells;

@@ -26,8 +26,8 @@ double step_to_rim(double outside, double across, double step, double radius) {
 }  // namespace
 
 FieldGrid::FieldGrid(const std::vector<FieldPart>& parts, const std::vector<const Barrel*>& barrels,
-                     Ohms sheet, Nanometres slack)
-    : slack_(static_cast<double>(slack.value)) {
+                     Ohms sheet, Nanometres slack, std::size_t sectors)
+    : slack_(static_cast<double>(slack.value)), sectors_(sectors) {
   std::size_t cells = 0;
   for (const FieldPart& p : parts) {
     Part part{p.island, mesh_of(p.shape, p.cell), p.shape, cells, {}, {}};

@@ -29,7 +29,7 @@ class FieldGrid {
 
   // Barrel resistances are taken in squares: ohms / sheet.
   FieldGrid(const std::vector<FieldPart>& parts, const std::vector<const Barrel*>& barrels,
-            Ohms sheet, Nanometres slack);
+            Ohms sheet, Nanometres slack, std::size_t sectors);
 
   [[nodiscard]] std::size_t unknowns() const { return static_cast<std::size_t>(matrix_.rows()); }
   // Nothing when an electrode touches no copper of this piece.
@@ -114,6 +114,7 @@ class FieldGrid {
   std::vector<std::uint32_t> unknown_;  // by cell of all parts; cells under a foot share one
   std::vector<Conductor> conductors_;
   double slack_{};
+  std::size_t sectors_{};  // of an electrode's rim, about
   Eigen::SparseMatrix<double> matrix_;
   Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>> solver_;
   std::map<Key, Contact> contacts_;

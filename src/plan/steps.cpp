@@ -47,7 +47,8 @@ StepBuilder::StepBuilder(const expect::Board& board, const Means& means, Plan& p
     : board_(board),
       means_(means),
       plan_(plan),
-      field_(board.copper, expect::conducting_barrels(board), expect::foil_of(board)) {}
+      field_(board.copper, expect::conducting_barrels(board), expect::foil_of(board),
+             copper::Fidelity::quick) {}
 
 Step& StepBuilder::add(StepKind kind, std::vector<Channel> source, std::vector<Channel> ret) {
   Step step;

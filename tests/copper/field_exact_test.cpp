@@ -228,7 +228,8 @@ TEST(FieldGridExact, ConvergesToTheLHexagon) {
   };
   double last = INFINITY;
   for (const std::int64_t cells : {8, 16, 32, 64}) {
-    FieldGrid grid({{IslandId{0}, {shape}, 1'000'000 / cells}}, {}, sheet_resistance(kPlain), 0_nm);
+    FieldGrid grid({{IslandId{0}, {shape}, 1'000'000 / cells}}, {}, sheet_resistance(kPlain), 0_nm,
+                   16);
     const double off =
         std::abs(grid.squares(end(302, 0.5), end(0.5, 302)).value() / 2.55852314234201 - 1);
     EXPECT_LT(off, 0.7 * last) << cells;

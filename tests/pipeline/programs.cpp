@@ -46,6 +46,13 @@ std::string board_maker() { return binary_dir() / "fixtures/make-tide-gauge"; }
 
 Ran run(const std::string& program, const std::vector<std::string>& arguments,
         std::chrono::milliseconds limit, int signal) {
+  const auto end = std::chrono::steady_clock::now() + limit;
+  return run_until(
+      program, arguments, [end] { return std::chrono::steady_clock::now() > end; }, signal);
+}
+
+Ran run_until(const std::string& program, const std::vector<std::string>& arguments,
+              const std::function<bool()>& due, int signal) {
   std::array<int, 2> out{}, err{};
   if (pipe2(out.data(), O_CLOEXEC) != 0 || pipe2(err.data(), O_CLOEXEC) != 0)
     throw std::runtime_error("no pipes");
@@ -57,8 +64,7 @@ Ran run(const std::string& program, const std::vector<std::string>& arguments,
   std::array<pollfd, 2> fds{pollfd{out[0], POLLIN, 0}, pollfd{err[0], POLLIN, 0}};
   bool killed = false;
   while (fds[0].fd >= 0 || fds[1].fd >= 0) {
-    if (!killed && std::chrono::steady_clock::now() - begin > limit)
-      killed = ::kill(pid, signal) == 0;
+    if (!killed && due()) killed = ::kill(pid, signal) == 0;
     poll(fds.data(), 2, 20);
     for (std::size_t i = 0; i < 2; ++i) {
       if (fds[i].fd < 0 || (fds[i].revents & (POLLIN | POLLHUP)) == 0) continue;

@@ -5,6 +5,7 @@
 #include <chrono>
 #include <csignal>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <string>
@@ -25,6 +26,9 @@ struct Ran {
 // stdin is closed. At the limit the program gets the signal.
 Ran run(const std::string& program, const std::vector<std::string>& arguments,
         std::chrono::milliseconds limit = std::chrono::seconds(300), int signal = SIGKILL);
+// The signal comes as soon as `due`, which is asked every 20 ms.
+Ran run_until(const std::string& program, const std::vector<std::string>& arguments,
+              const std::function<bool()>& due, int signal);
 Ran isthmus(const std::vector<std::string>& arguments);
 nlohmann::json json_of(const Ran& ran);
 

@@ -43,12 +43,18 @@ struct Predicted {
                        // um)
 };
 
+// Quick: six cells across narrow copper and 8 sectors an electrode, within 2 % of the closed forms:
+// enough where a foil's 20 % decide. Exact: finer where copper has few squares; docs/resistance.md.
+enum class Fidelity { quick, exact };
+
 // The copper that hangs together through barrels, meshed lazily and solved per connected piece;
 // solutions are kept, so that many questions about one net cost one factorisation. Not thread-safe;
 // values are independent of the order of questions.
 class Field {
  public:
-  Field(const Copper& copper, std::vector<Barrel> barrels, const Foil& foil);  // borrows copper
+  // Borrows copper.
+  Field(const Copper& copper, std::vector<Barrel> barrels, const Foil& foil,
+        Fidelity fidelity = Fidelity::exact);
   ~Field();
   Field(Field&&) noexcept;
   Field& operator=(Field&&) noexcept;
