@@ -17,7 +17,6 @@ namespace {
 
 constexpr std::size_t kMaxHoles = 200'000;
 constexpr std::int64_t kMaxRepeats = 10'000;
-constexpr std::int64_t kMaxDiameter = 100'000'000;  // nm
 
 struct Tool {
   Nanometres diameter{};

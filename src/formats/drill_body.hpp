@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -9,6 +10,8 @@
 #include "isthmus/formats/drill.hpp"
 
 namespace isthmus::formats {
+
+inline constexpr std::int64_t kMaxDiameter = 100'000'000;  // nm, of a hole
 
 // Reads the holes under one number format. Errors DRL-002..DRL-019.
 Result<std::vector<Hole>> read_drill_body(const std::vector<std::string_view>& lines,

@@ -60,6 +60,8 @@ Result<std::vector<Hole>> read_gerber_drill(std::string_view bytes, const std::s
       return refused(bytes, file, o.line, "DRL-020",
                      "a drill layer holds round flashes and draws with a round pen only");
     }
+    if (o.width.value > kMaxDiameter)
+      return refused(bytes, file, o.line, "DRL-008", "a hole of over 100 mm");
     Hole hole = pattern;
     hole.diameter = o.width;
     hole.line = o.line;

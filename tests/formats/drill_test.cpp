@@ -353,7 +353,11 @@ INSTANTIATE_TEST_SUITE_P(
             "DRL-021", 3, 1},
         Bad{"NoSuchArc", kHead + "T1\nG00X0.0Y0.0\nG02X9.0Y0.0A1.0\nM30\n", "DRL-018", 10, 1},
         Bad{"GerberRegion", "%FSLAX46Y46*%\n%MOMM*%\n%ADD10R,0.6X0.5*%\nD10*\nX0Y0D03*\nM02*\n",
-            "DRL-020", 5, 1}),
+            "DRL-020", 5, 1},
+        Bad{"GerberHoleAsLargeAsABoard",
+            "%TF.FileFunction,Plated,1,2,PTH,Drill*%\n%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,876*%\nD10*"
+            "\nX0Y0D03*\nM02*\n",
+            "DRL-008", 6, 1}),
     [](const testing::TestParamInfo<Bad>& i) { return std::string(i.param.name); });
 
 TEST(DrillReader, WarnsOfACutWithTheToolUp) {
