@@ -9,10 +9,11 @@ cov=$(pick llvm-cov)
 profdata=$(pick llvm-profdata)
 
 mkdir -p "$build"
+build=$(cd "$build" && pwd)
 cmake -S . -B "$build" -G Ninja -DCMAKE_CXX_COMPILER=clang++ -DCMAKE_BUILD_TYPE=Release \
   -DCMAKE_CXX_FLAGS="-fprofile-instr-generate -fcoverage-mapping" -DCMAKE_CXX_FLAGS_RELEASE=-O1 > "$build/build.log" 2>&1
 ninja -C "$build" test_formats >> "$build/build.log" 2>&1
-LLVM_PROFILE_FILE="$PWD/$build/formats.profraw" "$build/tests/test_formats" --gtest_brief=1 || echo "some tests failed"
+LLVM_PROFILE_FILE="$build/formats.profraw" "$build/tests/test_formats" --gtest_brief=1 || echo "some tests failed"
 "$profdata" merge -o "$build/formats.profdata" "$build/formats.profraw"
 "$cov" report "$build/tests/test_formats" -instr-profile="$build/formats.profdata" \
   --show-region-summary=false --show-branch-summary=false |
