@@ -2,6 +2,7 @@
 #include "isthmus/copper/gaps.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <tuple>
 #include <utility>
 
@@ -33,15 +34,18 @@ Gap gap_of(std::uint32_t looking, std::uint32_t seen, std::vector<Facing> facing
 
 }  // namespace
 
-std::vector<Gap> find_gaps(const Copper& copper, Nanometres window) {
+std::vector<Gap> find_gaps(const Copper& copper, Nanometres window,
+                           const std::vector<WideWindow>& wide) {
   std::vector<Gap> gaps;
   const std::vector<std::size_t> starts = layer_starts(copper);
-  const Looking how{static_cast<double>(window.value), kStep};
   for (std::size_t l = 0; l < copper.layers; ++l) {
     const LayerEdges edges = layer_edges(copper.islands, starts[l], starts[l + 1], kCell);
+    const bool outer = l == 0 || l + 1 == copper.layers;
+    const Looking how{static_cast<double>(window.value), kStep,
+                      outer ? std::span(wide) : std::span<const WideWindow>()};
     const Seen seen = look_across(copper.islands, edges, how);
     for (const auto& [pair, sight] : seen.sights) {
-      if (sight.nearest.distance_nm > how.window_nm) continue;
+      if (!std::isfinite(sight.nearest.distance_nm)) continue;
       Gap gap = gap_of(pair.first, pair.second, facings_of(sight, seen.steps));
       gap.layer = static_cast<LayerId>(l);
       gaps.push_back(std::move(gap));

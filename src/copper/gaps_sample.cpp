@@ -114,7 +114,8 @@ class Lookout {
     Box box;
     box.add(rounded(here.a));
     box.add(rounded(here.b));
-    box = box.grown(Nanometres{std::llround(how_.window_nm)});
+    window_nm_ = window_round(box);
+    box = box.grown(Nanometres{std::llround(window_nm_)});
     const std::uint32_t mine = edges_.owners[edge].island;
     edges_.grid.for_each(box, [&](std::uint32_t i) {
       if (stamp_[i] == now_) return true;
@@ -125,6 +126,31 @@ class Lookout {
         candidates_.push_back({other, {spot(s.a), spot(s.b)}});
       }
       return true;
+    });
+  }
+
+  // The window of what is seen from this box, and the places that widen it there.
+  double window_round(const Box& box) {
+    wide_here_.clear();
+    double window = how_.window_nm;
+    for (const WideWindow& w : how_.wide) {
+      const double wide = static_cast<double>(w.window.value);
+      if (wide <= how_.window_nm) continue;
+      // The middle of a gap lies half of it from the box at most.
+      if (!box.grown(w.reach + w.window / 2).contains(w.at)) continue;
+      wide_here_.push_back(w);
+      window = std::max(window, wide);
+    }
+    return window;
+  }
+
+  [[nodiscard]] bool counts(const Across& a) const {
+    if (a.distance_nm <= how_.window_nm) return true;
+    const Spot m = between(a.here, a.there, 0.5);
+    return std::ranges::any_of(wide_here_, [&](const WideWindow& w) {
+      return a.distance_nm <= static_cast<double>(w.window.value) &&
+             std::hypot(m.x - static_cast<double>(w.at.x), m.y - static_cast<double>(w.at.y)) <=
+                 static_cast<double>(w.reach.value);
     });
   }
 
@@ -139,7 +165,7 @@ class Lookout {
     nearest_.clear();
     for (const Candidate& c : candidates_) {
       const Across any = from_spot(middle, c.line);
-      if (any.distance_nm > how_.window_nm + length) continue;
+      if (any.distance_nm > window_nm_ + length) continue;
       note_nearest(mine.island, c, here, any.distance_nm - length / 2);
       if (const auto outer = outside_of(here.a, normal, c.line)) {
         note_view(c.island, from_spot(middle, *outer), length / 2);
@@ -148,7 +174,7 @@ class Lookout {
     for (const Nearest& n : nearest_) {
       slot_[n.island] = kNone;
       const Spot way = minus(n.from_middle.there, middle);
-      if (n.from_middle.distance_nm > how_.window_nm) continue;
+      if (!counts(n.from_middle)) continue;
       const double squareness = dot(way, normal) / std::max(n.from_middle.distance_nm, 1.0);
       if (squareness < kGrazing) continue;
       View view{step, mine.contour, false, length, squareness, n.from_middle, n.from_middle};
@@ -172,7 +198,7 @@ class Lookout {
     if (fresh) best.distance_nm = std::numeric_limits<double>::infinity();
     if (at_least > best.distance_nm) return;
     const Across close = from_line(here, c.line);
-    if (close.distance_nm < best.distance_nm) best = close;
+    if (close.distance_nm < best.distance_nm && counts(close)) best = close;
   }
 
   void note_view(std::uint32_t island, const Across& seen, double half) {
@@ -209,6 +235,8 @@ class Lookout {
   std::vector<double> perimeter_;     // by island
   std::vector<std::uint32_t> stamp_;  // by edge: the gathering that met it last
   std::uint32_t now_{0};
+  std::vector<WideWindow> wide_here_;
+  double window_nm_{};
   std::vector<Candidate> candidates_;
   std::vector<Nearest> nearest_;
   std::vector<std::uint32_t> slot_;  // by island: its place in nearest_

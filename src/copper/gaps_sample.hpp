@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "copper/index_layer.hpp"
+#include "isthmus/copper/gaps.hpp"
 
 namespace isthmus::copper {
 
@@ -38,7 +39,7 @@ struct View {
 // All views of one island by another; the looking island is the one with the shorter outline.
 struct Sight {
   std::vector<View> views;  // by contour, then step
-  Across nearest;           // whatever the direction
+  Across nearest;           // whatever the direction; infinite where nothing is within the window
 };
 
 // By {looking island, seen island}, places in Copper::islands.
@@ -47,6 +48,7 @@ using Sights = std::map<std::pair<std::uint32_t, std::uint32_t>, Sight>;
 struct Looking {
   double window_nm{};
   double step_nm{};  // longest stretch
+  std::span<const WideWindow> wide;
 };
 
 // Steps in each contour follow each other around it: `steps[contour]` is how many there are.

@@ -113,9 +113,49 @@ void add_gap(const expect::Board& board, const copper::Gap& gap,
     w.suspect.side = layer_name(gap.layer, board.copper.layers);
     w.suspect.path = f.path.empty() ? std::vector<Position>{w.suspect.at} : f.path;
     w.suspect.nets = nets;
-    w.suspect.why = fmt::format("{:.3f} mm gap at the closest, {:.1f} mm side by side",
-                                f.distance_nm * 1e-6, f.length_nm * 1e-6);
+    w.suspect.why = gap.kind == copper::GapKind::hole
+                        ? fmt::format("{:.3f} mm from the edge of a joined hole to this copper",
+                                      f.distance_nm * 1e-6)
+                        : fmt::format("{:.3f} mm gap at the closest, {:.1f} mm side by side",
+                                      f.distance_nm * 1e-6, f.length_nm * 1e-6);
     into.push_back(std::move(w));
+  }
+}
+
+std::size_t other_with_burrs(const std::vector<std::vector<const expect::Burr*>>& of_group,
+                             std::size_t but) {
+  std::size_t k = 0;
+  while (k == but || of_group[k].empty()) ++k;
+  return k;
+}
+
+// Two burrs at once, by way of the uncut copper: every hole of either piece is a place.
+void add_burrs(const expect::Board& board, const std::vector<GroupId>& groups,
+               std::vector<Weighted>& into) {
+  constexpr double kBurrWeight = 1e-3;  // less likely than a gap; our judgement, no source
+  const expect::Expectation& e = board.expectation;
+  std::vector<std::vector<const expect::Burr*>> of_group;
+  for (const GroupId g : groups) {
+    auto& here = of_group.emplace_back();
+    for (const expect::Burr& b : e.burrs) {
+      if (std::ranges::binary_search(e.group(g).islands, b.island)) here.push_back(&b);
+    }
+  }
+  const auto reached = std::ranges::count_if(of_group, [](const auto& l) { return !l.empty(); });
+  if (reached < 2) return;
+  for (std::size_t g = 0; g < groups.size(); ++g) {
+    for (const expect::Burr* b : of_group[g]) {
+      Weighted w;
+      w.weight = kBurrWeight;
+      w.suspect.at = e.joins[b->join].at;
+      w.suspect.side = layer_name(board.copper.island(b->island).layer, board.copper.layers);
+      w.suspect.path = {w.suspect.at};
+      const std::size_t with = other_with_burrs(of_group, g);
+      w.suspect.nets = {e.group(groups[g]).net, e.group(groups[with]).net};
+      std::ranges::sort(w.suspect.nets);
+      w.suspect.why = "burr in this hole to the other side's copper, which is not etched yet";
+      into.push_back(std::move(w));
+    }
   }
 }
 
@@ -167,6 +207,7 @@ std::vector<Suspect> bridge_suspects(const expect::Board& board,
     if (pair.distance_nm <= 0) add_shared_copper(board, nets, list);
     for (std::size_t g : pair.gaps) add_gap(board, board.gaps.at(g), nets, list);
   }
+  add_burrs(board, groups, list);
   return ranked(std::move(list));
 }
 

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "isthmus/expect/board.hpp"
 
+#include "expect/hole_gaps.hpp"
+
 namespace isthmus::expect {
 
 Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagnostics& notes) {
@@ -11,7 +13,7 @@ Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagno
   auto copper = copper::extract_copper(board->design);
   if (!copper) return copper.problem();
   board->copper = std::move(copper).value();
-  board->gaps = copper::find_gaps(board->copper, file.limits.window);
+  board->gaps = gaps_at_stage(board->design, board->copper);
   auto expectation = expect_board(board->design, board->copper, board->gaps, notes);
   if (!expectation) return expectation.problem();
   board->expectation = std::move(expectation).value();

@@ -27,15 +27,6 @@ Position middle_of(std::span<const Hole> legs) {
   return {(leg.from.x + leg.to.x) / 2, (leg.from.y + leg.to.y) / 2};
 }
 
-bool in_span(const Ground& ground, const Hole& hole, std::size_t layer) {
-  if (!hole.span) return true;
-  const auto number = static_cast<int>(layer) + 1;
-  const auto [low, high] = std::minmax(hole.span->first, hole.span->second);
-  // A span that names the outer layers of the board goes through, however many layers were given.
-  return (number >= low && number <= high) ||
-         (low <= 1 && high >= static_cast<int>(ground.layers()));
-}
-
 // Places along the axis so close together that no copper at the rim is missed by more than r / 30.
 std::vector<Position> axis_places(std::span<const Hole> legs, Nanometres diameter) {
   std::vector<Position> places{middle_of(legs)};
@@ -52,19 +43,12 @@ std::vector<Position> axis_places(std::span<const Hole> legs, Nanometres diamete
   return places;
 }
 
-std::vector<IslandId> islands_at_rim(const Ground& ground, std::size_t hole, Nanometres diameter) {
-  const auto legs = legs_of(ground.design, hole);
-  const auto places = axis_places(legs, diameter);
+std::vector<IslandId> islands_at_rim(const Ground& ground, const Join& join) {
   std::vector<IslandId> found;
   for (std::size_t layer = 0; layer < ground.layers(); ++layer) {
-    if (!in_span(ground, legs.front(), layer)) continue;
-    const std::size_t from = found.size();
-    for (const Position p : places) {
-      for (const IslandId island : ground.index.near(ground.layer(layer), p, diameter / 2)) {
-        const auto begin = found.begin() + static_cast<std::ptrdiff_t>(from);
-        if (std::find(begin, found.end(), island) == found.end()) found.push_back(island);
-      }
-    }
+    if (!in_span(ground, join, layer)) continue;
+    const auto here = islands_along(ground, join, layer, join.diameter / 2);
+    found.insert(found.end(), here.begin(), here.end());
   }
   return found;
 }
@@ -88,7 +72,7 @@ std::vector<Join> all_holes(const Ground& ground) {
     join.at = middle_of(legs_of(ground.design, i));
     join.diameter = holes[i].diameter;
     if (holes[i].plated.value_or(false)) join.kind = formats::JoinKind::plated;
-    join.islands = islands_at_rim(ground, i, join.diameter);
+    join.islands = islands_at_rim(ground, join);
     joins.push_back(std::move(join));
   }
   return joins;
@@ -165,6 +149,27 @@ std::span<const Hole> legs_of(const formats::Design& design, std::size_t hole) {
   std::size_t end = hole + 1;
   while (end < design.holes.size() && continues(design.holes[end - 1], design.holes[end])) ++end;
   return std::span(design.holes).subspan(hole, end - hole);
+}
+
+bool in_span(const Ground& ground, const Join& join, std::size_t layer) {
+  const Hole& hole = ground.design.holes[join.hole];
+  if (!hole.span) return true;
+  const auto number = static_cast<int>(layer) + 1;
+  const auto [low, high] = std::minmax(hole.span->first, hole.span->second);
+  // A span that names the outer layers of the board goes through, however many layers were given.
+  return (number >= low && number <= high) ||
+         (low <= 1 && high >= static_cast<int>(ground.layers()));
+}
+
+std::vector<IslandId> islands_along(const Ground& ground, const Join& join, std::size_t layer,
+                                    Nanometres reach) {
+  std::vector<IslandId> found;
+  for (const Position p : axis_places(legs_of(ground.design, join.hole), join.diameter)) {
+    for (const IslandId island : ground.index.near(ground.layer(layer), p, reach)) {
+      if (std::ranges::find(found, island) == found.end()) found.push_back(island);
+    }
+  }
+  return found;
 }
 
 double distance_to_axis(const formats::Design& design, const Join& join, Position p) {

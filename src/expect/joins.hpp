@@ -19,6 +19,12 @@ struct Holes {
 // The legs of a hole: one entry, or all of a routed slot.
 std::span<const formats::Hole> legs_of(const formats::Design& design, std::size_t hole);
 
+bool in_span(const Ground& ground, const Join& join, std::size_t layer);
+
+// Islands of a layer with copper within `reach` of the hole's axis, nearest to its middle first.
+std::vector<IslandId> islands_along(const Ground& ground, const Join& join, std::size_t layer,
+                                    Nanometres reach);
+
 // Distance from `p` to the hole's axis (a slot's centre line).
 double distance_to_axis(const formats::Design& design, const Join& join, Position p);
 

@@ -295,5 +295,23 @@ TEST(Gaps, AscendByDistanceThenIds) {
   }
 }
 
+// Two squares of 1 mm, 2 mm apart; the middle between them is (2, 0.5) on layer 0.
+std::vector<Gap> two_apart(std::vector<WideWindow> wide) {
+  return find_gaps(extract({dark(rectangle(0, 0, 1, 1)), dark(rectangle(3, 0, 4, 1))}), 1270_um,
+                   wide);
+}
+
+TEST(Gaps, AWiderWindowCountsWhereItIsDeclared) {
+  EXPECT_TRUE(two_apart({}).empty());
+  EXPECT_TRUE(two_apart({{position_mm(2, 4), 2900_um, 3_mm}}).empty());
+  const auto gaps = two_apart({{position_mm(2, 4), 3100_um, 3_mm}});
+  ASSERT_EQ(gaps.size(), 1U);
+  EXPECT_EQ(gaps[0].distance_nm, 2e6);
+  // Only its upper 0.1 mm lies within 3.1 mm of the place.
+  EXPECT_LT(gaps[0].facings[0].length_nm, 0.25e6);
+  EXPECT_EQ(two_apart({{position_mm(2, 0.5), 2_mm, 3_mm}})[0].facings[0].length_nm, 1e6);
+  EXPECT_TRUE(two_apart({{position_mm(2, 0.5), 2_mm, 1900_um}}).empty());
+}
+
 }  // namespace
 }  // namespace isthmus::copper

@@ -20,9 +20,14 @@ struct Facing {
   bool shielded{false};  // copper of a third island crosses the straight ways across, all along
 };
 
+// Between two islands of one layer; or of two, where the metal in a hole could reach the copper of
+// `layer`.
+enum class GapKind { beside, hole };
+
 struct Gap {
   IslandId a{}, b{};  // a < b
   LayerId layer{};
+  GapKind kind{GapKind::beside};
   double distance_nm{};
   Position on_a, on_b;
   std::vector<Facing> facings;  // ascending by distance
@@ -30,11 +35,19 @@ struct Gap {
   [[nodiscard]] Position middle() const { return {(on_a.x + on_b.x) / 2, (on_a.y + on_b.y) / 2}; }
 };
 
+// Round a place the window of the outer layers is another: it counts for gaps whose middle lies
+// within `reach` of `at`.
+struct WideWindow {
+  Position at;
+  Nanometres reach{}, window{};
+};
+
 // Every pair of islands of one layer within `window`, ascending by distance, then ids.
 // The closest approach is exact to 1 nm; further local minima of the distance have a facing of
 // their own where the gap widens by half between them. A pair counts even when other copper lies
 // between (a thin track does not shield from a long sliver). What is computed, and how well:
 // docs/copper.md.
-std::vector<Gap> find_gaps(const Copper& copper, Nanometres window);
+std::vector<Gap> find_gaps(const Copper& copper, Nanometres window,
+                           const std::vector<WideWindow>& wide = {});
 
 }  // namespace isthmus::copper

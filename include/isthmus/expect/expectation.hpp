@@ -58,13 +58,20 @@ struct Group {
 };
 
 // Two groups that must be isolated and come closer than the window (directly, or through islands
-// that no point lies on).
+// that no point lies on, or at a hole with metal in it).
 struct Pair {
   GroupId a{}, b{};               // a < b
   double distance_nm{};           // 0 when they share copper in the artwork
   std::vector<std::size_t> gaps;  // indices into gaps: where they come close
   std::vector<IslandId> through;  // pointless islands between, if any
   double weight{};
+};
+
+// A hole at the rim of copper while the other side is not etched yet: a burr or a chip in it can
+// reach that uncut copper, and through it all other such holes.
+struct Burr {
+  std::size_t join{};  // index into joins
+  IslandId island{};
 };
 
 enum class DisagreementKind { open, bridge, no_copper, no_net, breakout, marginal };
@@ -97,6 +104,7 @@ struct Expectation {
   std::size_t pairs_beyond_window{};
   std::vector<Join> joins;
   std::vector<Link> links;
+  std::vector<Burr> burrs;  // at etched-top and etched-bottom, by join
   std::vector<Disagreement> disagreements;
   std::vector<Blocker> blockers;
   std::vector<Waiver> waivers;  // those that took effect; points first, in their order
