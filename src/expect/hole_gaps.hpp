@@ -8,10 +8,6 @@
 
 namespace isthmus::expect {
 
-// How far round a join made by hand its bent ends and splashes of solder are looked for (common
-// practice, no source).
-inline constexpr Nanometres kHandReach = 3_mm;
-
 // Where the window is that wide: round every join of this stage that is not plated.
 std::vector<copper::WideWindow> hand_made_places(const Ground& ground, const Holes& holes);
 

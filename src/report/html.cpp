@@ -166,6 +166,11 @@ std::string untested(const diagnose::Diagnosis& d) {
   return out + "</table>";
 }
 
+std::string window_of(const RunView& run) {
+  return window_in_words(run.head.stage, run.head.limits.window,
+                         [](double nm) { return fmt::format("{:.2f} mm", nm * 1e-6); });
+}
+
 std::string basis_of_verdict(const RunView& run) {
   const formats::LimitKeys& l = run.head.limits;
   std::string out = "<h2>What the verdict rests on</h2><table class=\"basis\">";
@@ -175,9 +180,9 @@ std::string basis_of_verdict(const RunView& run) {
   row("Basis", escape(run.head.basis));
   row("Limits",
       fmt::format(
-          "continuity {}, isolation {} at {} V, bridge below {}, excess {}, pairs within {:.2f} mm",
+          "continuity {}, isolation {} at {} V, bridge below {}, excess {}, pairs within {}",
           ohms(l.continuity), ohms(l.isolation), l.voltage.value, ohms(l.bridge), ohms(l.excess),
-          to_mm(l.window)));
+          window_of(run)));
   row("Adapter", escape(run.head.adapter_name + " " + run.head.adapter_serial + " at " +
                         run.head.adapter_address));
   row("Run", fmt::format("{}, started {}, {} measurements, {} placement(s), {:.1f} s", run.head.id,
@@ -206,7 +211,7 @@ std::string headline(const RunView& run) {
       "&middot; {} finding(s)</p>",
       escape(run.head.board), run.head.unit.empty() ? "" : ", unit " + escape(run.head.unit),
       name(d.verdict), verdict_word(run), escape(run.head.stage), basis_in_words(run),
-      counts_in_words(run, fmt::format("{:.2f} mm", window_nm(run) * 1e-6)), d.findings.size());
+      counts_in_words(run, window_of(run)), d.findings.size());
   if (!run.result.problem.empty())
     text += "<p><b>The run broke off:</b> " + escape(run.result.problem) + "</p>";
   return text;

@@ -162,6 +162,12 @@ std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
   }
   j["gaps"] = gaps_json(board);
   j["necks"] = necks_json(board);
+  j["burrs"] = Json::array();
+  for (const expect::Burr& b : board.expectation.burrs) {
+    Json x{{"net", net_of(board, b.island)}};
+    put_place(x, board.expectation.joins[b.join].at);
+    j["burrs"].push_back(std::move(x));
+  }
   j["shortfalls"] = Json::array();
   for (const expect::Shortfall& s : expect::shortfalls(board)) {
     Json x{{"kind", name(s.kind)}, {"nets", s.nets}};

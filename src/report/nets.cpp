@@ -33,7 +33,16 @@ std::vector<NetGap> net_gaps(const expect::Board& board) {
 
 bool broken_off(const RunView& run) { return run.result.state == "broken off"; }
 
-double window_nm(const RunView& run) { return static_cast<double>(run.head.limits.window.value); }
+std::string window_in_words(std::string_view stage, Nanometres window,
+                            const std::function<std::string(double)>& length) {
+  std::string text = length(static_cast<double>(window.value));
+  const bool joined = stage == name(Stage::joined) || stage == name(Stage::finished);
+  if (joined && window < expect::kHandReach) {
+    text += fmt::format(" ({} round joins made by hand)",
+                        length(static_cast<double>(expect::kHandReach.value)));
+  }
+  return text;
+}
 
 std::string counts_in_words(const RunView& run, const std::string& window) {
   const diagnose::Diagnosis& d = run.result.diagnosis;

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <functional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "isthmus/report/report.hpp"
@@ -29,9 +31,12 @@ std::vector<std::string> all_remarks(const RunView& run);
 bool broken_off(const RunView& run);
 
 // "251 of 251 points tested; 271 of 271 pairs within 1.27 mm isolated, 2357 farther pairs not
-// tested"; `window` as text.
+// tested"; `window` as text, from window_in_words.
 std::string counts_in_words(const RunView& run, const std::string& window);
-double window_nm(const RunView& run);
+// "1.27 mm", and where holes are joined "1.27 mm (3.00 mm round joins made by hand)"; `length`
+// writes a length in nm.
+std::string window_in_words(std::string_view stage, Nanometres window,
+                            const std::function<std::string(double)>& length);
 
 // What the verdict cannot say, before its counts; empty, or ends in "; ".
 std::string basis_in_words(const RunView& run);

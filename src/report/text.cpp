@@ -107,9 +107,13 @@ std::string finding_text(const diagnose::Finding& f, int number, const Ink& ink)
   return out;
 }
 
+std::string window_of(std::string_view stage, const formats::LimitKeys& limits, const Ink& ink) {
+  return window_in_words(stage, limits.window, [&](double nm) { return ink.length(nm); });
+}
+
 std::string verdict_line(const RunView& run, const Ink& ink) {
   const diagnose::Diagnosis& d = run.result.diagnosis;
-  const std::string counts = counts_in_words(run, ink.length(window_nm(run)));
+  const std::string counts = counts_in_words(run, window_of(run.head.stage, run.head.limits, ink));
   if (broken_off(run)) {
     if (d.findings.empty()) {
       return ink.doubt("NO VERDICT") + "  the run broke off: " + run.result.problem + "\n  " +
@@ -338,10 +342,13 @@ std::string inspect_text(const expect::Board& board, const Foretold& foretold,
   out += fmt::format(
       "{} points ({} required) in {} groups; {} pairs to isolate within {}, {} farther apart\n",
       e.points.size(), required, e.groups.size(), e.pairs.size(),
-      ink.length(static_cast<double>(board.design.board.limits.window.value)),
+      window_of(name(e.stage), board.design.board.limits, ink),
       e.pairs_beyond_window);
   out += fmt::format("{} islands on {}\n", board.copper.islands.size(),
                      counted(static_cast<std::size_t>(board.copper.layers), "copper layer"));
+  if (!e.burrs.empty())
+    out += fmt::format("{} where a burr could reach the copper of the side that is not etched yet\n",
+                       counted(e.burrs.size(), "hole"));
   out += agreement(e, ink);
   out += tightest_gaps(board, ink) + falling_short(board, ink);
   if (foretold.nets) out += net_resistances_text(board, *foretold.nets);
@@ -400,7 +407,7 @@ std::string run_text(const RunView& run, const TextStyle& style) {
       "\nLimits: continuity {}, isolation {} at {} V, bridge below {}, excess {}; pairs within "
       "{}\n",
       ohms(l.continuity.value), ohms(l.isolation.value), l.voltage.value, ohms(l.bridge.value),
-      ohms(l.excess.value), ink.length(static_cast<double>(l.window.value)));
+      ohms(l.excess.value), window_of(run.head.stage, l, ink));
   out += fmt::format(
       "{} measurements over {} placement(s) in {:.1f} s. A screening at low voltage: no conformity "
       "to a test standard is claimed.\n",

@@ -13,6 +13,10 @@
 
 namespace isthmus::expect {
 
+// How far from the rim of a join made by hand (any that is not plated) its bent ends and splashes
+// of solder are looked for: there the window is that wide. Common practice, no source.
+inline constexpr Nanometres kHandReach = 3_mm;
+
 // A hole of the design and what it does at this stage.
 struct Join {
   std::size_t hole{};  // index into Design::holes
