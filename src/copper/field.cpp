@@ -225,7 +225,10 @@ std::optional<Predicted> Field::between(const Electrode& a, const Electrode& b) 
   const double spread =
       kUndercutSpread + (piece->as_drawn ? static_cast<double>(impl_->foil.undercut.value) : 0);
   const double parts[] = {step, kThicknessSpread * fine->squares, spread * fine->per_offset};
-  return Predicted{{fine->squares * sheet}, {sheet * std::hypot(parts[0], parts[1], parts[2])}};
+  return Predicted{{fine->squares * sheet},
+                   {sheet * std::hypot(parts[0], parts[1], parts[2])},
+                   {sheet * std::abs(step)},
+                   -sheet * fine->per_offset};
 }
 
 std::vector<double> Field::transfer(const Electrode& source, const Electrode& sink,

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "diagnose/excess.hpp"
 #include "plan/reach.hpp"
 
 namespace isthmus::diagnose {
@@ -293,6 +294,27 @@ class Points {
 
 // Pairs that no point's row names, and doubt between groups that need not be isolated by
 // themselves: a reading of many found them, and nothing cleared them since.
+// Too much resistance is a finding only when it was measured twice. Heard once, it is doubt: the
+// repeat gave no reading, or only what was measured later shows what this board's copper is like.
+void add_unrepeated(const Study& s, Diagnosis& d) {
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    std::map<Channel, PointId> under;
+    for (const plan::Probe& probe : s.plan.placements[p].probes) under[probe.channel] = probe.point;
+    for (const auto& [pair, heard] : s.evidence.heard(p)) {
+      if (!under.contains(pair.first) || !under.contains(pair.second)) continue;
+      if (!heard.conducts() || heard.lows.size() > 1) continue;
+      if (!exceeds(s.board, s.plan, heard, s.foil)) continue;
+      const expect::Point& point = s.board.expectation.point(under[pair.first]);
+      const bool found = std::ranges::any_of(d.findings, [&](const Finding& f) {
+        return f.kind == FindingKind::high_resistance && f.nets.front() == point.net;
+      });
+      if (found) continue;
+      add(d.untested, point.net, names_of(s.board, {under[pair.first], under[pair.second]}),
+          {"doubtful", "more resistance than its copper should have, measured once"});
+    }
+  }
+}
+
 void add_pairs(const Study& s, const Pairs& pairs, const std::set<GroupId>& said, Diagnosis& d) {
   const auto& e = s.board.expectation;
   for (const auto& [key, reason] : pairs.unproven()) {
@@ -347,6 +369,7 @@ void say_what_is_tested(const Study& s, const std::vector<Suspicion>& suspicions
     add(d.untested, point.net, {point.id}, reason);
   }
   add_pairs(s, pairs, said, d);
+  add_unrepeated(s, d);
   for (const expect::Blocker& b : e.blockers) add(d.untested, b.net, b.points, {b.why, ""});
   d.coverage.pairs_required = pairs.required();
   d.coverage.pairs_tested = pairs.tested();

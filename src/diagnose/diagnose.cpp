@@ -93,6 +93,7 @@ Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
   std::ranges::stable_sort(d.findings, [](const Finding& a, const Finding& b) {
     return std::tie(a.kind, a.nets, a.parts) < std::tie(b.kind, b.nets, b.parts);
   });
+  d.foil = study.foil;
   say_what_is_tested(study, suspicions, complete, d);
   for (const Suspicion& one : suspicions) {
     d.remarks.push_back(

@@ -11,10 +11,17 @@ struct Band {
   double expected{};     // ohms
   double uncertainty{};  // two standard deviations
 };
-Band band_of(const plan::Plan& plan, const copper::Predicted& predicted);
+// Against this board's own copper where `foil` is known, else against any foil.
+Band band_of(const plan::Plan& plan, const copper::Predicted& predicted,
+             const std::optional<FoilFit>& foil);
 
 // The reading lies above the predicted resistance by more than limits.excess and its own
 // uncertainty. Two-wire adapters see their switches too, unless zeroed: then no statement.
-bool exceeds(const expect::Board& board, const plan::Plan& plan, const Heard& heard);
+bool exceeds(const expect::Board& board, const plan::Plan& plan, const Heard& heard,
+             const std::optional<FoilFit>& foil);
+
+// This board's copper, from every pair of tips that was heard to conduct.
+std::optional<FoilFit> foil_of(const expect::Board& board, const plan::Plan& plan,
+                               const Evidence& evidence);
 
 }  // namespace isthmus::diagnose

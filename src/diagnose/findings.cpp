@@ -129,6 +129,7 @@ Study::Study(const expect::Board& b, const plan::Plan& p, std::span<const plan::
     : board(b), plan(p), evidence(p, readings), fragments(b, p, evidence) {
   for (std::size_t i = 0; i < p.placements.size(); ++i)
     isolation.emplace_back(b, p, evidence, fragments, i);
+  foil = foil_of(b, p, evidence);
 }
 
 std::vector<std::string> names_of(const expect::Board& board, const std::vector<PointId>& points) {
@@ -174,17 +175,17 @@ std::vector<Finding> resistance_findings(const Study& s) {
     for (const plan::Probe& probe : s.plan.placements[p].probes) under[probe.channel] = probe.point;
     for (const auto& [pair, heard] : s.evidence.heard(p)) {
       if (!under.contains(pair.first) || !under.contains(pair.second)) continue;
-      if (!heard.conducts() || heard.lows.size() < 2 || !exceeds(s.board, s.plan, heard)) continue;
+      if (!heard.conducts() || heard.lows.size() < 2 || !exceeds(s.board, s.plan, heard, s.foil)) continue;
       const auto group = s.board.expectation.point(under[pair.first]).group;
       if (!group) continue;
-      const double over = std::ranges::min(heard.lows) - band_of(s.plan, *heard.predicted).expected;
+      const double over = std::ranges::min(heard.lows) - band_of(s.plan, *heard.predicted, s.foil).expected;
       Worst& w = worst[*group];
       if (over <= w.over) continue;
       w = {over, heard, {}, {}, under[pair.first]};
       for (const auto& [other, h] : s.evidence.heard(p)) {
         if ((other.first != pair.first && other.second != pair.first) || !h.conducts()) continue;
         const PointId far = under[other.first == pair.first ? other.second : other.first];
-        (exceeds(s.board, s.plan, h) ? w.high : w.fine).insert(far);
+        (exceeds(s.board, s.plan, h, s.foil) ? w.high : w.fine).insert(far);
       }
       w.high.insert(under[pair.second]);
     }
@@ -198,7 +199,7 @@ std::vector<Finding> resistance_findings(const Study& s) {
     near.insert(near.begin(), w.hub);
     std::ranges::sort(near);
     f.parts = {names_of(s.board, near), names_of(s.board, far)};
-    const Band band = band_of(s.plan, *w.heard.predicted);
+    const Band band = band_of(s.plan, *w.heard.predicted, s.foil);
     f.measured = Ohms{std::ranges::min(w.heard.lows)};
     f.limit = Ohms{band.expected + s.board.design.board.limits.excess.value};
     f.uncertainty = Ohms{band.uncertainty};

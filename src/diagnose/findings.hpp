@@ -14,6 +14,7 @@ struct Study {
   Evidence evidence;
   Fragments fragments;
   std::vector<Isolation> isolation;  // by placement
+  std::optional<FoilFit> foil;
 };
 
 std::vector<Finding> open_findings(const Study& s);

@@ -36,6 +36,7 @@ void insert_placement(Sql& sql, RunId run, std::size_t place, const plan::Placem
 
 void insert_step(Sql& sql, RunId run, std::int64_t nth, const plan::Step& s) {
   std::optional<double> predicted, uncertainty;
+  const copper::Predicted p = s.predicted.value_or(copper::Predicted{});
   if (s.predicted) {
     predicted = s.predicted->ohms.value;
     uncertainty = s.predicted->uncertainty.value;
@@ -43,11 +44,12 @@ void insert_step(Sql& sql, RunId run, std::int64_t nth, const plan::Step& s) {
   sql.run(
       "INSERT INTO step (run, nth, id, place, kind, source, ret, sense_high, sense_low, "
       "reference, groups, points, limit_ohm, volts, predicted_ohm, predicted_uncertainty_ohm, "
-      "by_row1, block, closing, wanted) "
-      "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+      "by_row1, block, closing, wanted, predicted_mesh_ohm, predicted_ohm_per_nm) "
+      "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
       run, nth, index(s.id), s.placement, word(s.kind), numbers(s.source), numbers(s.ret),
       s.sense_high, s.sense_low, s.reference, numbers(s.groups), numbers(s.points), s.limit.value,
-      s.volts.value, predicted, uncertainty, s.contact_by_row1, s.block, s.closing, s.wanted);
+      s.volts.value, predicted, uncertainty, s.contact_by_row1, s.block, s.closing, s.wanted,
+      p.mesh.value, p.per_loss);
 }
 
 void insert_suspect(Sql& sql, RunId run, std::size_t finding, std::size_t nth,
@@ -93,6 +95,14 @@ void insert_diagnosis(Sql& sql, RunId run, const diagnose::Diagnosis& d) {
     const expect::Waiver& w = d.waived[i];
     sql.run("INSERT INTO waiver (run, nth, point, net, why) VALUES (?, ?, ?, ?, ?)", run, i,
             w.point, w.net, w.why);
+  }
+  if (d.foil) {
+    const diagnose::FoilFit& f = *d.foil;
+    sql.run(
+        "INSERT INTO foil (run, thickness_nm, thickness_sd_nm, undercut_nm, undercut_sd_nm, "
+        "readings, at_bound) VALUES (?, ?, ?, ?, ?, ?, ?)",
+        run, f.thickness.value, f.thickness_sd.value, f.undercut.value, f.undercut_sd.value,
+        f.readings, f.at_bound);
   }
 }
 
@@ -169,6 +179,7 @@ void replace_result(Sql& sql, RunId run, const RunResult& r) {
   sql.run("DELETE FROM untested WHERE run = ?", run);
   sql.run("DELETE FROM remark WHERE run = ?", run);
   sql.run("DELETE FROM waiver WHERE run = ?", run);
+  sql.run("DELETE FROM foil WHERE run = ?", run);
   const diagnose::Coverage& c = r.diagnosis.coverage;
   sql.run(
       "UPDATE run SET state = ?, verdict = ?, required = ?, tested = ?, waived = ?, "

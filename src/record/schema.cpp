@@ -119,13 +119,26 @@ CREATE TABLE waiver (
 ) STRICT, WITHOUT ROWID;
 )sql";
 
+// Version 3: what the copper was fitted to, and what the fit needs of a prediction.
+constexpr const char* kFrom2To3 = R"sql(
+ALTER TABLE step ADD COLUMN predicted_mesh_ohm REAL NOT NULL DEFAULT 0;
+ALTER TABLE step ADD COLUMN predicted_ohm_per_nm REAL NOT NULL DEFAULT 0;
+CREATE TABLE foil (
+  run INTEGER PRIMARY KEY REFERENCES run ON DELETE CASCADE,
+  thickness_nm INTEGER NOT NULL, thickness_sd_nm INTEGER NOT NULL,
+  undercut_nm INTEGER NOT NULL, undercut_sd_nm INTEGER NOT NULL,
+  readings INTEGER NOT NULL, at_bound INTEGER NOT NULL
+) STRICT;
+)sql";
+
 void bring_up_to_date(Sql& sql) {
   sql.run("BEGIN IMMEDIATE");
   // Another program may have been faster.
-  if (sql.number("PRAGMA user_version") == 1) {
-    sql.script(kFrom1To2);
+  const auto version = sql.number("PRAGMA user_version");
+  if (version < 2) sql.script(kFrom1To2);
+  if (version < 3) sql.script(kFrom2To3);
+  if (version < kSchemaVersion)
     sql.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
-  }
   sql.run("COMMIT");
 }
 
@@ -136,6 +149,7 @@ void create(Sql& sql) {
     sql.script(kRunTables);
     sql.script(kStepTables);
     sql.script(kFrom1To2);
+    sql.script(kFrom2To3);
     sql.run("PRAGMA application_id = " + std::to_string(kApplication));
     sql.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
   }

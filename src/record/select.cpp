@@ -71,7 +71,10 @@ plan::Step step_of(Sql& sql, RunId run, const Row& row) {
   s.points = list_of<PointId>(sql, run, row.text(9));
   s.limit = {row.real(10)};
   s.volts = {row.real(11)};
-  if (!row.null(12)) s.predicted = copper::Predicted{{row.real(12)}, {row.real(13)}};
+  if (!row.null(12)) {
+    s.predicted =
+        copper::Predicted{{row.real(12)}, {row.real(13)}, {row.real(18)}, row.real(19)};
+  }
   s.contact_by_row1 = row.whole(14) != 0;
   s.block = row.as(15);
   s.closing = row.whole(16) != 0;
@@ -214,7 +217,7 @@ plan::Plan select_plan(Sql& sql, RunId run) {
   sql.each(
       "SELECT id, place, kind, source, ret, sense_high, sense_low, reference, groups, points, "
       "limit_ohm, volts, predicted_ohm, predicted_uncertainty_ohm, by_row1, block, closing, "
-      "wanted FROM step WHERE run = ? ORDER BY nth",
+      "wanted, predicted_mesh_ohm, predicted_ohm_per_nm FROM step WHERE run = ? ORDER BY nth",
       [&](const Row& row) { p.steps.push_back(step_of(sql, run, row)); }, run);
   return p;
 }
@@ -262,6 +265,20 @@ RunResult select_result(Sql& sql, RunId run) {
       [&](const Row& row) {
         r.diagnosis.untested.push_back(
             {row.text(0), read_list(row.text(1)), row.text(2), row.text(3)});
+      },
+      run);
+  sql.each(
+      "SELECT thickness_nm, thickness_sd_nm, undercut_nm, undercut_sd_nm, readings, at_bound "
+      "FROM foil WHERE run = ?",
+      [&](const Row& row) {
+        diagnose::FoilFit foil;
+        foil.thickness = {row.whole(0)};
+        foil.thickness_sd = {row.whole(1)};
+        foil.undercut = {row.whole(2)};
+        foil.undercut_sd = {row.whole(3)};
+        foil.readings = row.as<std::size_t>(4);
+        foil.at_bound = row.whole(5) != 0;
+        r.diagnosis.foil = foil;
       },
       run);
   sql.each(

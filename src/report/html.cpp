@@ -183,6 +183,8 @@ std::string basis_of_verdict(const RunView& run) {
           "continuity {}, isolation {} at {} V, bridge below {}, excess {}, pairs within {}",
           ohms(l.continuity), ohms(l.isolation), l.voltage.value, ohms(l.bridge), ohms(l.excess),
           window_of(run)));
+  if (run.result.diagnosis.foil)
+    row("Copper as measured", escape(foil_in_words(*run.result.diagnosis.foil)));
   row("Adapter", escape(run.head.adapter_name + " " + run.head.adapter_serial + " at " +
                         run.head.adapter_address));
   row("Run", fmt::format("{}, started {}, {} measurements, {} placement(s), {:.1f} s", run.head.id,

@@ -266,6 +266,16 @@ std::string run_json(const RunView& run) {
                    {"pairs_required", d.coverage.pairs_required},
                    {"pairs_tested", d.coverage.pairs_tested},
                    {"pairs_beyond_window", d.coverage.pairs_beyond_window}};
+  j["foil"] = nullptr;
+  if (d.foil) {
+    const diagnose::FoilFit& f = *d.foil;
+    j["foil"] = {{"thickness_mm", mm(f.thickness.value)},
+                 {"thickness_sd_mm", mm(f.thickness_sd.value)},
+                 {"undercut_mm", mm(f.undercut.value)},
+                 {"undercut_sd_mm", mm(f.undercut_sd.value)},
+                 {"readings", f.readings},
+                 {"at_bound", f.at_bound}};
+  }
   j["waived"] = Json::array();
   for (const expect::Waiver& w : d.waived)
     j["waived"].push_back({{"point", w.point}, {"net", w.net}, {"why", w.why}});

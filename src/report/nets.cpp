@@ -56,6 +56,19 @@ std::string counts_in_words(const RunView& run, const std::string& window) {
   return text;
 }
 
+std::string foil_in_words(const diagnose::FoilFit& f) {
+  const auto um = [](Nanometres x) { return static_cast<double>(x.value) * 1e-3; };
+  std::string text = fmt::format(
+      "{:.1f} +- {:.1f} um thick, each edge {:.0f} +- {:.0f} um short of the drawing (from {} "
+      "readings)",
+      um(f.thickness), um(f.thickness_sd), um(f.undercut), um(f.undercut_sd), f.readings);
+  if (f.at_bound) {
+    text += "; held there: no usual foil and etch explain all that was read. Look for narrow, "
+            "over-etched tracks";
+  }
+  return text;
+}
+
 std::string basis_in_words(const RunView& run) {
   if (run.head.basis != "artwork") return "";
   return run.result.diagnosis.verdict == diagnose::Verdict::pass

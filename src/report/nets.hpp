@@ -39,6 +39,8 @@ std::string window_in_words(std::string_view stage, Nanometres window,
                             const std::function<std::string(double)>& length);
 
 // What the verdict cannot say, before its counts; empty, or ends in "; ".
+// "33.1 +- 0.9 um thick, each edge 18 +- 5 um short of the drawing (from 381 readings)"
+std::string foil_in_words(const diagnose::FoilFit& foil);
 std::string basis_in_words(const RunView& run);
 
 }  // namespace isthmus::report

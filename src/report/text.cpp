@@ -408,6 +408,8 @@ std::string run_text(const RunView& run, const TextStyle& style) {
       "{}\n",
       ohms(l.continuity.value), ohms(l.isolation.value), l.voltage.value, ohms(l.bridge.value),
       ohms(l.excess.value), window_of(run.head.stage, l, ink));
+  if (run.result.diagnosis.foil)
+    out += "Copper as measured: " + foil_in_words(*run.result.diagnosis.foil) + "\n";
   out += fmt::format(
       "{} measurements over {} placement(s) in {:.1f} s. A screening at low voltage: no conformity "
       "to a test standard is claimed.\n",

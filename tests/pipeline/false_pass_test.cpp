@@ -2,6 +2,8 @@
 // Ways in which a run over a faultless board could lie: none of them may end in a pass.
 #include <gtest/gtest.h>
 
+#include <map>
+
 #include "tests/pipeline/programs.hpp"
 
 namespace isthmus {
@@ -60,6 +62,30 @@ TEST_F(FalsePass, NoneWithAStuckSwitch) {
         measure(test::with(bench_, "settle-us", std::string("stuck: [") + stuck + "], settle-us"));
     EXPECT_TRUE(ran.code == 1 || ran.code == 4) << stuck << ": " << ran.code << "\n" << ran.err;
   }
+}
+
+// Splashes beside joins made by hand, farther than limits.window.
+TEST_F(FalsePass, NoneWithASplashOfSolderBesideAWire) {
+  const auto board = test::json_of(
+      test::isthmus({"inspect", *folder_ / "board.yaml", "--stage", "finished", "--json"}));
+  std::map<nlohmann::json, nlohmann::json> nearest;
+  for (const auto& gap : board["gaps"]) nearest.try_emplace(gap["nets"], gap);
+  std::size_t played = 0;
+  for (const auto& [nets, gap] : nearest) {
+    const std::string text = nets.dump();
+    if (gap["gap_mm"] < 1.8 || text.find('#') != std::string::npos || played == 3) continue;
+    ++played;
+    const Ran ran = measure(test::with(
+        bench_, "defects: []",
+        "defects: [{kind: leak, at: [" + gap["x_mm"].dump() + ", " + gap["y_mm"].dump() +
+            "], side: " + gap["side"].get<std::string>() + ", nets: " + text + ", ohm: 300}]"));
+    EXPECT_EQ(ran.code, 1) << text << ran.err;
+    const auto findings = test::json_of(ran)["findings"];
+    ASSERT_EQ(findings.size(), 1U) << text;
+    EXPECT_EQ(findings[0]["kind"], "bridge");
+    EXPECT_EQ(findings[0]["nets"], nets);
+  }
+  EXPECT_EQ(played, 3U);
 }
 
 TEST_F(FalsePass, TheDesignOnTheBenchInsteadOfAnEtchedBoardIsSaid) {

@@ -99,6 +99,20 @@ TEST_F(RecordTest, BringsARecordOfVersionOneUpToDate) {
   EXPECT_EQ(text_of(stored(*record, run).result), text_of(test::sample_result()));
 }
 
+// tests/record/version-2.sql: the same record, brought up by a program of version 2.
+TEST_F(RecordTest, BringsARecordOfVersionTwoUpToDate) {
+  std::ifstream dump(test::source_dir() / "tests/record/version-2.sql");
+  const std::string sql{std::istreambuf_iterator<char>(dump), {}};
+  ASSERT_FALSE(sql.empty());
+  foreign(sql.c_str());
+  const auto record = opened();
+  EXPECT_EQ(stored(*record, RunId{1}).result.diagnosis.coverage.tested, 117u);
+  EXPECT_FALSE(stored(*record, RunId{1}).result.diagnosis.foil);
+  const RunId run = *record->begin(sample_head(), sample_plan());
+  ASSERT_TRUE(record->finish(run, test::sample_result()));
+  EXPECT_EQ(text_of(stored(*record, run).result), text_of(test::sample_result()));
+}
+
 TEST_F(RecordTest, FinishesARunTwiceWithTheLastResultOnly) {
   const auto record = opened();
   const RunId run = *record->begin(sample_head(), sample_plan());
@@ -232,7 +246,7 @@ TEST_F(RecordTest, RefusesAnotherProgramsDatabase) {
 
 TEST_F(RecordTest, RefusesARecordOfANewerProgram) {
   static_cast<void>(opened());
-  foreign("PRAGMA user_version = 3");
+  foreign("PRAGMA user_version = 4");
   EXPECT_EQ(code_of_opening(), "REC-003");
 }
 

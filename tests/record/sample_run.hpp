@@ -55,7 +55,7 @@ inline std::vector<plan::Step> sample_steps() {
     s.points = {PointId{7}};
     s.limit = Ohms{0.1 * n};
     s.volts = Volts{n / 3.0};
-    if (n % 2) s.predicted = copper::Predicted{Ohms{1.0 / n}, Ohms{1e-5 / n}};
+    if (n % 2) s.predicted = copper::Predicted{Ohms{1.0 / n}, Ohms{1e-5 / n}, Ohms{1e-6 / n}, 1e-7 / n};
     s.contact_by_row1 = n % 2 == 0;
     s.block = static_cast<std::size_t>(n * 10);
     s.closing = n % 4 == 0;
@@ -108,6 +108,13 @@ inline record::RunResult sample_result() {
   diagnose::Diagnosis& d = r.diagnosis;
   d.verdict = diagnose::Verdict::fail;
   d.coverage = {118, 117, 1, 412, 410, 900};
+  d.foil.emplace();
+  d.foil->thickness = 31'200_nm;
+  d.foil->thickness_sd = 700_nm;
+  d.foil->undercut = 18'100_nm;
+  d.foil->undercut_sd = 4'000_nm;
+  d.foil->readings = 381;
+  d.foil->at_bound = true;
   d.waived = {{"TP3", "GND", "under the label"}, {"J6.6", "#3", ""}};
   d.remarks = {"matches its artwork; the design was not checked", ""};
   d.untested = {{"SDA", {"U1.3"}, "no-contact", "the tip \"3\" touched nothing"},
@@ -181,7 +188,9 @@ inline std::string text_of(const plan::Plan& p) {
         static_cast<int>(s.kind), numbers(s.source), numbers(s.ret), s.sense_high, s.sense_low,
         s.reference, numbers(s.groups), numbers(s.points), exact(s.limit.value),
         exact(s.volts.value),
-        s.predicted ? exact(s.predicted->ohms.value) + exact(s.predicted->uncertainty.value) : "-",
+        s.predicted ? exact(s.predicted->ohms.value) + exact(s.predicted->uncertainty.value) +
+                          exact(s.predicted->mesh.value) + exact(s.predicted->per_loss)
+                    : "-",
         s.contact_by_row1, s.block, s.closing, s.wanted);
   }
   return out;
@@ -208,6 +217,11 @@ inline std::string text_of(const record::RunResult& r) {
   }
   for (const auto& u : d.untested) {
     out += fmt::format("untested {} {} {} {}\n", u.net, joined(u.points), u.why, u.detail);
+  }
+  if (d.foil) {
+    const diagnose::FoilFit& f = *d.foil;
+    out += fmt::format("foil {} {} {} {} {} {}\n", f.thickness.value, f.thickness_sd.value,
+                       f.undercut.value, f.undercut_sd.value, f.readings, f.at_bound);
   }
   for (const auto& w : d.waived) out += fmt::format("waived {} {} {}\n", w.point, w.net, w.why);
   return out + joined(d.remarks) + "\n";

@@ -41,6 +41,8 @@ struct Predicted {
   Ohms ohms{};
   Ohms uncertainty{};  // one standard deviation: mesh, thickness and undercut spread (20 % and 10
                        // um)
+  Ohms mesh{};         // the mesh's share of it
+  double per_loss{};   // ohms more for each nanometre of further loss of width per side
 };
 
 // Quick: six cells across narrow copper and 8 sectors an electrode, within 2 % of the closed forms:

@@ -52,6 +52,16 @@ struct Coverage {
   std::size_t pairs_required{}, pairs_tested{}, pairs_beyond_window{};
 };
 
+// This board's copper, fitted to the resistances measured on it (src/diagnose/foil_fit.hpp).
+struct FoilFit {
+  Nanometres thickness{}, thickness_sd{};
+  Nanometres undercut{}, undercut_sd{};  // loss of width per side
+  std::size_t readings{};
+  bool at_bound{false};  // held within what foil and etch can be: the copper reads beyond that
+  // Against the declared foil: nominal over true thickness, further loss per side.
+  double scale{1}, scale_sd{}, loss_nm{}, loss_sd_nm{}, covariance_nm{};
+};
+
 enum class Verdict { pass, fail, incomplete };
 std::string_view name(Verdict v);
 
@@ -60,6 +70,7 @@ struct Diagnosis {
   std::vector<Finding> findings;  // opens, bridges, high resistance, leakage; each by nets
   std::vector<Untested> untested;
   Coverage coverage;
+  std::optional<FoilFit> foil;  // four wires or zeroed, and enough readings
   std::vector<expect::Waiver> waived;
   std::vector<std::string>
       remarks;  // "matches its artwork; the design was not checked", controls that failed...

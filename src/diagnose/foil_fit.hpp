@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the copper of this board is like, from the resistances measured on it.
+#pragma once
+
+#include <optional>
+#include <span>
+
+#include "isthmus/copper/field.hpp"
+#include "isthmus/diagnose/diagnosis.hpp"
+
+namespace isthmus::diagnose {
+
+// One reading beside what the design foretells of it.
+struct FoilSample {
+  copper::Predicted predicted;
+  double measured{};  // ohms, two contacts included
+  double sigma{};     // ohms, one standard deviation: contacts and reading
+};
+
+// Least squares with priors (maximum a posteriori), outliers pulled in as Huber's at two standard
+// deviations. Of R = s R0 + u dR0/du + c: s nominal over true thickness, prior 1 +- 0.2; u the
+// further loss of width per side, prior 0 +- 10 um; c two contacts, prior 2 `contact` +- as much.
+// Thickness is held within 0.7 to 1.3 of the nominal, the whole loss between 0 and 20 um more than
+// declared: what lies beyond is no foil and no usual etch, and stays a deviation (our judgement
+// from the 20 % and 10 um of the prediction's own uncertainty). Nothing below kLeastSamples.
+std::optional<FoilFit> fit_foil(std::span<const FoilSample> samples, const copper::Foil& declared,
+                                Ohms contact);
+inline constexpr std::size_t kLeastSamples = 12;
+
+// The prediction for this board's own copper: its uncertainty is that of the fit, of the mesh, and
+// 5 % for what foil and etch differ by over one board (common practice, no source).
+copper::Predicted as_fitted(const copper::Predicted& predicted, const FoilFit& fit);
+
+}  // namespace isthmus::diagnose
