@@ -175,10 +175,12 @@ std::vector<Finding> resistance_findings(const Study& s) {
     for (const plan::Probe& probe : s.plan.placements[p].probes) under[probe.channel] = probe.point;
     for (const auto& [pair, heard] : s.evidence.heard(p)) {
       if (!under.contains(pair.first) || !under.contains(pair.second)) continue;
-      if (!heard.conducts() || heard.lows.size() < 2 || !exceeds(s.board, s.plan, heard, s.foil)) continue;
+      if (!heard.conducts() || heard.lows.size() < 2 || !exceeds(s.board, s.plan, heard, s.foil))
+        continue;
       const auto group = s.board.expectation.point(under[pair.first]).group;
       if (!group) continue;
-      const double over = std::ranges::min(heard.lows) - band_of(s.plan, *heard.predicted, s.foil).expected;
+      const double over =
+          std::ranges::min(heard.lows) - band_of(s.plan, *heard.predicted, s.foil).expected;
       Worst& w = worst[*group];
       if (over <= w.over) continue;
       w = {over, heard, {}, {}, under[pair.first]};

@@ -12,11 +12,11 @@ namespace {
 using Eigen::Matrix3d;
 using Eigen::Vector3d;
 
-constexpr double kThin = 1 / 0.7, kThick = 1 / 1.3;  // of s
+constexpr double kThin = 1 / 0.7, kThick = 1 / 1.3;                           // of s
 constexpr double kScalePrior = 0.2, kLossPrior = 10'000, kMostLoss = 20'000;  // nm
-constexpr double kHuber = 2;
+constexpr double kHuber = 2, kTukey = 4.7;
 constexpr double kOverOneBoard = 0.05;
-constexpr int kRounds = 30;
+constexpr int kHuberRounds = 10, kRounds = 40;
 
 // s, u in um, c in milliohm: numbers of one size.
 constexpr double kMicro = 1e3, kMilli = 1e-3;
@@ -34,17 +34,25 @@ Vector3d row_of(const FoilSample& s) {
   return {s.predicted.ohms.value, s.predicted.per_loss * kMicro, kMilli};
 }
 
-System system_of(std::span<const FoilSample> samples, const Vector3d& at, double contacts) {
+// Huber's weight finds the middle from anywhere; from there Tukey's leaves out what is far off.
+double weight_of(double off, bool first) {
+  if (first) return std::min(1.0, kHuber / std::max(off, 1e-9));
+  const double inside = 1 - std::pow(off / kTukey, 2);
+  return inside > 0 ? inside * inside : 0;
+}
+
+System system_of(std::span<const FoilSample> samples, const Vector3d& at, double contacts,
+                 bool first) {
   System out;
   out.add({1, 0, 0}, 1, 1 / (kScalePrior * kScalePrior));
   out.add({0, 1, 0}, 0, std::pow(kMicro / kLossPrior, 2));
   out.add({0, 0, 1}, contacts / kMilli, std::pow(kMilli / contacts, 2));
   for (const FoilSample& s : samples) {
-    const double sigma = std::hypot(s.sigma, s.predicted.mesh.value,
-                                    kOverOneBoard * s.predicted.ohms.value);
+    const double sigma =
+        std::hypot(s.sigma, s.predicted.mesh.value, kOverOneBoard * s.predicted.ohms.value);
     const Vector3d row = row_of(s);
     const double off = std::abs(s.measured - row.dot(at)) / sigma;
-    out.add(row, s.measured, std::min(1.0, kHuber / std::max(off, 1e-9)) / (sigma * sigma));
+    out.add(row, s.measured, weight_of(off, first) / (sigma * sigma));
   }
   return out;
 }
@@ -88,9 +96,9 @@ std::optional<FoilFit> fit_foil(std::span<const FoilSample> samples, const coppe
   Vector3d x{1, 0, contacts / kMilli};
   System system;
   for (int round = 0; round < kRounds; ++round) {
-    system = system_of(samples, x, contacts);
+    system = system_of(samples, x, contacts, round < kHuberRounds);
     const Vector3d next = within(system, low, high);
-    const bool settled = (next - x).norm() < 1e-9;
+    const bool settled = round > kHuberRounds && (next - x).norm() < 1e-9;
     x = next;
     if (settled) break;
   }
@@ -117,8 +125,8 @@ copper::Predicted as_fitted(const copper::Predicted& p, const FoilFit& fit) {
   const double a = p.ohms.value, b = p.per_loss;
   const double variance = a * a * fit.scale_sd * fit.scale_sd + 2 * a * b * fit.covariance_nm +
                           b * b * fit.loss_sd_nm * fit.loss_sd_nm;
-  out.uncertainty = {std::hypot(std::sqrt(std::max(variance, 0.0)), p.mesh.value,
-                                kOverOneBoard * out.ohms.value)};
+  out.uncertainty = {
+      std::hypot(std::sqrt(std::max(variance, 0.0)), p.mesh.value, kOverOneBoard * out.ohms.value)};
   return out;
 }
 

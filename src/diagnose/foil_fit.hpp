@@ -17,12 +17,13 @@ struct FoilSample {
   double sigma{};     // ohms, one standard deviation: contacts and reading
 };
 
-// Least squares with priors (maximum a posteriori), outliers pulled in as Huber's at two standard
-// deviations. Of R = s R0 + u dR0/du + c: s nominal over true thickness, prior 1 +- 0.2; u the
-// further loss of width per side, prior 0 +- 10 um; c two contacts, prior 2 `contact` +- as much.
-// Thickness is held within 0.7 to 1.3 of the nominal, the whole loss between 0 and 20 um more than
-// declared: what lies beyond is no foil and no usual etch, and stays a deviation (our judgement
-// from the 20 % and 10 um of the prediction's own uncertainty). Nothing below kLeastSamples.
+// Least squares with priors (maximum a posteriori), readings far off left out (weights by Huber, 2,
+// then Tukey, 4.7 standard deviations; from memory). Of R = s R0 + u dR0/du + c: s nominal over
+// true thickness, prior 1 +- 0.2; u the further loss of width per side, prior 0 +- 10 um; c two
+// contacts, prior 2 `contact` +- as much. Thickness is held within 0.7 to 1.3 of the nominal, the
+// whole loss between 0 and 20 um more than declared: what lies beyond is no foil and no usual etch,
+// and stays a deviation (our judgement from the 20 % and 10 um of the prediction's own
+// uncertainty). Nothing below kLeastSamples.
 std::optional<FoilFit> fit_foil(std::span<const FoilSample> samples, const copper::Foil& declared,
                                 Ohms contact);
 inline constexpr std::size_t kLeastSamples = 12;

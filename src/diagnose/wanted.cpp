@@ -272,7 +272,8 @@ class Round {
   void high_resistances() {
     const std::optional<FoilFit> foil = foil_of(board_, plan_, evidence_);
     for (const auto& [pair, heard] : evidence_.heard(placement_)) {
-      if (!heard.conducts() || heard.lows.size() >= 2 || !exceeds(board_, plan_, heard, foil)) continue;
+      if (!heard.conducts() || heard.lows.size() >= 2 || !exceeds(board_, plan_, heard, foil))
+        continue;
       const auto& group =
           board_.expectation.point(probe_on(plan_.placements[placement_], pair.first).point).group;
       if (group) batch_.continuity(pair.first, pair.second, *group, heard.predicted);

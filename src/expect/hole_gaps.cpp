@@ -52,15 +52,19 @@ copper::Gap gap_to(const Ground& ground, const Join& join, IslandId other, const
   gap.on_a = gap.a == other ? near.on_copper : near.on_axis;
   gap.on_b = gap.a == other ? near.on_axis : near.on_copper;
   gap.weight = 2 * radius / std::max(gap.distance_nm, kLeastGap);
-  gap.facings.push_back(
-      {gap.distance_nm, gap.on_a, gap.on_b, {near.on_axis, near.on_copper}, 2 * radius, gap.weight,
-       false});
+  gap.facings.push_back({gap.distance_nm,
+                         gap.on_a,
+                         gap.on_b,
+                         {near.on_axis, near.on_copper},
+                         2 * radius,
+                         gap.weight,
+                         false});
   return gap;
 }
 
 bool at_rim(const Ground& ground, const Join& join, LayerId layer) {
-  return std::ranges::any_of(
-      join.islands, [&](IslandId i) { return ground.copper.island(i).layer == layer; });
+  return std::ranges::any_of(join.islands,
+                             [&](IslandId i) { return ground.copper.island(i).layer == layer; });
 }
 
 }  // namespace
@@ -72,8 +76,8 @@ std::vector<copper::WideWindow> hand_made_places(const Ground& ground, const Hol
     const Nanometres reach = kHandReach + holes.joins[i].diameter / 2;
     places.push_back({holes.joins[i].at, reach, kHandReach});
     for (const formats::Hole& leg : legs_of(ground.design, holes.joins[i].hole)) {
-      if (leg.from != leg.to) places.insert(
-          places.end(), {{leg.from, reach, kHandReach}, {leg.to, reach, kHandReach}});
+      if (leg.from != leg.to)
+        places.insert(places.end(), {{leg.from, reach, kHandReach}, {leg.to, reach, kHandReach}});
     }
   }
   return places;
@@ -101,7 +105,8 @@ std::vector<copper::Gap> hole_gaps(const Ground& ground, const Holes& holes) {
 
 std::vector<Burr> find_burrs(const Ground& ground, const Holes& holes) {
   std::vector<Burr> burrs;
-  const bool one_side = ground.stage() == Stage::etched_top || ground.stage() == Stage::etched_bottom;
+  const bool one_side =
+      ground.stage() == Stage::etched_top || ground.stage() == Stage::etched_bottom;
   if (!one_side || ground.layers() < 2) return burrs;
   for (std::size_t i = 0; i < holes.joins.size(); ++i) {
     const Join& join = holes.joins[i];

@@ -137,8 +137,7 @@ void bring_up_to_date(Sql& sql) {
   const auto version = sql.number("PRAGMA user_version");
   if (version < 2) sql.script(kFrom1To2);
   if (version < 3) sql.script(kFrom2To3);
-  if (version < kSchemaVersion)
-    sql.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
+  if (version < kSchemaVersion) sql.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
   sql.run("COMMIT");
 }
 

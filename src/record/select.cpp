@@ -72,8 +72,7 @@ plan::Step step_of(Sql& sql, RunId run, const Row& row) {
   s.limit = {row.real(10)};
   s.volts = {row.real(11)};
   if (!row.null(12)) {
-    s.predicted =
-        copper::Predicted{{row.real(12)}, {row.real(13)}, {row.real(18)}, row.real(19)};
+    s.predicted = copper::Predicted{{row.real(12)}, {row.real(13)}, {row.real(18)}, row.real(19)};
   }
   s.contact_by_row1 = row.whole(14) != 0;
   s.block = row.as(15);

@@ -63,8 +63,9 @@ std::string foil_in_words(const diagnose::FoilFit& f) {
       "readings)",
       um(f.thickness), um(f.thickness_sd), um(f.undercut), um(f.undercut_sd), f.readings);
   if (f.at_bound) {
-    text += "; held there: no usual foil and etch explain all that was read. Look for narrow, "
-            "over-etched tracks";
+    text +=
+        "; held there: no usual foil and etch explain all that was read. Look for narrow, "
+        "over-etched tracks";
   }
   return text;
 }

@@ -342,13 +342,13 @@ std::string inspect_text(const expect::Board& board, const Foretold& foretold,
   out += fmt::format(
       "{} points ({} required) in {} groups; {} pairs to isolate within {}, {} farther apart\n",
       e.points.size(), required, e.groups.size(), e.pairs.size(),
-      window_of(name(e.stage), board.design.board.limits, ink),
-      e.pairs_beyond_window);
+      window_of(name(e.stage), board.design.board.limits, ink), e.pairs_beyond_window);
   out += fmt::format("{} islands on {}\n", board.copper.islands.size(),
                      counted(static_cast<std::size_t>(board.copper.layers), "copper layer"));
   if (!e.burrs.empty())
-    out += fmt::format("{} where a burr could reach the copper of the side that is not etched yet\n",
-                       counted(e.burrs.size(), "hole"));
+    out +=
+        fmt::format("{} where a burr could reach the copper of the side that is not etched yet\n",
+                    counted(e.burrs.size(), "hole"));
   out += agreement(e, ink);
   out += tightest_gaps(board, ink) + falling_short(board, ink);
   if (foretold.nets) out += net_resistances_text(board, *foretold.nets);

@@ -79,8 +79,8 @@ TEST(FoilFit, FewNecksAndDryContactsDoNotMoveIt) {
   const FoilFit sound = *fit_foil(samples, kDeclared, Ohms{kContact});
   for (std::size_t i = 0; i < samples.size(); i += 20) samples[i].measured += 3;
   const FoilFit with = *fit_foil(samples, kDeclared, Ohms{kContact});
-  EXPECT_NEAR(um(with.thickness), um(sound.thickness), 0.5);
-  EXPECT_NEAR(um(with.undercut), um(sound.undercut), 1.5);
+  EXPECT_NEAR(um(with.thickness), um(sound.thickness), 0.5 * um(sound.thickness_sd));
+  EXPECT_NEAR(um(with.undercut), um(sound.undercut), 0.5 * um(sound.undercut_sd));
 }
 
 TEST(FoilFit, AContactResistanceLikeNoOtherIsNotTakenForCopper) {
@@ -118,7 +118,7 @@ TEST(FoilFit, PredictionsFollowTheFitAndAreSurerThanAnyFoil) {
   const FoilFit fit = fitted(maker);
   const FoilSample s = maker.sample(50, 400);
   const copper::Predicted own = as_fitted(s.predicted, fit);
-  EXPECT_NEAR(own.ohms.value, track_ohms(50, 400, 30, 20), 0.02 * own.ohms.value);
+  EXPECT_NEAR(own.ohms.value, track_ohms(50, 400, 30, 20), 0.03 * own.ohms.value);
   EXPECT_LT(own.uncertainty.value, 0.08 * own.ohms.value);
   EXPECT_GE(own.uncertainty.value, 0.05 * own.ohms.value);
 }

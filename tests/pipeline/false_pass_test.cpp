@@ -64,6 +64,28 @@ TEST_F(FalsePass, NoneWithAStuckSwitch) {
   }
 }
 
+// The simulator meshes and solves its copper by itself: what was laid on its bench must be fitted.
+TEST_F(FalsePass, TheFoilOnTheBenchIsFittedAndAnOverEtchedOneIsNotAbsorbed) {
+  const auto foil = [&](const std::string& undercut) {
+    const auto at = bench_.find("copper: {"), end = bench_.find('}', at);
+    std::string bench = bench_;
+    bench.replace(at, end - at,
+                  "copper: {thickness-spread: 0, gradient: 0, undercut-um: " + undercut +
+                      ", undercut-spread-um: 0, temperature: 20");
+    const Ran ran = measure(bench);
+    EXPECT_EQ(ran.code, 0) << ran.err;
+    return test::json_of(ran)["foil"];
+  };
+  const auto usual = foil("15");
+  EXPECT_NEAR(usual["thickness_mm"], 0.035, 2 * usual["thickness_sd_mm"].get<double>());
+  EXPECT_NEAR(usual["undercut_mm"], 0.015, 2 * usual["undercut_sd_mm"].get<double>());
+  EXPECT_LT(usual["thickness_sd_mm"], 0.005);  // surer than 20 % of 35 um
+  EXPECT_FALSE(usual["at_bound"]);
+  const auto over = foil("55");
+  EXPECT_TRUE(over["at_bound"]);
+  EXPECT_LE(over["undercut_mm"], 0.035);
+}
+
 // Splashes beside joins made by hand, farther than limits.window.
 TEST_F(FalsePass, NoneWithASplashOfSolderBesideAWire) {
   const auto board = test::json_of(

@@ -55,7 +55,8 @@ inline std::vector<plan::Step> sample_steps() {
     s.points = {PointId{7}};
     s.limit = Ohms{0.1 * n};
     s.volts = Volts{n / 3.0};
-    if (n % 2) s.predicted = copper::Predicted{Ohms{1.0 / n}, Ohms{1e-5 / n}, Ohms{1e-6 / n}, 1e-7 / n};
+    if (n % 2)
+      s.predicted = copper::Predicted{Ohms{1.0 / n}, Ohms{1e-5 / n}, Ohms{1e-6 / n}, 1e-7 / n};
     s.contact_by_row1 = n % 2 == 0;
     s.block = static_cast<std::size_t>(n * 10);
     s.closing = n % 4 == 0;

@@ -162,7 +162,8 @@ TEST_F(OnSmallBoard, TheVerdictLineCountsPointsAndPairs) {
   view.result.diagnosis.verdict = diagnose::Verdict::pass;
   view.result.diagnosis.coverage = {251, 251, 0, 271, 271, 2357};
   const std::string counts =
-      "251 of 251 points tested; 271 of 271 pairs within 1.27 mm isolated, 2357 farther pairs not "
+      "251 of 251 points tested; 271 of 271 pairs within 1.27 mm (3.00 mm round joins made by "
+      "hand) isolated, 2357 farther pairs not "
       "tested";
   EXPECT_NE(run_text(view, {}).find("PASS  " + counts + "\n"), std::string::npos)
       << run_text(view, {});
