@@ -19,6 +19,8 @@ Spot spot(Position p) { return {static_cast<double>(p.x), static_cast<double>(p.
 Spot between(Spot a, Spot b, double t) { return {a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t}; }
 double dot(Spot a, Spot b) { return a.x * b.x + a.y * b.y; }
 Spot minus(Spot a, Spot b) { return {a.x - b.x, a.y - b.y}; }
+// Of lengths below 10 m in nm: no overflow to be careful of, as std::hypot is.
+double length_of(Spot a) { return std::sqrt(dot(a, a)); }
 
 struct Line {
   Spot a, b;
@@ -29,7 +31,13 @@ Across from_spot(Spot p, const Line& s) {
   const double length2 = dot(along, along);
   const double t = length2 > 0 ? std::clamp(dot(minus(p, s.a), along) / length2, 0.0, 1.0) : 0.0;
   const Spot q = between(s.a, s.b, t);
-  return {std::hypot(q.x - p.x, q.y - p.y), p, q};
+  return {length_of(minus(q, p)), p, q};
+}
+
+// Whether the line's box is farther: cheaper than the distance, and most are.
+bool beyond(Spot p, const Line& s, double far) {
+  return std::min(s.a.x, s.b.x) > p.x + far || std::max(s.a.x, s.b.x) < p.x - far ||
+         std::min(s.a.y, s.b.y) > p.y + far || std::max(s.a.y, s.b.y) < p.y - far;
 }
 
 // Of two lines that do not cross.
@@ -149,8 +157,7 @@ class Lookout {
     const Spot m = between(a.here, a.there, 0.5);
     return std::ranges::any_of(wide_here_, [&](const WideWindow& w) {
       return a.distance_nm <= static_cast<double>(w.window.value) &&
-             std::hypot(m.x - static_cast<double>(w.at.x), m.y - static_cast<double>(w.at.y)) <=
-                 static_cast<double>(w.reach.value);
+             length_of(minus(m, spot(w.at))) <= static_cast<double>(w.reach.value);
     });
   }
 
@@ -159,13 +166,15 @@ class Lookout {
     const std::uint32_t step = seen_.steps[mine.contour]++;
     if (candidates_.empty()) return;
     const Spot along = minus(here.b, here.a);
-    const double length = std::hypot(along.x, along.y);
+    const double length = length_of(along);
     const Spot normal{along.y / length, -along.x / length};
     const Spot middle = between(here.a, here.b, 0.5);
     nearest_.clear();
+    const double far = window_nm_ + length;
     for (const Candidate& c : candidates_) {
+      if (beyond(middle, c.line, far)) continue;
       const Across any = from_spot(middle, c.line);
-      if (any.distance_nm > window_nm_ + length) continue;
+      if (any.distance_nm > far) continue;
       note_nearest(mine.island, c, here, any.distance_nm - length / 2);
       if (const auto outer = outside_of(here.a, normal, c.line)) {
         note_view(c.island, from_spot(middle, *outer), length / 2);

