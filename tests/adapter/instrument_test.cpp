@@ -90,6 +90,32 @@ TEST(Instrument, SaysThatNothingAnswers) {
             "its port?");
 }
 
+TEST(Instrument, BelievesWhatTwoAnswersAgreeOn) {
+  FakeBench bench = telling_bench();
+  // Of who it is: a wrong number, nothing, another wrong number; of what it can: a wrong digit.
+  bench.on_response = [](std::size_t n, std::string& response) {
+    if (n == 0) response.replace(response.find("HB0042"), 6, "HB0043");
+    if (n == 1) response.clear();
+    if (n == 2) response.replace(response.find("HB0042"), 6, "HB8042");
+    const auto channels = response.find("CHANNELS 64");
+    if (n == 5 && channels != std::string::npos) response[channels + 9] = '2';
+  };
+  const auto instrument = connected(bench);
+  ASSERT_TRUE(instrument);
+  EXPECT_EQ(instrument->identity().serial_number, "HB0042");
+  EXPECT_EQ(instrument->capabilities().channels, 64);
+}
+
+TEST(Instrument, DoesNotBelieveAnAdapterThatIsAnotherEachTime) {
+  FakeBench bench;
+  bench.on_response = [](std::size_t n, std::string& response) {
+    response.insert(0, std::to_string(n));
+  };
+  const auto instrument = Instrument::connect(std::make_unique<FakeAdapter>(bench));
+  ASSERT_FALSE(instrument);
+  EXPECT_EQ(instrument.problem().code, "ADP-021");
+}
+
 TEST(Instrument, SaysThatNonsenseAnswers) {
   FakeBench bench;
   bench.identity = "$GPGGA\x02";
