@@ -95,6 +95,7 @@ class GadgetServer {
   void hang_up() {
     port_ = Descriptor();
     port_messages_.forget();
+    device_.host_gone();
   }
 
   std::optional<LinkEnd> answer_all() {
