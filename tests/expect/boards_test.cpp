@@ -9,6 +9,7 @@
 
 #include "isthmus/expect/board.hpp"
 #include "tests/expect/little_board.hpp"
+#include "tests/support/board_file.hpp"
 #include "tests/support/paths.hpp"
 
 namespace isthmus::test {
@@ -16,47 +17,6 @@ namespace {
 
 namespace fs = std::filesystem;
 using Texts = std::vector<std::string>;
-
-// The one file of a folder whose name ends so; no path where there is none.
-fs::path ending(const fs::path& folder, const std::string& end) {
-  std::vector<fs::path> found;
-  for (const auto& entry : fs::directory_iterator(folder)) {
-    const std::string file = entry.path().filename().string();
-    if (file.size() >= end.size() && file.compare(file.size() - end.size(), end.size(), end) == 0) {
-      found.push_back(entry.path());
-    }
-  }
-  return found.size() == 1 ? found.front() : fs::path();
-}
-
-formats::BoardFile board_file(const fs::path& boards, const std::string& name) {
-  const fs::path folder = boards / name;
-  formats::BoardFile file;
-  file.path = folder / "board.yaml";
-  file.name = name;
-  for (const char* end : {"F_Cu.gtl", "F_Cu.gbr", "top_copper.GTL", "F.Cu.gtl"}) {
-    if (!ending(folder, end).empty()) file.top = ending(folder, end);
-  }
-  for (const char* end : {"B_Cu.gbl", "B_Cu.gbr", "bottom_copper.GBL", "B.Cu.gbl"}) {
-    if (!ending(folder, end).empty()) file.bottom = ending(folder, end);
-  }
-  for (const char* end : {"In1_Cu.g1", "In2_Cu.g2", "In1.Cu.g2", "In2.Cu.g3"}) {
-    if (!ending(folder, end).empty()) file.inner.push_back(ending(folder, end));
-  }
-  for (const char* end : {"-PTH.drl", "ncdrill.DRD"}) {
-    if (!ending(folder, end).empty()) file.holes.push_back({ending(folder, end), true, {}});
-  }
-  if (!ending(folder, "-NPTH.drl").empty()) {
-    file.holes.push_back({ending(folder, "-NPTH.drl"), false, {}});
-  }
-  for (const char* end : {".ipc", ".d356"}) {
-    if (!ending(folder, end).empty()) file.netlist = ending(folder, end);
-  }
-  file.netlist_source = formats::NetlistSource::file;
-  file.stage = Stage::joined;
-  file.joins_mode = formats::JoinsMode::all;
-  return file;
-}
 
 class RealBoard : public ::testing::TestWithParam<const char*> {};
 
