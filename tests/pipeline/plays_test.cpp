@@ -99,6 +99,9 @@ TEST(PlaysAdapter, References) {
 }
 TEST(PlaysAdapter, Buffer) { expect_pass(with_adapter("buffer: 1024")); }
 TEST(PlaysAdapter, MainsIntegration) { expect_pass(with_adapter("mains-integration: false")); }
+TEST(PlaysAdapter, HumWithoutMainsIntegration) {
+  expect_doubt(with_adapter("mains-integration: false, hum-uv: 400000, offset-uv: 0"));
+}
 TEST(PlaysAdapter, Discharge) { expect_doubt(with_adapter("discharge: false")); }
 
 TEST(PlaysLink, LatencyUs) { expect_pass(with_link("latency-us: 50000")); }
