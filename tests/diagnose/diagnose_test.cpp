@@ -347,6 +347,24 @@ TEST_F(OnSmallBoard, TooMuchResistanceIsFoundWithTheStretch) {
   ASSERT_FALSE(f.suspects.empty());
 }
 
+TEST_F(OnSmallBoard, TooMuchResistanceMeasuredOnceIsDoubt) {
+  auto b = bench();
+  b.add_resistance("U2.1", "U3.1", 1.5);
+  std::set<std::pair<formats::Channel, formats::Channel>> asked;
+  b.meddle = [&](const plan::Step& s, plan::Outcome& o) {
+    if (s.kind != StepKind::continuity) return;
+    if (!asked.insert({s.source.at(0), s.ret.at(0)}).second) o = plan::NoReading{"lost"};
+  };
+  const Diagnosis d = b.run();
+  EXPECT_TRUE(d.findings.empty());
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  ASSERT_FALSE(d.untested.empty());
+  EXPECT_TRUE(std::ranges::any_of(d.untested, [](const Untested& u) {
+    return u.why == "doubtful" && u.detail.find("measured once") != std::string::npos &&
+           std::ranges::find(u.points, "U3.1") != u.points.end();
+  }));
+}
+
 TEST_F(OnSmallBoard, OneLostReadingIsNeverAPass) {
   auto whole = bench();
   ASSERT_EQ(whole.run().verdict, Verdict::pass);
