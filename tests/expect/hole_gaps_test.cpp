@@ -81,7 +81,7 @@ TEST(HoleGaps, ADrillThatWandersMayBringAPlatedHoleToCopper) {
   auto near = one_sided(0.09, true);
   auto far = one_sided(0.12, true);
   const Expectation e = expected(near);
-  EXPECT_TRUE(paired(e, "A", "V"));
+  ASSERT_TRUE(paired(e, "A", "V"));
   EXPECT_NEAR(e.pairs.front().distance_nm, 90'000, 1);
   EXPECT_FALSE(paired(expected(far), "A", "V"));
 }
