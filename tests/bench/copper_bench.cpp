@@ -24,10 +24,11 @@ namespace {
 using namespace isthmus;
 
 // Round pads of 0.8 mm and tracks of 0.3 mm at random places, a fifth of the area: the board's side
-// grows as the root of their number.
-formats::Design layer_of(std::int64_t objects) {
+// grows as the root of their number. `crowded`: in a sixth of that, so that they lie many deep.
+formats::Design layer_of(std::int64_t objects, bool crowded) {
   std::mt19937_64 random{7};
-  const auto side = static_cast<std::uint64_t>(std::sqrt(static_cast<double>(objects)) * 1.5e6);
+  const auto side = static_cast<std::uint64_t>(
+      std::sqrt(static_cast<double>(objects) / (crowded ? 6 : 1)) * 1.5e6);
   const auto place = [&] { return static_cast<long>(random() % side); };
   const auto step = [&] { return static_cast<long>(random() % 2'000'000) - 1'000'000; };
   std::string text = "%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,0.3*%\n%ADD11C,0.8*%\nG01*\n";
@@ -46,15 +47,15 @@ formats::Design layer_of(std::int64_t objects) {
   return design;
 }
 
-const formats::Design& layer(std::int64_t objects) {
-  static std::map<std::int64_t, formats::Design> made;
-  const auto [it, fresh] = made.try_emplace(objects);
-  if (fresh) it->second = layer_of(objects);
+const formats::Design& layer(std::int64_t objects, bool crowded = false) {
+  static std::map<std::pair<std::int64_t, bool>, formats::Design> made;
+  const auto [it, fresh] = made.try_emplace({objects, crowded});
+  if (fresh) it->second = layer_of(objects, crowded);
   return it->second;
 }
 
 void islands(benchmark::State& state) {
-  const formats::Design& design = layer(state.range(0));
+  const formats::Design& design = layer(state.range(0), state.range(1) != 0);
   std::size_t count = 0;
   for (auto _ : state) count = copper::extract_copper(design).value().islands.size();
   state.counters["islands"] = static_cast<double>(count);
@@ -63,7 +64,8 @@ void islands(benchmark::State& state) {
 
 void clipping_union(benchmark::State& state) {
   ClipperLib::Paths paths;
-  for (const formats::Object& object : layer(state.range(0)).copper[0].objects) {
+  for (const formats::Object& object :
+       layer(state.range(0), state.range(1) != 0).copper[0].objects) {
     for (const Polygon& polygon : object.shape) {
       ClipperLib::Path path;
       for (const Position p : polygon.outer) path.emplace_back(p.x, p.y);
@@ -180,12 +182,14 @@ void resistances(benchmark::State& state, copper::Fidelity fidelity) {
 }
 
 BENCHMARK(islands)
-    ->Arg(12'500)
-    ->Arg(50'000)
-    ->Arg(200'000)
+    ->Args({12'500, 0})
+    ->Args({50'000, 0})
+    ->Args({200'000, 0})
     ->Unit(benchmark::kMillisecond)
     ->Complexity();
-BENCHMARK(clipping_union)->Arg(12'500)->Arg(50'000)->Unit(benchmark::kMillisecond);
+BENCHMARK(clipping_union)->Args({12'500, 0})->Args({50'000, 0})->Unit(benchmark::kMillisecond);
+BENCHMARK(islands)->Name("crowded_islands")->Args({12'500, 1})->Unit(benchmark::kMillisecond);
+BENCHMARK(clipping_union)->Name("crowded_union")->Args({12'500, 1})->Unit(benchmark::kMillisecond);
 BENCHMARK(geos_union)->Arg(12'500)->Arg(50'000)->Unit(benchmark::kMillisecond);
 BENCHMARK(gaps)->Arg(12'500)->Arg(50'000)->Unit(benchmark::kMillisecond);
 BENCHMARK(voronoi_of_all_edges)->Arg(12'500)->Arg(50'000)->Unit(benchmark::kMillisecond);
