@@ -19,6 +19,18 @@ std::int64_t rounded(std::int64_t nm, std::int64_t unit) {
   return nm < 0 ? -((-nm + unit / 2) / unit) : (nm + unit / 2) / unit;
 }
 
+// Columns are bytes: a name is cut before a character of several bytes that does not fit whole.
+std::string padded(std::string_view text, std::size_t width) {
+  std::size_t end = std::min(text.size(), width);
+  const auto goes_on = [&](std::size_t i) {
+    return i < text.size() && (static_cast<unsigned char>(text[i]) & 0xC0) == 0x80;
+  };
+  for (int back = 0; back < 3 && end > 0 && goes_on(end); ++back) --end;
+  std::string out(text.substr(0, end));
+  out.resize(width, ' ');
+  return out;
+}
+
 bool needs_alias(const std::string& net) {
   return net.size() > kNetWidth || contains(net, " ") || net.substr(0, 5) == "NNAME";
 }
@@ -80,8 +92,8 @@ class NetlistWriter {
     const auto alias = aliases_.find(r.net);
     const std::string& net = alias == aliases_.end() ? r.net : alias->second;
     const bool hole_elsewhere = r.hole && r.hole_at;
-    std::string out = fmt::format("{}{:<14}   {:<6.6}{}{:<4.4}{}", code(r.kind), net, r.ref,
-                                  r.pin.empty() ? ' ' : '-', r.pin, r.mid_net ? 'M' : ' ');
+    std::string out = code(r.kind) + padded(net, kNetWidth) + "   " + padded(r.ref, 6) +
+                      (r.pin.empty() ? ' ' : '-') + padded(r.pin, 4) + (r.mid_net ? 'M' : ' ');
     out += hole_elsewhere ? "      " : hole(r);
     out += r.access < 0 ? "   " : fmt::format("A{:02}", r.access);
     out += place('X', r.at.x) + place('Y', r.at.y);
@@ -96,7 +108,7 @@ class NetlistWriter {
     while (out.back() == ' ') out.pop_back();
     out += '\n';
     if (hole_elsewhere) {
-      out += fmt::format("017{:<14}   {:<12}{}A00{}{}\n", net, "", hole(r),
+      out += fmt::format("017{}   {:<12}{}A00{}{}\n", padded(net, kNetWidth), "", hole(r),
                          place('X', r.hole_at->x), place('Y', r.hole_at->y));
     }
     return out;

@@ -405,6 +405,23 @@ TEST(IpcD356Writer, KeepsTestRecordsWithinEightyColumns) {
   for (std::string line; std::getline(lines, line);) EXPECT_LE(line.size(), 80u) << line;
 }
 
+// Columns are counted in bytes, not in characters; a character is written whole or not at all.
+TEST(IpcD356Writer, KeepsItsColumnsWithNamesBeyondAscii) {
+  Netlist n = made();
+  n.records = {n.records[0], n.records[0]};
+  n.records[0].net = "\u00b5DRUCK", n.records[0].ref = "R\u00e9\u00e8\u00ea",
+  n.records[0].pin = "\u03a9";
+  n.records[1].net = "A", n.records[1].ref = std::string(25, '\x80'), n.records[1].pin = "1";
+  const Result<Netlist> back = read(write_ipc_d_356(n));
+  ASSERT_TRUE(back.ok()) << format(back.problem());
+  ASSERT_EQ(back->records.size(), 2u);
+  EXPECT_EQ(back->records[0].net, "\u00b5DRUCK");
+  EXPECT_EQ(back->records[0].ref, "R\u00e9\u00e8");
+  EXPECT_EQ(back->records[0].pin, "\u03a9");
+  EXPECT_EQ(back->records[0].at, n.records[0].at);
+  EXPECT_EQ(back->records[1].at, n.records[1].at);
+}
+
 struct Real {
   const char* file;
   std::size_t records, nets;
