@@ -39,7 +39,9 @@ class NetlistWriter {
  public:
   explicit NetlistWriter(const Netlist& netlist) : netlist_(netlist) {
     for (const NetlistRecord& r : netlist.records) {
-      const std::int64_t far = std::max(std::abs(r.at.x), std::abs(r.at.y));
+      const Position hole = r.hole_at.value_or(r.at);
+      const std::int64_t far =
+          std::max({std::abs(r.at.x), std::abs(r.at.y), std::abs(hole.x), std::abs(hole.y)});
       if (rounded(far, unit_) > kMaxCounts) unit_ = 2540;
     }
   }

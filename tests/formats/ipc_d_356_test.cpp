@@ -422,6 +422,17 @@ TEST(IpcD356Writer, KeepsItsColumnsWithNamesBeyondAscii) {
   EXPECT_EQ(back->records[1].at, n.records[1].at);
 }
 
+// Six digits of micrometres end at 1 m: beyond it the file is in ten-thousandths of an inch.
+TEST(IpcD356Writer, AHoleFarFromItsPadIsWithinItsColumns) {
+  Netlist n = made();
+  n.records = {n.records[2]};
+  ASSERT_TRUE(n.records[0].hole_at);
+  n.records[0].hole_at = position_mm(1028.954, 1);
+  const Result<Netlist> back = read(write_ipc_d_356(n));
+  ASSERT_TRUE(back.ok()) << format(back.problem());
+  EXPECT_NEAR(static_cast<double>(back->records[0].hole_at->x), 1028.954e6, 1270);
+}
+
 struct Real {
   const char* file;
   std::size_t records, nets;
