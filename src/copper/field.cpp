@@ -9,6 +9,7 @@
 
 #include "copper/conductors_axis.hpp"
 #include "copper/field_grid.hpp"
+#include "copper/field_narrow.hpp"
 #include "isthmus/base/ensure.hpp"
 
 namespace isthmus::copper {
@@ -20,6 +21,14 @@ constexpr std::size_t kSectors = 16, kQuickSectors = 8;        // of an electrod
 constexpr double kFewestUnknowns = 12'000;                     // a piece; a finer grid below,
 constexpr double kFinestShare = 0.1;                           // of the cell, at the most
 constexpr double kMostUnknowns = 60'000;                       // a piece; a coarser grid above
+constexpr double kMuchNarrower = 0.5;    // than "narrow": gets cells of its own
+constexpr double kAtTip = 40;            // of these across it, at the tip
+constexpr double kFinestAtTip = 50;      // nm
+constexpr double kTouching = 1'000;      // nm: copper that only touches has no width to resolve
+constexpr double kLeastGain = 0.7;       // of the cell: what such cells must be smaller than
+constexpr double kAtCorner = 1.0 / 3;    // of the cell
+constexpr double kMostForCorners = 1.2;  // times the rectangles of the grid without
+constexpr std::size_t kMostCorners = 16;
 constexpr double kThicknessSpread = 0.2;
 constexpr double kUndercutSpread = 10'000;  // nm
 constexpr double kOutlineStep = 2'500;      // nm
@@ -170,12 +179,14 @@ struct Field::Impl {
 
   void mesh(Piece& piece) const {
     std::vector<FieldPart> parts;
+    std::vector<double> narrow;
     double unknowns = 0;
     for (IslandId id : piece.islands) {
       Etched e = etched(copper->island(id), foil.undercut);
       piece.as_drawn = piece.as_drawn || e.as_drawn;
-      const auto cell = static_cast<std::int64_t>(narrow_width(e.shape) / kCellsAcross);
-      FieldPart part{id, std::move(e.shape), std::clamp(cell, kFinest, kCoarsest)};
+      narrow.push_back(narrow_width(e.shape));
+      const auto cell = static_cast<std::int64_t>(narrow.back() / kCellsAcross);
+      FieldPart part{id, std::move(e.shape), std::clamp(cell, kFinest, kCoarsest), {}};
       const double side = static_cast<double>(part.cell);
       unknowns += area(part.shape) / (side * side);
       parts.push_back(std::move(part));
@@ -187,10 +198,35 @@ struct Field::Impl {
     const std::size_t sectors = exact ? kSectors : kQuickSectors;
     const double scale = finer * std::sqrt(std::max(unknowns / kMostUnknowns, 1.0));
     for (FieldPart& p : parts) p.cell = std::llround(static_cast<double>(p.cell) * scale);
+    for (std::size_t i = 0; exact && i < parts.size(); ++i) {
+      close_in(parts[i], kMuchNarrower * narrow[i]);
+    }
     const Ohms sheet = sheet_resistance(foil);
     piece.fine = std::make_unique<FieldGrid>(parts, piece.barrels, sheet, foil.undercut, sectors);
-    for (FieldPart& p : parts) p.cell *= 2;
+    for (FieldPart& p : parts) {
+      p.cell *= 2;
+      for (FinePlace& f : p.fine) f.size *= 2;
+    }
     piece.coarse = std::make_unique<FieldGrid>(parts, piece.barrels, sheet, foil.undercut, sectors);
+  }
+
+  // Smaller cells at the tips of places narrower than `width`, and at sharp corners where these are
+  // few enough to cost little.
+  static void close_in(FieldPart& part, double width) {
+    const double cell = static_cast<double>(part.cell);
+    for (const NarrowPlace& n : narrow_places(part.shape, width)) {
+      if (n.width < kTouching) continue;
+      const double size = std::max(n.width / kAtTip, kFinestAtTip);
+      if (size < kLeastGain * cell) part.fine.push_back({n.tip, size});
+    }
+    std::vector<FinePlace> more = part.fine;
+    for (const Position corner : inner_corners(part.shape))
+      more.push_back({corner, kAtCorner * cell});
+    if (more.size() > part.fine.size() && more.size() < part.fine.size() + kMostCorners &&
+        rectangles(part.shape, part.cell, more) <
+            kMostForCorners * rectangles(part.shape, part.cell, part.fine)) {
+      part.fine = std::move(more);
+    }
   }
 
   // Nothing when they belong to different pieces.

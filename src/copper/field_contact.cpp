@@ -14,19 +14,38 @@
 namespace isthmus::copper {
 namespace {
 
+constexpr std::size_t kSamples = 3;  // of a rim to a cell
 constexpr double kFewestSamples = 96, kMostSamples = 400'000;
 constexpr std::size_t kContactMemory = 6'000'000;  // numbers kept of solved contacts
 constexpr double kRest = 500'000;  // nm: a tip in a drilled hole rests on the copper round it
 constexpr double kRidge = 1e-10;   // keeps the small system regular when sectors coincide
+
+std::vector<std::size_t> even_cuts(std::size_t count, std::size_t pieces) {
+  std::vector<std::size_t> cuts;
+  for (std::size_t s = 0; s <= pieces; ++s) cuts.push_back(count * s / pieces);
+  return cuts;
+}
+
+// An arc that ends at the outline carries most current at its ends: shorter sectors there (cosine
+// spacing, as the current may rise by the root of the distance), none below `least`.
+std::vector<std::size_t> crowded_cuts(std::size_t count, std::size_t pieces, std::size_t least) {
+  std::vector<std::size_t> cuts{0};
+  const double n = static_cast<double>(pieces);
+  for (std::size_t s = 1; s < pieces; ++s) {
+    const double share = (1 - std::cos(std::numbers::pi * static_cast<double>(s) / n)) / 2;
+    const auto at = static_cast<std::size_t>(std::llround(static_cast<double>(count) * share));
+    if (at - cuts.back() >= least && count - at >= least) cuts.push_back(at);
+  }
+  cuts.push_back(count);
+  return cuts;
+}
 
 }  // namespace
 
 // The cell that holds this place, if copper is there.
 std::optional<std::size_t> FieldGrid::cell_at(std::size_t part, double x, double y) const {
   const Mesh& m = parts_[part].mesh;
-  const auto column = static_cast<std::int32_t>(std::floor((x - m.x0) / m.size));
-  const auto row = static_cast<std::int32_t>(std::floor((y - m.y0) / m.size));
-  const auto [first, last] = m.square(column, row);
+  const auto [first, last] = m.square(m.columns.cell_of(x), m.rows.cell_of(y));
   if (first == last) return std::nullopt;
   if (m.cells[first].cut) {
     const Position p{std::llround(x), std::llround(y)};
@@ -44,9 +63,9 @@ std::optional<std::size_t> FieldGrid::cell_at(std::size_t part, double x, double
     for (std::size_t i = parts_[part].link_start[k]; i < parts_[part].link_start[k + 1]; ++i) {
       const MeshLink& l = m.links[parts_[part].at_cell[i]];
       const double side = l.a == k ? 0.5 : -0.5;
-      const double dx = (x - m.x(k)) / m.size - (l.upwards ? 0 : side);
-      const double dy = (y - m.y(k)) / m.size - (l.upwards ? side : 0);
-      leads = std::max(leads, l.open / (0.1 + std::hypot(dx, dy)));
+      const double dx = (x - m.x(k)) / m.width(k) - (l.upwards ? 0 : side);
+      const double dy = (y - m.y(k)) / m.height(k) - (l.upwards ? side : 0);
+      leads = std::max(leads, l.open / m.side(l) / (0.1 + std::hypot(dx, dy)));
     }
     if (leads > most) most = leads, best = k;
   }
@@ -61,21 +80,24 @@ FieldGrid::Shares FieldGrid::spread(std::size_t part, double x, double y, std::s
     double open = 0.5;  // the greater part of the side
     for (std::size_t i = p.link_start[of]; i < p.link_start[of + 1]; ++i) {
       const MeshLink& l = p.mesh.links[p.at_cell[i]];
-      if (l.upwards != upwards || (l.a == of) != ahead || l.open < open) continue;
-      open = l.open;
+      const double share = l.open / p.mesh.side(l);
+      if (l.upwards != upwards || (l.a == of) != ahead || share < open) continue;
+      open = share;
       best = ahead ? l.b : l.a;
     }
     return best;
   };
   Shares shares{{cell, 1.0}};
   for (const bool upwards : {false, true}) {
-    const double off = ((upwards ? y - p.mesh.y(cell) : x - p.mesh.x(cell))) / p.mesh.size;
+    const auto middle = [&](std::size_t of) { return upwards ? p.mesh.y(of) : p.mesh.x(of); };
+    const double off = (upwards ? y : x) - middle(cell);
     const std::size_t count = shares.size();
     for (std::size_t i = 0; i < count; ++i) {
       const auto to = neighbour(shares[i].first, upwards, off > 0);
       if (!to) continue;
-      shares.emplace_back(*to, shares[i].second * std::abs(off));
-      shares[i].second *= 1 - std::abs(off);
+      const double by = off / (middle(*to) - middle(cell));
+      shares.emplace_back(*to, shares[i].second * by);
+      shares[i].second *= 1 - by;
     }
   }
   return shares;
@@ -88,7 +110,10 @@ std::vector<FieldGrid::Sector> FieldGrid::rim(std::size_t part, Spot middle, dou
     int number;
     Shares shares;
   };
-  const double spacing = parts_[part].mesh.size / 3;
+  const Mesh& m = parts_[part].mesh;
+  const double spacing = std::min(m.columns.narrowest(middle.x - radius, middle.x + radius),
+                                  m.rows.narrowest(middle.y - radius, middle.y + radius)) /
+                         kSamples;
   const int count = static_cast<int>(
       std::clamp(std::ceil(2 * std::numbers::pi * radius / spacing), kFewestSamples, kMostSamples));
   std::vector<std::vector<Sample>> arcs;
@@ -106,8 +131,11 @@ std::vector<FieldGrid::Sector> FieldGrid::rim(std::size_t part, Spot middle, dou
   for (const std::vector<Sample>& arc : arcs) {
     const std::size_t pieces =
         std::clamp<std::size_t>((arc.size() * sectors_ + samples / 2) / samples, 1, arc.size());
-    for (std::size_t s = 0; s < pieces; ++s) {
-      const std::size_t from = arc.size() * s / pieces, to = arc.size() * (s + 1) / pieces;
+    const bool whole = arcs.size() == 1 && arc.size() == static_cast<std::size_t>(count);
+    const std::vector<std::size_t> cuts =
+        whole ? even_cuts(arc.size(), pieces) : crowded_cuts(arc.size(), pieces, kSamples);
+    for (std::size_t s = 0; s + 1 < cuts.size(); ++s) {
+      const std::size_t from = cuts[s], to = cuts[s + 1];
       std::map<std::size_t, double> cells;
       for (std::size_t k = from; k < to; ++k) {
         for (auto [cell, w] : arc[k].shares) cells[cell] += w / static_cast<double>(to - from);

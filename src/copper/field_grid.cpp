@@ -30,7 +30,7 @@ FieldGrid::FieldGrid(const std::vector<FieldPart>& parts, const std::vector<cons
     : slack_(static_cast<double>(slack.value)), sectors_(sectors) {
   std::size_t cells = 0;
   for (const FieldPart& p : parts) {
-    Part part{p.island, mesh_of(p.shape, p.cell), p.shape, cells, {}, {}};
+    Part part{p.island, mesh_of(p.shape, p.cell, p.fine), p.shape, cells, {}, {}};
     part.link_start.assign(part.mesh.cells.size() + 1, 0);
     for (const MeshLink& l : part.mesh.links)
       ++part.link_start[l.a + 1], ++part.link_start[l.b + 1];
@@ -59,11 +59,8 @@ std::vector<std::size_t> FieldGrid::disc(std::size_t part, Position at, double r
   const Mesh& m = parts_[part].mesh;
   const double x = static_cast<double>(at.x), y = static_cast<double>(at.y);
   std::vector<std::size_t> cells;
-  const auto step = [&](double v, double origin) {
-    return static_cast<std::int32_t>(std::floor((v - origin) / m.size));
-  };
-  for (std::int32_t c = step(x - radius, m.x0); c <= step(x + radius, m.x0); ++c) {
-    for (std::int32_t r = step(y - radius, m.y0); r <= step(y + radius, m.y0); ++r) {
+  for (std::int32_t c = m.columns.cell_of(x - radius); c <= m.columns.cell_of(x + radius); ++c) {
+    for (std::int32_t r = m.rows.cell_of(y - radius); r <= m.rows.cell_of(y + radius); ++r) {
       const auto [first, last] = m.square(c, r);
       for (std::size_t k = first; k < last; ++k) {
         if (std::hypot(m.x(k) - x, m.y(k) - y) <= radius) cells.push_back(k);
@@ -130,16 +127,17 @@ void FieldGrid::assemble(const std::vector<const Barrel*>& barrels, Ohms sheet) 
     }
     for (const MeshLink& l : m.links) {
       const std::uint32_t a = unknown_[parts_[p].first + l.a], b = unknown_[parts_[p].first + l.b];
-      if (a == b || l.open < kLeastOpen) continue;
+      const double distance = m.distance(l), open = l.open / distance;
+      if (a == b || open < kLeastOpen) continue;
       double step = 1;
       for (const Foot* f : feet) {
         if ((f->unknown == a) == (f->unknown == b)) continue;
         const std::size_t out = f->unknown == a ? l.b : l.a;
         const double dx = m.x(out) - f->x, dy = m.y(out) - f->y;
-        step = l.upwards ? step_to_rim(dy, dx, m.size, f->radius)
-                         : step_to_rim(dx, dy, m.size, f->radius);
+        step = l.upwards ? step_to_rim(dy, dx, distance, f->radius)
+                         : step_to_rim(dx, dy, distance, f->radius);
       }
-      conductors_.push_back({a, b, l.open / step, l.growth / (m.size * step)});
+      conductors_.push_back({a, b, open / step, l.growth / (distance * step)});
     }
   }
   auto count = static_cast<std::uint32_t>(matrix_.rows());

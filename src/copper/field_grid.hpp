@@ -18,6 +18,7 @@ struct FieldPart {  // one island of the piece
   IslandId island{};
   std::vector<Polygon> shape;  // after etching
   std::int64_t cell{};         // nm
+  std::vector<FinePlace> fine{};
 };
 
 class FieldGrid {

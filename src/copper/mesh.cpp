@@ -40,15 +40,28 @@ struct Opening {
   bool goes_on{};  // copper goes on into the following step; that opening is the next one
 };
 
+std::pair<MeshLines, MeshLines> lines_over(const std::vector<Polygon>& shape, std::int64_t size,
+                                           std::span<const FinePlace> fine) {
+  Box box;
+  for (const Polygon& p : shape) box.add(box_of(p.outer));
+  const std::int64_t half = size / 2;
+  std::vector<FineLine> across, up;
+  for (const FinePlace& f : fine) {
+    across.push_back({static_cast<double>(f.at.x), f.size});
+    up.push_back({static_cast<double>(f.at.y), f.size});
+  }
+  const auto widest = static_cast<double>(size);
+  return {MeshLines::graded(static_cast<double>(box.lo.x - half) + kFractionX,
+                            static_cast<double>(box.hi.x), widest, across),
+          MeshLines::graded(static_cast<double>(box.lo.y - half) + kFractionY,
+                            static_cast<double>(box.hi.y), widest, up)};
+}
+
 class Cutter {
  public:
-  Cutter(const std::vector<Polygon>& shape, std::int64_t size) : size_(static_cast<double>(size)) {
-    Box box;
-    for (const Polygon& p : shape) box.add(box_of(p.outer));
-    mesh_.size = size_;
-    const std::int64_t half = size / 2;
-    mesh_.x0 = static_cast<double>(box.lo.x - half) + kFractionX;
-    mesh_.y0 = static_cast<double>(box.lo.y - half) + kFractionY;
+  Cutter(const std::vector<Polygon>& shape, std::int64_t size, std::span<const FinePlace> fine) {
+    mesh_.size = static_cast<double>(size);
+    std::tie(mesh_.columns, mesh_.rows) = lines_over(shape, size, fine);
     for (const Polygon& p : shape) {
       walk(p.outer);
       for (const Contour& h : p.holes) walk(h);
@@ -70,13 +83,6 @@ class Cutter {
   }
 
  private:
-  [[nodiscard]] std::int32_t column_of(double x) const {
-    return static_cast<std::int32_t>(std::floor((x - mesh_.x0) / size_));
-  }
-  [[nodiscard]] std::int32_t row_of(double y) const {
-    return static_cast<std::int32_t>(std::floor((y - mesh_.y0) / size_));
-  }
-
   void walk(const Contour& c) {
     const std::size_t first = crossings_.size();
     std::vector<std::pair<double, Crossing>> here;
@@ -99,17 +105,18 @@ class Cutter {
     const double length = std::hypot(dx, dy);
     if (p.x != q.x) {
       const double growth = std::min(length / std::abs(dx), kSteepest);
-      const auto [from, to] = std::minmax({column_of(px), column_of(px + dx)});
+      const auto [from, to] =
+          std::minmax({mesh_.columns.cell_of(px), mesh_.columns.cell_of(px + dx)});
       for (std::int32_t k = from + 1; k <= to; ++k) {
-        const double t = (mesh_.x0 + k * size_ - px) / dx;
+        const double t = (mesh_.columns.line(k) - px) / dx;
         out.push_back({t, {true, k, py + t * dy, dx > 0, dx > 0, growth, 0, 0}});
       }
     }
     if (p.y != q.y) {
       const double growth = std::min(length / std::abs(dy), kSteepest);
-      const auto [from, to] = std::minmax({row_of(py), row_of(py + dy)});
+      const auto [from, to] = std::minmax({mesh_.rows.cell_of(py), mesh_.rows.cell_of(py + dy)});
       for (std::int32_t k = from + 1; k <= to; ++k) {
-        const double t = (mesh_.y0 + k * size_ - py) / dy;
+        const double t = (mesh_.rows.line(k) - py) / dy;
         out.push_back({t, {false, k, px + t * dx, dy > 0, dy < 0, growth, 0, 0}});
       }
     }
@@ -139,22 +146,18 @@ class Cutter {
 
   void lay_stretch(const std::vector<std::size_t>& stretch) {
     const Crossing &first = crossings_[stretch.front()], &last = crossings_[stretch.back()];
-    const double origin = first.vertical ? mesh_.y0 : mesh_.x0;
+    const MeshLines& lines = first.vertical ? mesh_.rows : mesh_.columns;
     const double from = std::min(first.s, last.s), to = std::max(first.s, last.s);
-    const auto step_of = [&](double s) {
-      return static_cast<std::int32_t>(std::floor((s - origin) / size_));
-    };
-    const std::int32_t begin = step_of(from), end = step_of(to);
+    const std::int32_t begin = lines.cell_of(from), end = lines.cell_of(to);
     const std::size_t base = openings_.size();
     for (std::int32_t k = begin; k <= end; ++k) {
-      const double a = std::max(from, origin + k * size_),
-                   b = std::min(to, origin + (k + 1) * size_);
+      const double a = std::max(from, lines.line(k)), b = std::min(to, lines.line(k + 1));
       openings_.push_back({first.vertical, first.line, k, std::max(b - a, 0.0), 0, k < end});
     }
     openings_[base].growth += first.growth;
     openings_.back().growth += last.growth;
     for (std::size_t k : stretch) {
-      const std::int32_t step = std::clamp(step_of(crossings_[k].s), begin, end);
+      const std::int32_t step = std::clamp(lines.cell_of(crossings_[k].s), begin, end);
       crossings_[k].opening =
           static_cast<std::uint32_t>(base + static_cast<std::size_t>(step - begin));
     }
@@ -227,12 +230,11 @@ class Cutter {
     for (std::size_t k = 0; k < openings_.size(); ++k) {
       const Opening& o = openings_[k];
       const std::uint32_t a = cell[root(2 * k)], b = cell[root(2 * k + 1)];
-      if (a != b) mesh_.links.push_back({a, b, !o.vertical, o.length / size_, o.growth});
+      if (a != b) mesh_.links.push_back({a, b, !o.vertical, o.length, o.growth});
     }
   }
 
   Mesh mesh_;
-  double size_;
   std::vector<Crossing> crossings_;
   std::vector<Opening> openings_;
   std::vector<std::uint32_t> parent_;
@@ -250,9 +252,16 @@ std::pair<std::size_t, std::size_t> Mesh::square(std::int32_t column, std::int32
           static_cast<std::size_t>(hi - cells.begin())};
 }
 
-Mesh mesh_of(const std::vector<Polygon>& shape, std::int64_t size) {
+Mesh mesh_of(const std::vector<Polygon>& shape, std::int64_t size,
+             std::span<const FinePlace> fine) {
   ENSURE(size >= 100 && !shape.empty());
-  return Cutter(shape, size).cut();
+  return Cutter(shape, size, fine).cut();
+}
+
+double rectangles(const std::vector<Polygon>& shape, std::int64_t size,
+                  std::span<const FinePlace> fine) {
+  const auto [columns, rows] = lines_over(shape, size, fine);
+  return static_cast<double>(columns.cells()) * static_cast<double>(rows.cells());
 }
 
 }  // namespace isthmus::copper

@@ -123,7 +123,7 @@ Exact end_contact(const std::string& name, double c, bool centred, double added)
   const double y = centred ? (1 - c) / 2 : 0;
   Mm outline{{0, 0}, {3, 0}, {3, 1}, {0, 1}, {0, y + c}, {-0.2, y + c}, {-0.2, y}, {0, y}};
   if (!centred) outline.pop_back(), outline.front() = {-0.2, 0}, outline.erase(outline.begin() + 6);
-  return {name, outline, {0, y + c / 2, -1, 0}, {2.5, 0.5, 1, 0}, 2.5 + added};
+  return {name, outline, {0, y + c / 2, -1, 0, 100}, {2.5, 0.5, 1, 0}, 2.5 + added};
 }
 // Any convex shape between the whole of its side `from` and the whole of side `from` + 2.
 Exact between_sides(const std::string& name, const Mm& corners, std::size_t from, double value) {
@@ -183,6 +183,9 @@ const Exact kExact[] = {
     tee("tee, branch twice as wide, through", 2, false),
     tee("tee, branch twice as wide, around", 2, true),
     end_contact("end contact 1/2 centred", 0.5, true, 0.110317800),
+    end_contact("end contact 1/4 centred", 0.25, true, 0.305751663),
+    end_contact("end contact 1/2", 0.5, false, 0.220635600153),
+    end_contact("end contact 1/4", 0.25, false, 0.611503326399),
     quarter_ring("ring 1:2", 2),
     quarter_ring("ring 1:4", 4),
     // A reflection maps the electrodes to the free sides: 1 exactly.
@@ -191,9 +194,10 @@ const Exact kExact[] = {
 };
 // (4 / pi) ln sec(pi a / 2W)
 const Exact kSlits[] = {
-    slit("slit 0.1", 0.1, 0.015773),
-    slit("slit 0.25", 0.25, 0.100807),
-    slit("slit 0.5", 0.5, 0.441271),
+    slit("slit 0.1", 0.1, 0.015773),   slit("slit 0.25", 0.25, 0.100807),
+    slit("slit 0.5", 0.5, 0.441271),   slit("slit 0.75", 0.75, 1.223007),
+    slit("slit 0.9", 0.9, 2.362010),   slit("slit 0.95", 0.95, 3.240621),
+    slit("slit 0.99", 0.99, 5.288564),
 };
 
 std::string spelled(const testing::TestParamInfo<Exact>& info) {

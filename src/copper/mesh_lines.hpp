@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: Apache-2.0
+// Where the lines of a grid lie along one axis: evenly, or closer round places that need it.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <span>
+#include <vector>
+
+namespace isthmus::copper {
+
+// Cells no wider than `size` at this place; away from it they may grow by kGrowth of the distance.
+struct FineLine {
+  double at{};    // nm
+  double size{};  // nm, > 0
+};
+
+class MeshLines {
+ public:
+  MeshLines() = default;
+  // Evenly spaced by `size` from `origin` on, past `end`.
+  static MeshLines even(double origin, double end, double size);
+  // No cell wider than `size`, and as `fine` wants; from a little below `begin` past `end`. Even
+  // where `fine` is empty.
+  static MeshLines graded(double begin, double end, double size, std::span<const FineLine> fine);
+
+  [[nodiscard]] std::int32_t cells() const { return static_cast<std::int32_t>(at_.size()) - 1; }
+  [[nodiscard]] double line(std::int32_t k) const { return at_[static_cast<std::size_t>(k)]; }
+  [[nodiscard]] double width(std::int32_t cell) const { return line(cell + 1) - line(cell); }
+  [[nodiscard]] double middle(std::int32_t cell) const { return (line(cell) + line(cell + 1)) / 2; }
+  // The cell that holds v; -1 or cells() where v lies off the grid.
+  [[nodiscard]] std::int32_t cell_of(double v) const;
+  // The narrowest cell that reaches into [from, to]; the nearest to it where none does.
+  [[nodiscard]] double narrowest(double from, double to) const;
+
+ private:
+  std::vector<double> at_;  // ascending
+  double even_{};           // the spacing where it is the same everywhere, else 0
+};
+
+}  // namespace isthmus::copper
