@@ -14,31 +14,11 @@
 namespace isthmus::copper {
 namespace {
 
-constexpr std::size_t kSamples = 3;  // of a rim to a cell
+constexpr double kSamples = 3;  // of a rim to a cell
 constexpr double kFewestSamples = 96, kMostSamples = 400'000;
 constexpr std::size_t kContactMemory = 6'000'000;  // numbers kept of solved contacts
 constexpr double kRest = 500'000;  // nm: a tip in a drilled hole rests on the copper round it
 constexpr double kRidge = 1e-10;   // keeps the small system regular when sectors coincide
-
-std::vector<std::size_t> even_cuts(std::size_t count, std::size_t pieces) {
-  std::vector<std::size_t> cuts;
-  for (std::size_t s = 0; s <= pieces; ++s) cuts.push_back(count * s / pieces);
-  return cuts;
-}
-
-// An arc that ends at the outline carries most current at its ends: shorter sectors there (cosine
-// spacing, as the current may rise by the root of the distance), none below `least`.
-std::vector<std::size_t> crowded_cuts(std::size_t count, std::size_t pieces, std::size_t least) {
-  std::vector<std::size_t> cuts{0};
-  const double n = static_cast<double>(pieces);
-  for (std::size_t s = 1; s < pieces; ++s) {
-    const double share = (1 - std::cos(std::numbers::pi * static_cast<double>(s) / n)) / 2;
-    const auto at = static_cast<std::size_t>(std::llround(static_cast<double>(count) * share));
-    if (at - cuts.back() >= least && count - at >= least) cuts.push_back(at);
-  }
-  cuts.push_back(count);
-  return cuts;
-}
 
 }  // namespace
 
@@ -131,11 +111,8 @@ std::vector<FieldGrid::Sector> FieldGrid::rim(std::size_t part, Spot middle, dou
   for (const std::vector<Sample>& arc : arcs) {
     const std::size_t pieces =
         std::clamp<std::size_t>((arc.size() * sectors_ + samples / 2) / samples, 1, arc.size());
-    const bool whole = arcs.size() == 1 && arc.size() == static_cast<std::size_t>(count);
-    const std::vector<std::size_t> cuts =
-        whole ? even_cuts(arc.size(), pieces) : crowded_cuts(arc.size(), pieces, kSamples);
-    for (std::size_t s = 0; s + 1 < cuts.size(); ++s) {
-      const std::size_t from = cuts[s], to = cuts[s + 1];
+    for (std::size_t s = 0; s < pieces; ++s) {
+      const std::size_t from = arc.size() * s / pieces, to = arc.size() * (s + 1) / pieces;
       std::map<std::size_t, double> cells;
       for (std::size_t k = from; k < to; ++k) {
         for (auto [cell, w] : arc[k].shares) cells[cell] += w / static_cast<double>(to - from);
