@@ -93,6 +93,23 @@ std::vector<bool> tooling_holes(const Ground& ground, const std::vector<Join>& j
 
 std::string text_of_place(Position p) { return "[" + text_mm(p.x) + ", " + text_mm(p.y) + "]"; }
 
+// A wire that reaches copper on fewer than two layers joins nothing, whatever was meant.
+void warn_if_one_sided(const Ground& ground, const Join& join, Diagnostics& notes) {
+  const auto layer_of = [&](IslandId island) { return ground.copper.island(island).layer; };
+  if (!join.islands.empty() && std::ranges::any_of(join.islands, [&](IslandId island) {
+        return layer_of(island) != layer_of(join.islands.front());
+      })) {
+    return;
+  }
+  const std::string where = join.islands.empty() ? "no copper reaches its rim"
+                                                 : "copper reaches its rim on one side alone";
+  notes.warn(problem(
+      ground.design, "EXP-024",
+      "joins lists the hole at " + text_of_place(join.at) + ", but " + where + ": it joins nothing",
+      "if a wire was meant to lead to the other side there, its pad is missing from "
+      "the artwork, or the place is another hole's; else remove the entry"));
+}
+
 Result<Done> fit_listed(const Ground& ground, Holes& holes, Diagnostics& notes) {
   std::vector<bool> seen(holes.joins.size(), false);
   for (const auto& entry : ground.design.board.joins) {
@@ -123,6 +140,7 @@ Result<Done> fit_listed(const Ground& ground, Holes& holes, Diagnostics& notes) 
     holes.joins[*hole].kind = entry.kind;
     holes.joins[*hole].deferred = entry.deferred;
     holes.joined[*hole] = !entry.deferred;
+    if (joins_count(ground.stage())) warn_if_one_sided(ground, holes.joins[*hole], notes);
   }
   return Done{};
 }

@@ -92,6 +92,26 @@ TEST(Joins, HoleListedTwiceIsSaidSo) {
   EXPECT_EQ(b.note_codes(), (Texts{"EXP-004"}));
 }
 
+// A listed hole with a pad on top alone: its point is that side's, nothing is joined, and it is
+// said.
+TEST(Joins, AListedHoleWithCopperOnOneSideJoinsNothingAndIsSaidSo) {
+  LittleBoard b = two_sided();
+  b.surface("B", "R3", "1", 20, 0, 1);
+  b.pad(0, 22, 0, 1.2, 1.2).hole(22, 0, 0.8).record("B", "J1", "1", 22, 0, 0);
+  b.track(0, 20, 0, 22, 0, 0.3);
+  b.design.board.joins_mode = JoinsMode::listed;
+  b.design.board.joins = {{position_mm(5, 0), JoinKind::wire, false},
+                          {position_mm(22, 0), JoinKind::wire, false}};
+  LittleBoard etched = b;
+  const auto e = b.must_run();
+  EXPECT_EQ(b.note_codes(), (Texts{"EXP-024"}));
+  EXPECT_EQ(groups_text(e), "B: J1.1 R3.1 | A: R1.1 R2.1 VIA@5.000,0.000");
+  EXPECT_FALSE(e.joins.back().conducts);
+  EXPECT_TRUE(e.blockers.empty());
+  etched.stage(Stage::etched).must_run();  // joins are ignored
+  EXPECT_EQ(etched.note_codes(), Texts{});
+}
+
 TEST(Joins, DeferredJoinNeitherConductsNorBlocks) {
   LittleBoard b = two_sided();
   b.design.board.joins_mode = JoinsMode::listed;
