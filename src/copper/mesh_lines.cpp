@@ -13,12 +13,12 @@ constexpr double kGrowth = 0.25;
 
 }  // namespace
 
-MeshLines MeshLines::even(double origin, double end, double size) {
+MeshLines MeshLines::even(double begin, double end, double size) {
   ENSURE(size > 0);
   MeshLines lines;
   lines.even_ = size;
-  const auto count = static_cast<std::int32_t>(std::floor((end - origin) / size)) + 1;
-  for (std::int32_t k = 0; k <= count; ++k) lines.at_.push_back(origin + k * size);
+  const auto count = static_cast<std::int32_t>(std::floor((end - begin) / size)) + 1;
+  for (std::int32_t k = 0; k <= count; ++k) lines.at_.push_back(begin + k * size);
   return lines;
 }
 
@@ -54,9 +54,9 @@ std::int32_t MeshLines::cell_of(double v) const {
 }
 
 double MeshLines::narrowest(double from, double to) const {
+  if (even_ > 0) return even_;
   const std::int32_t first = std::clamp(cell_of(from), 0, cells() - 1),
                      last = std::clamp(cell_of(to), 0, cells() - 1);
-  if (even_ > 0) return even_;
   double least = width(first);
   for (std::int32_t k = first + 1; k <= last; ++k) least = std::min(least, width(k));
   return least;

@@ -2,14 +2,14 @@
 // Where the lines of a grid lie along one axis: evenly, or closer round places that need it.
 #pragma once
 
-#include <cstddef>
 #include <cstdint>
 #include <span>
 #include <vector>
 
 namespace isthmus::copper {
 
-// Cells no wider than `size` at this place; away from it they may grow by kGrowth of the distance.
+// Cells no wider than `size` at this place; away from it they may grow by a quarter of the
+// distance.
 struct FineLine {
   double at{};    // nm
   double size{};  // nm, > 0
@@ -18,10 +18,8 @@ struct FineLine {
 class MeshLines {
  public:
   MeshLines() = default;
-  // Evenly spaced by `size` from `origin` on, past `end`.
-  static MeshLines even(double origin, double end, double size);
-  // No cell wider than `size`, and as `fine` wants; from a little below `begin` past `end`. Even
-  // where `fine` is empty.
+  // No cell wider than `size`, and as `fine` wants; from `begin` past `end`. Even where `fine` is
+  // empty. REQUIRES size > 0.
   static MeshLines graded(double begin, double end, double size, std::span<const FineLine> fine);
 
   [[nodiscard]] std::int32_t cells() const { return static_cast<std::int32_t>(at_.size()) - 1; }
@@ -34,6 +32,8 @@ class MeshLines {
   [[nodiscard]] double narrowest(double from, double to) const;
 
  private:
+  static MeshLines even(double begin, double end, double size);
+
   std::vector<double> at_;  // ascending
   double even_{};           // the spacing where it is the same everywhere, else 0
 };

@@ -93,14 +93,9 @@ std::vector<bool> tooling_holes(const Ground& ground, const std::vector<Join>& j
 
 std::string text_of_place(Position p) { return "[" + text_mm(p.x) + ", " + text_mm(p.y) + "]"; }
 
-// A wire that reaches copper on fewer than two layers joins nothing, whatever was meant.
+// A wire that meets fewer than two islands joins nothing, whatever was meant.
 void warn_if_one_sided(const Ground& ground, const Join& join, Diagnostics& notes) {
-  const auto layer_of = [&](IslandId island) { return ground.copper.island(island).layer; };
-  if (!join.islands.empty() && std::ranges::any_of(join.islands, [&](IslandId island) {
-        return layer_of(island) != layer_of(join.islands.front());
-      })) {
-    return;
-  }
+  if (join.islands.size() > 1) return;
   const std::string where = join.islands.empty() ? "no copper reaches its rim"
                                                  : "copper reaches its rim on one side alone";
   notes.warn(problem(
