@@ -134,10 +134,11 @@ void add_burrs(const expect::Board& board, const std::vector<GroupId>& groups,
                std::vector<Weighted>& into) {
   constexpr double kBurrWeight = 1e-3;  // less likely than a gap; our judgement, no source
   const expect::Expectation& e = board.expectation;
+  if (!e.sheet) return;
   std::vector<std::vector<const expect::Burr*>> of_group;
   for (const GroupId g : groups) {
     auto& here = of_group.emplace_back();
-    for (const expect::Burr& b : e.burrs) {
+    for (const expect::Burr& b : e.sheet->burrs) {
       if (std::ranges::binary_search(e.group(g).islands, b.island)) here.push_back(&b);
     }
   }
@@ -153,7 +154,9 @@ void add_burrs(const expect::Board& board, const std::vector<GroupId>& groups,
       const std::size_t with = other_with_burrs(of_group, g);
       w.suspect.nets = {e.group(groups[g]).net, e.group(groups[with]).net};
       std::ranges::sort(w.suspect.nets);
-      w.suspect.why = "burr in this hole to the other side's copper, which is not etched yet";
+      w.suspect.why =
+          fmt::format("burr in this hole to the copper of the {}, which is not etched yet",
+                      name(e.sheet->side));
       into.push_back(std::move(w));
     }
   }

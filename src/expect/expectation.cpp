@@ -177,7 +177,7 @@ Result<Expectation> expect_board(const formats::Design& design, const copper::Co
   e.groups = std::move(grouping.groups);
   e.pairs = std::move(pairs.near);
   e.pairs_beyond_window = pairs.beyond;
-  e.burrs = find_burrs(ground, *holes);
+  e.sheet = find_sheet(ground, *holes);
   e.joins = std::move(holes->joins);
   e.links = std::move(*links);
   list_waivers(design, e);

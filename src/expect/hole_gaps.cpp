@@ -103,19 +103,19 @@ std::vector<copper::Gap> hole_gaps(const Ground& ground, const Holes& holes) {
   return gaps;
 }
 
-std::vector<Burr> find_burrs(const Ground& ground, const Holes& holes) {
-  std::vector<Burr> burrs;
-  const bool one_side =
-      ground.stage() == Stage::etched_top || ground.stage() == Stage::etched_bottom;
-  if (!one_side || ground.layers() < 2) return burrs;
+std::optional<Sheet> find_sheet(const Ground& ground, const Holes& holes) {
+  const bool top = ground.stage() == Stage::etched_top;
+  if ((!top && ground.stage() != Stage::etched_bottom) || ground.layers() < 2) return std::nullopt;
+  Sheet sheet{top ? Side::bottom : Side::top, {}};
+  const std::size_t etched = top ? 0 : ground.last();
   for (std::size_t i = 0; i < holes.joins.size(); ++i) {
     const Join& join = holes.joins[i];
     if (!in_span(ground, join, 0) || !in_span(ground, join, ground.last())) continue;
-    for (const IslandId island : join.islands) {
-      if (ground.counts(index(ground.copper.island(island).layer))) burrs.push_back({i, island});
-    }
+    const Nanometres reach = join.diameter / 2 + ground.design.board.process.drill_wander;
+    for (const IslandId island : islands_along(ground, join, etched, reach))
+      sheet.burrs.push_back({i, island});
   }
-  return burrs;
+  return sheet;
 }
 
 std::vector<copper::Gap> gaps_at_stage(const formats::Design& design,

@@ -2,6 +2,7 @@
 // What holes bring close: wire ends, splashes of solder, drills that wander, burrs.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "expect/joins.hpp"
@@ -16,8 +17,8 @@ std::vector<copper::WideWindow> hand_made_places(const Ground& ground, const Hol
 // first island of the join and each of those; the distance is from the hole's rim.
 std::vector<copper::Gap> hole_gaps(const Ground& ground, const Holes& holes);
 
-// Empty at other stages than etched-top and etched-bottom, and on boards of one copper layer.
-std::vector<Burr> find_burrs(const Ground& ground, const Holes& holes);
+// Nothing at other stages than etched-top and etched-bottom, and on boards of one copper layer.
+std::optional<Sheet> find_sheet(const Ground& ground, const Holes& holes);
 
 // Every gap of the board at its stage, ascending by distance, then ids.
 std::vector<copper::Gap> gaps_at_stage(const formats::Design& design, const copper::Copper& copper);

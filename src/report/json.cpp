@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -93,6 +95,18 @@ Json necks_json(const expect::Board& board) {
   return out;
 }
 
+// One a hole and net: where a burr would join the net to the side that is not etched yet.
+Json burrs_json(const expect::Board& board, const expect::Sheet& sheet) {
+  Json list = Json::array();
+  for (const expect::Burr& b : sheet.burrs) {
+    Json x{{"net", net_of(board, b.island)}, {"group", index(board.expectation.sheet_group())}};
+    put_place(x, board.expectation.joins[b.join].at);
+    x["diameter_mm"] = mm(board.expectation.joins[b.join].diameter.value);
+    list.push_back(std::move(x));
+  }
+  return list;
+}
+
 Json suspect_json(const diagnose::Suspect& s) {
   Json j;
   j["rank"] = s.rank;
@@ -150,6 +164,12 @@ std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
     for (PointId p : e.groups[g].points) points.push_back(e.point(p).id);
     j["groups"].push_back({{"id", g}, {"net", e.groups[g].net}, {"points", std::move(points)}});
   }
+  if (e.sheet) {
+    j["groups"].push_back({{"id", index(e.sheet_group())},
+                           {"net", fmt::format("#{}", name(e.sheet->side))},
+                           {"points", Json::array()},
+                           {"uncut", name(e.sheet->side)}});
+  }
   j["disagreements"] = Json::array();
   for (const expect::Disagreement& d : e.disagreements) {
     Json x;
@@ -162,12 +182,7 @@ std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
   }
   j["gaps"] = gaps_json(board);
   j["necks"] = necks_json(board);
-  j["burrs"] = Json::array();
-  for (const expect::Burr& b : board.expectation.burrs) {
-    Json x{{"net", net_of(board, b.island)}};
-    put_place(x, board.expectation.joins[b.join].at);
-    j["burrs"].push_back(std::move(x));
-  }
+  j["burrs"] = e.sheet ? burrs_json(board, *e.sheet) : Json::array();
   j["shortfalls"] = Json::array();
   for (const expect::Shortfall& s : expect::shortfalls(board)) {
     Json x{{"kind", name(s.kind)}, {"nets", s.nets}};

@@ -329,6 +329,21 @@ std::string net_resistances_text(const expect::Board& board,
   return out;
 }
 
+std::string uncut_sheet(const expect::Board& board, const expect::Sheet& sheet) {
+  std::set<std::size_t> holes;
+  std::set<std::string> nets;
+  for (const expect::Burr& b : sheet.burrs) {
+    holes.insert(b.join);
+    nets.insert(net_of(board, b.island));
+  }
+  std::string out =
+      fmt::format("the {} is still one sheet of copper, a group of its own", name(sheet.side));
+  if (!holes.empty())
+    out += fmt::format("; a burr could reach it in {} of {}", counted(holes.size(), "hole"),
+                       counted(nets.size(), "net"));
+  return out + '\n';
+}
+
 }  // namespace
 
 std::string inspect_text(const expect::Board& board, const Foretold& foretold,
@@ -345,10 +360,7 @@ std::string inspect_text(const expect::Board& board, const Foretold& foretold,
       window_of(name(e.stage), board.design.board.limits, ink), e.pairs_beyond_window);
   out += fmt::format("{} islands on {}\n", board.copper.islands.size(),
                      counted(static_cast<std::size_t>(board.copper.layers), "copper layer"));
-  if (!e.burrs.empty())
-    out +=
-        fmt::format("{} where a burr could reach the copper of the side that is not etched yet\n",
-                    counted(e.burrs.size(), "hole"));
+  if (e.sheet) out += uncut_sheet(board, *e.sheet);
   out += agreement(e, ink);
   out += tightest_gaps(board, ink) + falling_short(board, ink);
   if (foretold.nets) out += net_resistances_text(board, *foretold.nets);

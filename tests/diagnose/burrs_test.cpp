@@ -20,7 +20,7 @@ TEST(Burrs, AreTheSuspectsOfNetsThatOnlyTheUncutSideCanJoin) {
   EXPECT_EQ(both[1].at, position_mm(20, 0));
   for (const Suspect& s : both) {
     EXPECT_EQ(s.nets, (std::vector<std::string>{"A", "B"}));
-    EXPECT_NE(s.why.find("burr"), std::string::npos);
+    EXPECT_EQ(s.why, "burr in this hole to the copper of the bottom, which is not etched yet");
     EXPECT_NEAR(s.likelihood, 0.5, 1e-12);
   }
   EXPECT_TRUE(bridge_suspects(*board, {group("J1.1"), group("R1.1")}).empty());

@@ -101,11 +101,44 @@ TEST(HoleGaps, BurrsReachTheUncutSideAtHolesOnly) {
   b.through("A", "J1", "1", 0, 0, std::nullopt).through("B", "J2", "1", 20, 0, std::nullopt);
   b.surface("C", "R1", "1", 10, 0).stage(Stage::etched_top);
   const Expectation e = expected(b);
-  ASSERT_EQ(e.burrs.size(), 2U);
-  EXPECT_EQ(e.joins[e.burrs[0].join].at, position_mm(0, 0));
-  EXPECT_EQ(e.joins[e.burrs[1].join].at, position_mm(20, 0));
+  ASSERT_TRUE(e.sheet);
+  EXPECT_EQ(e.sheet->side, Side::bottom);
+  EXPECT_EQ(index(e.sheet_group()), 3U);
+  ASSERT_EQ(e.sheet->burrs.size(), 2U);
+  EXPECT_EQ(e.joins[e.sheet->burrs[0].join].at, position_mm(0, 0));
+  EXPECT_EQ(e.joins[e.sheet->burrs[1].join].at, position_mm(20, 0));
+  EXPECT_FALSE(paired(e, "A", "B"));  // by way of the sheet no pair comes about
   b.stage(Stage::etched);
-  EXPECT_TRUE(expected(b).burrs.empty());
+  EXPECT_FALSE(expected(b).sheet);
+}
+
+TEST(HoleGaps, BurrsOfTheOtherSideAreOnTheCopperThatIsEtched) {
+  LittleBoard b;
+  b.through("A", "J1", "1", 0, 0, std::nullopt).surface("C", "R1", "1", 10, 0);
+  b.stage(Stage::etched_bottom);
+  const Expectation e = expected(b);
+  ASSERT_TRUE(e.sheet);
+  EXPECT_EQ(e.sheet->side, Side::top);
+  ASSERT_EQ(e.sheet->burrs.size(), 1U);
+  const IslandId bottom = e.sheet->burrs[0].island;
+  EXPECT_EQ(e.group(*e.points[0].group).islands, std::vector<IslandId>{bottom});
+}
+
+// The hole of one_sided() lies so far from the pad of net A: the drill's wander is 0.1 mm.
+TEST(HoleGaps, ABurrStandsWhereTheDrillMayWander) {
+  const auto reached = [](double gap_mm) {
+    auto b = one_sided(gap_mm, true);
+    b.stage(Stage::etched_top);
+    const Expectation e = expected(b);
+    std::vector<std::string> nets;
+    for (const Burr& burr : e.sheet->burrs) {
+      for (const Group& g : e.groups)
+        if (std::ranges::binary_search(g.islands, burr.island)) nets.push_back(g.net);
+    }
+    return nets;
+  };
+  EXPECT_EQ(reached(0.09), std::vector<std::string>{"A"});
+  EXPECT_EQ(reached(0.12), std::vector<std::string>{});
 }
 
 }  // namespace

@@ -9,6 +9,7 @@
 #include <regex>
 #include <set>
 
+#include "tests/expect/piece_board.hpp"
 #include "tests/support/fake_bench.hpp"
 #include "tests/support/small_board.hpp"
 
@@ -99,6 +100,30 @@ TEST_F(OnSmallBoard, InspectJsonGivesOneSidedPointsAnIslandAndHolesTwo) {
   }
   EXPECT_EQ(both, 2u);
   EXPECT_TRUE(j["disagreements"].empty());
+}
+
+// Two nets at one hole each, one at two, one without.
+TEST(Inspect, TheUncutSideIsAGroupThatBurrsReach) {
+  test::LittleBoard little;
+  little.through("A", "J1", "1", 0, 0, std::nullopt).through("B", "J2", "1", 20, 0, std::nullopt);
+  little.through("A", "J1", "2", 0, 20, std::nullopt).surface("C", "R1", "1", 10, 0);
+  little.stage(Stage::etched_top);
+  const auto board = test::whole(std::move(little));
+  const json j = json::parse(inspect_json(*board, {}));
+  const std::size_t points = board->expectation.groups.size();
+  ASSERT_EQ(j["groups"].size(), points + 1);
+  EXPECT_EQ(
+      j["groups"].back(),
+      json({{"id", points}, {"net", "#bottom"}, {"points", json::array()}, {"uncut", "bottom"}}));
+  ASSERT_EQ(j["burrs"].size(), 3u);
+  EXPECT_EQ(
+      j["burrs"][1],
+      json({{"net", "B"}, {"group", points}, {"x_mm", 20.0}, {"y_mm", 0.0}, {"diameter_mm", 0.8}}));
+  EXPECT_NE(inspect_text(*board, {}, {})
+                .find("the bottom is still one sheet of copper, a group of its "
+                      "own; a burr could reach it in 3 holes of 2 nets\n"),
+            std::string::npos)
+      << inspect_text(*board, {}, {});
 }
 
 // Edge to edge of the 0.5 mm pads in rows 1 mm apart.

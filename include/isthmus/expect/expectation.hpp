@@ -71,11 +71,19 @@ struct Pair {
   double weight{};
 };
 
-// A hole at the rim of copper while the other side is not etched yet: a burr or a chip in it can
-// reach that uncut copper, and through it all other such holes.
+// A hole with copper within the drill's wander of its rim while the other side is not etched yet: a
+// burr or a chip in it can reach that uncut copper, and through it all other such holes.
 struct Burr {
   std::size_t join{};  // index into joins
-  IslandId island{};
+  IslandId island{};   // on the etched side
+};
+
+// The copper of the side that is not etched yet: a group of its own that only burrs reach. It has
+// no points, and no pairs: on the way through a hole it lies a board's thickness from any copper,
+// and two nets that meet in it part again when it is etched.
+struct Sheet {
+  Side side{};
+  std::vector<Burr> burrs;  // by join, then nearest island first
 };
 
 enum class DisagreementKind { open, bridge, no_copper, no_net, breakout, marginal };
@@ -108,13 +116,17 @@ struct Expectation {
   std::size_t pairs_beyond_window{};
   std::vector<Join> joins;
   std::vector<Link> links;
-  std::vector<Burr> burrs;  // at etched-top and etched-bottom, by join
+  std::optional<Sheet> sheet;  // at etched-top and etched-bottom of a board with two sides
   std::vector<Disagreement> disagreements;
   std::vector<Blocker> blockers;
   std::vector<Waiver> waivers;  // those that took effect; points first, in their order
   std::string basis;            // "netlist", "gerber-x2" or "artwork"
   [[nodiscard]] const Point& point(PointId id) const { return points[index(id)]; }
   [[nodiscard]] const Group& group(GroupId id) const { return groups[index(id)]; }
+  // The number the sheet goes by, after those of the groups with points.
+  [[nodiscard]] GroupId sheet_group() const {
+    return GroupId{static_cast<std::uint32_t>(groups.size())};
+  }
 };
 
 // Finds a point by the name people write. "J1.1" of an unjoined hole is ambiguous unless `side`
