@@ -51,10 +51,14 @@ std::vector<Gap> find_gaps(const Copper& copper, Nanometres window,
       gaps.push_back(std::move(gap));
     }
   }
-  std::sort(gaps.begin(), gaps.end(), [](const Gap& x, const Gap& y) {
+  sort_gaps(gaps);
+  return gaps;
+}
+
+void sort_gaps(std::vector<Gap>& gaps) {
+  std::ranges::stable_sort(gaps, [](const Gap& x, const Gap& y) {
     return std::tie(x.distance_nm, x.a, x.b) < std::tie(y.distance_nm, y.a, y.b);
   });
-  return gaps;
 }
 
 }  // namespace isthmus::copper

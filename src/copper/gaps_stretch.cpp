@@ -9,7 +9,6 @@
 namespace isthmus::copper {
 namespace {
 
-constexpr double kLeastGap = 10'000;  // nm; cap of the weight 1 / s
 constexpr double kShieldedShare =
     0.1;                           // of the weight, behind a third island; our judgement, no source
 constexpr double kRise = 1.5;      // between two minima, that parts them
@@ -120,7 +119,8 @@ Facing facing_of(std::span<const View> s) {
     const double after = i + 1 == s.size() ? s[i].length_nm : apart(line[i], line[i + 1]);
     const double length = (before + after) / 2;
     facing.length_nm += length;
-    facing.weight += length * s[i].squareness / std::max(s[i].from_middle.distance_nm, kLeastGap);
+    facing.weight +=
+        length * s[i].squareness / std::max(s[i].from_middle.distance_nm, kLeastGapOfWeight);
   }
   if (facing.shielded) facing.weight *= kShieldedShare;
   facing.path.push_back(rounded(line.front()));
@@ -143,7 +143,7 @@ void keep_nearest(const Across& nearest, std::vector<Facing>& facings) {
   if (beside == nullptr) {
     beside = &facings.emplace_back();
     beside->path.push_back(rounded(middle(nearest)));
-    beside->weight = kStep / std::max(nearest.distance_nm, kLeastGap);
+    beside->weight = kStep / std::max(nearest.distance_nm, kLeastGapOfWeight);
   }
   beside->distance_nm = nearest.distance_nm;
   beside->on_a = rounded(nearest.here);

@@ -3,12 +3,9 @@
 
 #include <algorithm>
 #include <limits>
-#include <tuple>
 
 namespace isthmus::expect {
 namespace {
-
-constexpr double kLeastGap = 10'000;  // nm; cap of the weight, as for gaps beside each other
 
 bool hand_made(const Holes& holes, std::size_t join) {
   return holes.joined[join] && holes.joins[join].kind != formats::JoinKind::plated &&
@@ -51,7 +48,7 @@ copper::Gap gap_to(const Ground& ground, const Join& join, IslandId other, const
   gap.distance_nm = std::max(near.distance_nm - radius, 0.0);
   gap.on_a = gap.a == other ? near.on_copper : near.on_axis;
   gap.on_b = gap.a == other ? near.on_axis : near.on_copper;
-  gap.weight = 2 * radius / std::max(gap.distance_nm, kLeastGap);
+  gap.weight = 2 * radius / std::max(gap.distance_nm, copper::kLeastGapOfWeight);
   gap.facings.push_back({gap.distance_nm,
                          gap.on_a,
                          gap.on_b,
@@ -130,9 +127,7 @@ std::vector<copper::Gap> gaps_at_stage(const formats::Design& design,
   std::vector<copper::Gap> gaps =
       copper::find_gaps(copper, window, hand_made_places(ground, *holes));
   for (copper::Gap& gap : hole_gaps(ground, *holes)) gaps.push_back(std::move(gap));
-  std::ranges::stable_sort(gaps, [](const copper::Gap& x, const copper::Gap& y) {
-    return std::tie(x.distance_nm, x.a, x.b) < std::tie(y.distance_nm, y.a, y.b);
-  });
+  copper::sort_gaps(gaps);
   return gaps;
 }
 

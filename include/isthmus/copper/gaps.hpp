@@ -8,6 +8,9 @@
 
 namespace isthmus::copper {
 
+// The critical-area weight 1 / s grows no more where a gap is narrower than this.
+inline constexpr double kLeastGapOfWeight = 10'000;  // nm
+
 // One stretch along which two islands face each other within the window.
 struct Facing {
   double distance_nm{};        // closest approach in this stretch
@@ -15,8 +18,8 @@ struct Facing {
   std::vector<Position> path;  // middle line of the gap along the stretch, at least one place
   double length_nm{};          // facing length
   double weight{};  // critical-area weight: integral of dl / s(l) along the middle line, s at least
-                    // 10 um, a slanting view less (Ferris-Prabhu defect-size law x0^2/x^3: mean
-                    // critical area L x0^2 / 2s); a tenth of that where shielded
+                    // kLeastGapOfWeight, a slanting view less (Ferris-Prabhu defect-size law
+                    // x0^2/x^3: mean critical area L x0^2 / 2s); a tenth of that where shielded
   bool shielded{false};  // copper of a third island crosses the straight ways across, all along
 };
 
@@ -35,6 +38,9 @@ struct Gap {
   [[nodiscard]] Position middle() const { return {(on_a.x + on_b.x) / 2, (on_a.y + on_b.y) / 2}; }
 };
 
+// Ascending by distance, then ids.
+void sort_gaps(std::vector<Gap>& gaps);
+
 // Round a place the window of the outer layers is another: it counts for gaps whose middle lies
 // within `reach` of `at`.
 struct WideWindow {
@@ -42,7 +48,7 @@ struct WideWindow {
   Nanometres reach{}, window{};
 };
 
-// Every pair of islands of one layer within `window`, ascending by distance, then ids.
+// Every pair of islands of one layer within `window`, in the order of sort_gaps().
 // The closest approach is exact to 1 nm; further local minima of the distance have a facing of
 // their own where the gap widens by half between them. A pair counts even when other copper lies
 // between (a thin track does not shield from a long sliver). What is computed, and how well:
