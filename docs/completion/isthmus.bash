@@ -14,7 +14,7 @@ _isthmus_options() {
   case $1 in
     '') echo --help --version ;;
     import) echo --help --out --name --stage --force ;;
-    inspect) echo --help --notes --json --inch --between --resistances --export-netlist --page $_isthmus_board_keys ;;
+    inspect) echo --help --notes --json --inch --between --resistances --tip --export-netlist --page $_isthmus_board_keys ;;
     fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
     plan) echo --help --notes --fixture --json --inch --wires $_isthmus_board_keys ;;
     test)

@@ -7,18 +7,17 @@
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
 #include "isthmus/expect/netlist_of_copper.hpp"
+#include "isthmus/formats/quantity.hpp"
 #include "isthmus/report/report.hpp"
 
 namespace isthmus::cli {
 namespace {
 
-constexpr Nanometres kTip = 500_um;
-
 struct Options {
   BoardOptions board;
   bool json{false}, inch{false}, resistances{false};
   std::vector<std::string> between;
-  std::string export_netlist, page;
+  std::string export_netlist, page, tip{"0.5 mm"};
 };
 
 Result<Done> must_be_new(const std::string& file) {
@@ -43,16 +42,27 @@ std::optional<Problem> export_netlist(const expect::Board& board, const std::str
   return std::nullopt;
 }
 
-Result<report::Between> predict(const expect::Board& board, const std::vector<std::string>& names) {
+Result<Nanometres> tip_diameter(const std::string& text) {
+  constexpr Nanometres kLeast = 50_um, kMost = 5_mm;
+  auto tip = formats::parse_length(text);
+  if (!tip)
+    return Problem{"--tip", 0, 0, "CLI-033", tip.problem().what, "as in: --tip '0.5 mm'", ""};
+  if (*tip < kLeast || *tip > kMost) {
+    return Problem{
+        "--tip", 0, 0, "CLI-033", "no tip is that wide: " + text, "a diameter from 0.05 to 5 mm",
+        ""};
+  }
+  return tip;
+}
+
+Result<report::Between> predict(const expect::Board& board, const std::vector<std::string>& names,
+                                Nanometres tip) {
   report::Between between{names[0], names[1], std::nullopt};
   std::vector<copper::Electrode> ends;
   for (const std::string& name : names) {
     Result<PointId> point = expect::find_point(board.expectation, name, std::nullopt);
     if (!point) return point.problem();
-    const Side side = board.expectation.point(*point).side;
-    const auto electrode =
-        expect::electrode_at(board, *point, side == Side::bottom ? Side::bottom : Side::top, kTip);
-    if (electrode) ends.push_back(*electrode);
+    if (const auto electrode = expect::electrode_of(board, *point, tip)) ends.push_back(*electrode);
   }
   if (ends.size() == 2) {
     copper::Field field(board.copper, expect::conducting_barrels(board), expect::foil_of(board));
@@ -62,11 +72,14 @@ Result<report::Between> predict(const expect::Board& board, const std::vector<st
 }
 
 int inspect(const Options& o) {
+  const auto tip = tip_diameter(o.tip);
+  if (!tip) return bad_input(tip.problem());
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
   report::Foretold foretold;
+  foretold.tip = *tip;
   if (!o.between.empty()) {
-    auto predicted = predict(**board, o.between);
+    auto predicted = predict(**board, o.between, *tip);
     if (!predicted) return bad_input(predicted.problem());
     foretold.between = *predicted;
   }
@@ -81,7 +94,7 @@ int inspect(const Options& o) {
   if (o.resistances) {
     ProgressLine line;
     foretold.nets = expect::net_resistances(
-        **board, kTip, [&line](std::size_t done, std::size_t of) { line.draw(done, of, "nets"); });
+        **board, *tip, [&line](std::size_t done, std::size_t of) { line.draw(done, of, "nets"); });
     line.clear();
   }
   print(o.json ? report::inspect_json(**board, foretold)
@@ -102,6 +115,8 @@ void add_inspect(CLI::App& app, int& exit) {
       ->expected(2);
   command->add_flag("--resistances", o->resistances,
                     "predicted resistance of every net between its farthest points");
+  command->add_option("--tip", o->tip,
+                      "diameter of the tips that --between and --resistances touch with (0.5 mm)");
   command->add_option("--export-netlist", o->export_netlist,
                       "write what the copper itself connects as an IPC-D-356A file");
   command->add_option("--page", o->page,

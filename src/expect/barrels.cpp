@@ -49,4 +49,11 @@ std::optional<copper::Electrode> electrode_at(const Board& board, PointId point,
   return copper::Electrode{*island, p.at, tip};
 }
 
+std::optional<copper::Electrode> electrode_of(const Board& board, PointId point, Nanometres tip) {
+  const Side side = board.expectation.point(point).side;
+  if (side != Side::both) return electrode_at(board, point, side, tip);
+  const auto on_top = electrode_at(board, point, Side::top, tip);
+  return on_top ? on_top : electrode_at(board, point, Side::bottom, tip);
+}
+
 }  // namespace isthmus::expect

@@ -15,12 +15,7 @@ struct End {
 std::vector<End> ends_of(const Board& board, const Group& group, Nanometres tip) {
   std::vector<End> ends;
   for (const PointId id : group.points) {
-    const Point& point = board.expectation.point(id);
-    const Side side = point.side == Side::bottom ? Side::bottom : Side::top;
-    auto electrode = electrode_at(board, id, side, tip);
-    if (!electrode && point.side == Side::both)
-      electrode = electrode_at(board, id, Side::bottom, tip);
-    if (electrode) ends.push_back({id, *electrode});
+    if (const auto electrode = electrode_of(board, id, tip)) ends.push_back({id, *electrode});
   }
   return ends;
 }

@@ -193,6 +193,7 @@ std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
     if (s.length.value > 0) x["length_mm"] = mm(s.length.value);
     j["shortfalls"].push_back(std::move(x));
   }
+  if (foretold.nets || foretold.between) j["tip_mm"] = mm(foretold.tip.value);
   if (foretold.nets) {
     j["resistances"] = Json::array();
     for (const expect::NetResistance& r : *foretold.nets) {

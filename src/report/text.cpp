@@ -311,8 +311,10 @@ std::string falling_short(const expect::Board& board, const Ink& ink) {
 }
 
 std::string net_resistances_text(const expect::Board& board,
-                                 const std::vector<expect::NetResistance>& nets) {
-  std::string out = "Predicted resistance of each net, between its farthest points:\n";
+                                 const std::vector<expect::NetResistance>& nets,
+                                 const std::string& tip) {
+  std::string out = fmt::format(
+      "Predicted resistance of each net, between tips of {} on its farthest points:\n", tip);
   const expect::Expectation& e = board.expectation;
   std::size_t width = 3, ends = 4;
   const auto way = [&](const expect::NetResistance& r) {
@@ -363,12 +365,13 @@ std::string inspect_text(const expect::Board& board, const Foretold& foretold,
   if (e.sheet) out += uncut_sheet(board, *e.sheet);
   out += agreement(e, ink);
   out += tightest_gaps(board, ink) + falling_short(board, ink);
-  if (foretold.nets) out += net_resistances_text(board, *foretold.nets);
+  const std::string tip = ink.length(static_cast<double>(foretold.tip.value));
+  if (foretold.nets) out += net_resistances_text(board, *foretold.nets, tip);
   if (const auto& between = foretold.between) {
     out += between->predicted
-               ? fmt::format("{} to {}: {} (+- {})\n", between->from, between->to,
-                             ohms(between->predicted->ohms.value),
-                             ohms(between->predicted->uncertainty.value))
+               ? fmt::format("{} to {}: {} (+- {}) between tips of {}\n", between->from,
+                             between->to, ohms(between->predicted->ohms.value),
+                             ohms(between->predicted->uncertainty.value), tip)
                : fmt::format("{} to {}: nothing conducts between them at this stage\n",
                              between->from, between->to);
   }

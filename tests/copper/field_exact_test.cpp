@@ -173,6 +173,7 @@ const Exact kExact[] = {
     step("one-sided step 1/2", 0.5, false),
     step("one-sided step 1/4", 0.25, false),
     step("one-sided step 3/4", 0.75, false),
+    step("one-sided step 1/10", 0.1, false),
     step("symmetric step 1/2", 0.5, true),
     step("symmetric step 1/4", 0.25, true),
     step("symmetric step 3/4", 0.75, true),

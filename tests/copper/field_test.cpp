@@ -92,12 +92,29 @@ TEST_P(Sheet, TwoSmallDiscsInAStrip) {
 }
 
 TEST_P(Sheet, TwoDiscsInAWideSheet) {
-  // Infinite sheet: arccosh(d / 2a) / pi. A round sheet of radius b mirrors each disc at b^2 /
+  // Infinite sheet: arccosh((d^2 - a1^2 - a2^2) / (2 a1 a2)) / (2 pi); 1, 2 and 10: 0.614383630925. A round sheet of radius b mirrors each disc at b^2 /
   // (d/2), which adds (2 ln(1 + (d/2b)^2) - 2 ln(1 - (d/2b)^2)) / (2 pi) to first order in a / d.
-  const double a = 0.5, d = 5, b = 15, q = d * d / (4 * b * b);
-  const double exact = std::acosh(d / (2 * a)) / pi + std::log((1 + q) / (1 - q)) / pi;
-  EXPECT_NEAR(squares(shape(circle(0, 0, b)), at(-d / 2, 0, 2 * a), at(d / 2, 0, 2 * a)), exact,
-              0.01 * exact);
+  const double d = 5, b = 15, q = d * d / (4 * b * b);
+  for (const auto& [a1, a2] : {std::pair{0.5, 0.5}, {0.5, 1.0}}) {
+    const double exact = std::acosh((d * d - a1 * a1 - a2 * a2) / (2 * a1 * a2)) / (2 * pi) +
+                         std::log((1 + q) / (1 - q)) / pi;
+    EXPECT_NEAR(
+        squares(shape(circle(0, 0, b)), at(-d / 2, 0, 2 * a1), at(d / 2, 0, 2 * a2)), exact,
+        0.01 * exact)
+        << a2;
+  }
+}
+
+TEST_P(Sheet, ARoundHoleInAStrip) {
+  // Added squares by radius over width: finite differences, independent of this program; towards
+  // small holes 2 pi (a / W)^2.
+  const double w = 0.4;
+  for (const auto& [a, added] : {std::pair{0.1, 0.0650}, {0.2, 0.2899}, {0.3, 0.8067}}) {
+    const Polygon p = shape(rectangle(0, 0, 6 * w, w), {circle(3 * w, w / 2, a * w)});
+    EXPECT_NEAR(squares(p, end(w, w / 2, -1, 0), end(5 * w, w / 2, 1, 0)), 4 + added,
+                0.002 * (4 + added))
+        << a;
+  }
 }
 
 TEST_P(Sheet, ACrackThinnerThanTheGridAddsWhatItShould) {

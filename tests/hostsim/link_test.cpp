@@ -64,6 +64,7 @@ class Running {
     std::array<int, 2> out{}, in{};
     EXPECT_EQ(pipe(out.data()), 0);
     EXPECT_EQ(pipe(in.data()), 0);
+    std::fflush(nullptr);  // or the child says again what waits to be said
     child_ = fork();
     if (child_ == 0) {
       dup2(out[1], STDOUT_FILENO);

@@ -42,8 +42,8 @@ TEST(Network, SolvesARing) {
   EXPECT_NEAR(resistance(net, 3, 4), 11.0 / 12.0, 1e-12);
 }
 
-// Infinite square grid of unit resistors: neighbours 1/2, diagonal 2/pi (a classical result; here a
-// grid of 121 x 121 stands for the infinite one, hence 1e-3).
+// Infinite square grid of unit resistors: 1/2 to a neighbour, then 2/pi, 2 - 4/pi, 4/pi - 1/2,
+// 8/(3 pi) (a classical result; here a grid of 121 x 121 stands for the infinite one, hence 1e-3).
 TEST(Network, ApproachesTheInfiniteGrid) {
   constexpr Node kSide = 121;
   std::vector<Edge> grid;
@@ -57,6 +57,9 @@ TEST(Network, ApproachesTheInfiniteGrid) {
   const Node centre = (kSide / 2) * kSide + kSide / 2;
   EXPECT_NEAR(resistance(net, centre, centre + 1), 0.5, 1e-3);
   EXPECT_NEAR(resistance(net, centre, centre + kSide + 1), 2 / M_PI, 1e-3);
+  EXPECT_NEAR(resistance(net, centre, centre + 2), 2 - 4 / M_PI, 1e-3);
+  EXPECT_NEAR(resistance(net, centre, centre + kSide + 2), 4 / M_PI - 0.5, 1e-3);
+  EXPECT_NEAR(resistance(net, centre, centre + 2 * kSide + 2), 8 / (3 * M_PI), 1e-3);
 }
 
 }  // namespace

@@ -38,6 +38,12 @@ TEST(Usage, AMissingOrASuperfluousWordIsTold) {
   refused(test::isthmus({"history", "TG-1", "TG-2"}), "CLI-072: 'TG-2' is a word too many");
 }
 
+TEST(Usage, ATipIsALengthWithItsUnit) {
+  refused(test::isthmus({"inspect", "b.yaml", "--tip", "0.5"}), "--tip: error CLI-033");
+  refused(test::isthmus({"inspect", "b.yaml", "--tip", "0.5 m"}), "0.05 to 5 mm");
+  refused(test::isthmus({"inspect", "b.yaml", "--tip", "0.01 mm"}), "0.05 to 5 mm");
+}
+
 TEST(Usage, HelpIsNoError) {
   const Ran ran = test::isthmus({"history", "--help"});
   EXPECT_EQ(ran.code, 0);

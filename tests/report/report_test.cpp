@@ -154,6 +154,17 @@ TEST_F(OnSmallBoard, PredictedResistanceIsThatOfTheTrack) {
   EXPECT_NEAR(r->ohms.value, 0.01735, 0.0006);
 }
 
+TEST_F(OnSmallBoard, AForetoldResistanceSaysWhatTouches) {
+  Foretold foretold;
+  foretold.tip = 300_um;
+  foretold.between = Between{"U1.5", "U2.5", copper::Predicted{Ohms{0.0182}, Ohms{0.004}, {}, 0}};
+  const std::string text = inspect_text(board(), foretold, {});
+  EXPECT_TRUE(text.ends_with("U1.5 to U2.5: 18.2 mohm (+- 4 mohm) between tips of 0.30 mm\n"))
+      << text;
+  EXPECT_EQ(json::parse(inspect_json(board(), foretold))["tip_mm"], 0.3);
+  EXPECT_FALSE(json::parse(inspect_json(board(), {})).contains("tip_mm"));
+}
+
 TEST_F(OnSmallBoard, PlanJsonHasTheFieldsOfTheContract) {
   const plan::Plan plan = plan_for(8);
   const json j = json::parse(plan_json(board(), plan));

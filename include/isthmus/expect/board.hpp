@@ -32,6 +32,10 @@ copper::Foil foil_of(const Board& board);
 std::optional<copper::Electrode> electrode_at(const Board& board, PointId point, Side side,
                                               Nanometres tip);
 
+// Where one tip alone would touch it: on its own side; a hole on top where there is copper, else at
+// the bottom. Nothing without copper.
+std::optional<copper::Electrode> electrode_of(const Board& board, PointId point, Nanometres tip);
+
 // A possible break: one place where the piece of copper of a group would fall in two.
 struct Break {
   enum class Kind { stretch, join } kind{Kind::stretch};

@@ -24,6 +24,7 @@ struct Between {
 
 // Predicted resistances, where they were asked for: of two points, of all nets.
 struct Foretold {
+  Nanometres tip{500_um};  // diameter of the electrodes: tips, not whole pads
   std::optional<Between> between;
   std::optional<std::vector<expect::NetResistance>> nets;
 };
