@@ -4,6 +4,7 @@
 // vanish beside that.
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <numbers>
 
 #include "isthmus/copper/field.hpp"
@@ -49,8 +50,7 @@ class Nodes {
 // Neighbours in a ring of n resistors: (n - 1) / n.
 TEST(FieldGraph, ARingOfResistors) {
   Nodes ring;
-  for (int i = 0; i < 12; ++i)
-    ring.add(5 * std::cos(pi * i / 6), 5 * std::sin(pi * i / 6));
+  for (int i = 0; i < 12; ++i) ring.add(5 * std::cos(pi * i / 6), 5 * std::sin(pi * i / 6));
   for (std::size_t i = 0; i < 12; ++i) ring.tie(i, (i + 1) % 12);
   const auto r = ring.between({{3, 4}, {0, 6}});
   EXPECT_NEAR(r[0], 11.0 / 12, 1e-4);

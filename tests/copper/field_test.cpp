@@ -92,15 +92,15 @@ TEST_P(Sheet, TwoSmallDiscsInAStrip) {
 }
 
 TEST_P(Sheet, TwoDiscsInAWideSheet) {
-  // Infinite sheet: arccosh((d^2 - a1^2 - a2^2) / (2 a1 a2)) / (2 pi); 1, 2 and 10: 0.614383630925. A round sheet of radius b mirrors each disc at b^2 /
-  // (d/2), which adds (2 ln(1 + (d/2b)^2) - 2 ln(1 - (d/2b)^2)) / (2 pi) to first order in a / d.
+  // Infinite sheet: arccosh((d^2 - a1^2 - a2^2) / (2 a1 a2)) / (2 pi); 1, 2 and 10: 0.614383630925.
+  // A round sheet of radius b mirrors each disc at b^2 / (d/2), which adds (2 ln(1 + (d/2b)^2) - 2
+  // ln(1 - (d/2b)^2)) / (2 pi) to first order in a / d.
   const double d = 5, b = 15, q = d * d / (4 * b * b);
   for (const auto& [a1, a2] : {std::pair{0.5, 0.5}, {0.5, 1.0}}) {
     const double exact = std::acosh((d * d - a1 * a1 - a2 * a2) / (2 * a1 * a2)) / (2 * pi) +
                          std::log((1 + q) / (1 - q)) / pi;
-    EXPECT_NEAR(
-        squares(shape(circle(0, 0, b)), at(-d / 2, 0, 2 * a1), at(d / 2, 0, 2 * a2)), exact,
-        0.01 * exact)
+    EXPECT_NEAR(squares(shape(circle(0, 0, b)), at(-d / 2, 0, 2 * a1), at(d / 2, 0, 2 * a2)), exact,
+                0.01 * exact)
         << a2;
   }
 }
