@@ -46,7 +46,13 @@ Result<Nanometres> tip_diameter(const std::string& text) {
   constexpr Nanometres kLeast = 50_um, kMost = 5_mm;
   auto tip = formats::parse_length(text);
   if (!tip)
-    return Problem{"--tip", 0, 0, "CLI-033", tip.problem().what, "as in: --tip '0.5 mm'", ""};
+    return Problem{"--tip",
+                   0,
+                   0,
+                   "CLI-033",
+                   tip.problem().message,
+                   "name the diameter with its unit: --tip '0.5 mm'",
+                   ""};
   if (*tip < kLeast || *tip > kMost) {
     return Problem{
         "--tip", 0, 0, "CLI-033", "no tip is that wide: " + text, "a diameter from 0.05 to 5 mm",

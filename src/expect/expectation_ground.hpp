@@ -24,11 +24,7 @@ struct Ground {
   [[nodiscard]] LayerId layer(std::size_t i) const { return static_cast<LayerId>(i); }
   [[nodiscard]] std::size_t last() const { return layers() - 1; }
   // Whether copper of this layer exists at the stage.
-  [[nodiscard]] bool counts(std::size_t layer) const {
-    if (stage() == Stage::etched_top) return layer == 0;
-    if (stage() == Stage::etched_bottom) return layer == last();
-    return true;
-  }
+  [[nodiscard]] bool counts(std::size_t i) const { return is_etched(stage(), layer(i), layers()); }
 };
 
 // Sets of connected things.

@@ -71,13 +71,15 @@ Json necks_json(const expect::Board& board) {
   struct Neck {
     std::int64_t width;
     Position at;
-    std::size_t layer;
+    LayerId layer;
   };
   std::map<std::string, Neck> narrowest;
   for (const copper::Branch& b : board.conductors.branches) {
     const IslandId island = board.conductors.nodes[b.a].island;
-    if (b.width.value <= 0) continue;
-    const Neck neck{b.width.value, b.narrowest, index(board.copper.island(island).layer)};
+    const LayerId layer = board.copper.island(island).layer;
+    if (b.width.value <= 0 || !is_etched(board.expectation.stage, layer, board.copper.layers))
+      continue;
+    const Neck neck{b.width.value, b.narrowest, layer};
     const auto [it, fresh] = narrowest.emplace(net_of(board, island), neck);
     if (!fresh && neck.width < it->second.width) it->second = neck;
   }
@@ -89,7 +91,7 @@ Json necks_json(const expect::Board& board) {
     j["net"] = net;
     j["width_mm"] = mm(neck.width);
     put_place(j, neck.at);
-    j["side"] = layer_name(LayerId{static_cast<std::uint16_t>(neck.layer)}, board.copper.layers);
+    j["side"] = layer_name(neck.layer, board.copper.layers);
     out.push_back(std::move(j));
   }
   return out;

@@ -13,7 +13,7 @@ namespace isthmus::report {
 // Net of an island; "#<island>" for copper without points.
 std::string net_of(const expect::Board& board, IslandId island);
 
-// The closest gap of each pair of nets on each layer, ascending.
+// The closest gap of each pair of nets on each layer that is etched by now, ascending.
 struct NetGap {
   std::string first, second;  // sorted
   const copper::Gap* gap{};   // borrows board

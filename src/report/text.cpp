@@ -331,6 +331,15 @@ std::string net_resistances_text(const expect::Board& board,
   return out;
 }
 
+std::string islands_line(const expect::Board& board) {
+  const auto islands = std::ranges::count_if(board.copper.islands, [&](const copper::Island& i) {
+    return is_etched(board.expectation.stage, i.layer, board.copper.layers);
+  });
+  const std::string layers = board.expectation.sheet ? "1 of " : "";
+  return fmt::format("{} on {}{}\n", counted(static_cast<std::size_t>(islands), "island"), layers,
+                     counted(board.copper.layers, "copper layer"));
+}
+
 std::string uncut_sheet(const expect::Board& board, const expect::Sheet& sheet) {
   std::set<std::size_t> holes;
   std::set<std::string> nets;
@@ -360,8 +369,7 @@ std::string inspect_text(const expect::Board& board, const Foretold& foretold,
       "{} points ({} required) in {} groups; {} pairs to isolate within {}, {} farther apart\n",
       e.points.size(), required, e.groups.size(), e.pairs.size(),
       window_of(name(e.stage), board.design.board.limits, ink), e.pairs_beyond_window);
-  out += fmt::format("{} islands on {}\n", board.copper.islands.size(),
-                     counted(static_cast<std::size_t>(board.copper.layers), "copper layer"));
+  out += islands_line(board);
   if (e.sheet) out += uncut_sheet(board, *e.sheet);
   out += agreement(e, ink);
   out += tightest_gaps(board, ink) + falling_short(board, ink);

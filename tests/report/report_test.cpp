@@ -107,6 +107,8 @@ TEST(Inspect, TheUncutSideIsAGroupThatBurrsReach) {
   test::LittleBoard little;
   little.through("A", "J1", "1", 0, 0, std::nullopt).through("B", "J2", "1", 20, 0, std::nullopt);
   little.through("A", "J1", "2", 0, 20, std::nullopt).surface("C", "R1", "1", 10, 0);
+  little.through("B", "J2", "2", 2.4, 20, std::nullopt);  // 0.8 mm beside J1.2, on both sides
+  little.track(0, 0, 0, 0, 20, 0.4).track(1, 0, 0, 0, 20, 0.3);
   little.stage(Stage::etched_top);
   const auto board = test::whole(std::move(little));
   const json j = json::parse(inspect_json(*board, {}));
@@ -115,13 +117,18 @@ TEST(Inspect, TheUncutSideIsAGroupThatBurrsReach) {
   EXPECT_EQ(
       j["groups"].back(),
       json({{"id", points}, {"net", "#bottom"}, {"points", json::array()}, {"uncut", "bottom"}}));
-  ASSERT_EQ(j["burrs"].size(), 3u);
+  ASSERT_EQ(j["burrs"].size(), 4u);
+  for (const json& gap : j["gaps"]) EXPECT_EQ(gap["side"], "top") << gap;
+  for (const json& neck : j["necks"]) EXPECT_EQ(neck["side"], "top") << neck;
+  EXPECT_EQ(j["gaps"].size(), 1u);  // as drawn, there is one on each side
+  EXPECT_FALSE(j["necks"].empty());
   EXPECT_EQ(
       j["burrs"][1],
       json({{"net", "B"}, {"group", points}, {"x_mm", 20.0}, {"y_mm", 0.0}, {"diameter_mm", 0.8}}));
   EXPECT_NE(inspect_text(*board, {}, {})
-                .find("the bottom is still one sheet of copper, a group of its "
-                      "own; a burr could reach it in 3 holes of 2 nets\n"),
+                .find("4 islands on 1 of 2 copper layers\n"
+                      "the bottom is still one sheet of copper, a group of its "
+                      "own; a burr could reach it in 4 holes of 2 nets\n"),
             std::string::npos)
       << inspect_text(*board, {}, {});
 }

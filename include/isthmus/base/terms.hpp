@@ -34,6 +34,12 @@ std::string layer_name(LayerId layer, std::size_t layers);
 enum class Stage { etched_top, etched_bottom, etched, joined, finished };
 std::string_view name(Stage s);  // "etched-top" ...
 std::optional<Stage> parse_stage(std::string_view text);
+// Whether the pattern of this layer is etched at that stage, of a board with `layers` layers.
+inline bool is_etched(Stage s, LayerId layer, std::size_t layers) {
+  if (s == Stage::etched_top) return index(layer) == 0;
+  if (s == Stage::etched_bottom) return index(layer) + 1 == layers;
+  return true;
+}
 inline bool joins_count(Stage s) { return s == Stage::joined || s == Stage::finished; }
 
 }  // namespace isthmus
