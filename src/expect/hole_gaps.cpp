@@ -102,7 +102,9 @@ std::vector<copper::Gap> hole_gaps(const Ground& ground, const Holes& holes) {
 
 std::optional<Sheet> find_sheet(const Ground& ground, const Holes& holes) {
   const bool top = ground.stage() == Stage::etched_top;
-  if ((!top && ground.stage() != Stage::etched_bottom) || ground.layers() < 2) return std::nullopt;
+  const formats::BoardFile& file = ground.design.board;
+  if ((!top && ground.stage() != Stage::etched_bottom) || !file.top || !file.bottom)
+    return std::nullopt;
   Sheet sheet{top ? Side::bottom : Side::top, {}};
   const std::size_t etched = top ? 0 : ground.last();
   for (std::size_t i = 0; i < holes.joins.size(); ++i) {

@@ -17,7 +17,8 @@ std::vector<copper::WideWindow> hand_made_places(const Ground& ground, const Hol
 // first island of the join and each of those; the distance is from the hole's rim.
 std::vector<copper::Gap> hole_gaps(const Ground& ground, const Holes& holes);
 
-// Nothing at other stages than etched-top and etched-bottom, and on boards of one copper layer.
+// Nothing at other stages than etched-top and etched-bottom, and where the other side has no
+// artwork: then it has no copper.
 std::optional<Sheet> find_sheet(const Ground& ground, const Holes& holes);
 
 // Every gap of the board at its stage, ascending by distance, then ids.

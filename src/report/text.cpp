@@ -335,9 +335,10 @@ std::string islands_line(const expect::Board& board) {
   const auto islands = std::ranges::count_if(board.copper.islands, [&](const copper::Island& i) {
     return is_etched(board.expectation.stage, i.layer, board.copper.layers);
   });
-  const std::string layers = board.expectation.sheet ? "1 of " : "";
-  return fmt::format("{} on {}{}\n", counted(static_cast<std::size_t>(islands), "island"), layers,
-                     counted(board.copper.layers, "copper layer"));
+  const formats::BoardFile& file = board.design.board;
+  const std::size_t layers = file.inner.size() + (file.top ? 1u : 0u) + (file.bottom ? 1u : 0u);
+  return fmt::format("{} on {}{}\n", counted(static_cast<std::size_t>(islands), "island"),
+                     board.expectation.sheet ? "1 of " : "", counted(layers, "copper layer"));
 }
 
 std::string uncut_sheet(const expect::Board& board, const expect::Sheet& sheet) {

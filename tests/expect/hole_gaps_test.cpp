@@ -112,6 +112,14 @@ TEST(HoleGaps, BurrsReachTheUncutSideAtHolesOnly) {
   EXPECT_FALSE(expected(b).sheet);
 }
 
+TEST(HoleGaps, WhereASideHasNoArtworkThereIsNoSheet) {
+  LittleBoard b;
+  b.pad(0, 0, 0, 1.6, 1.6).hole(0, 0, 0.8, std::nullopt).record("A", "J1", "1", 0, 0, 0);
+  b.stage(Stage::etched_top);
+  b.design.board.bottom.reset();
+  EXPECT_FALSE(expected(b).sheet);
+}
+
 TEST(HoleGaps, BurrsOfTheOtherSideAreOnTheCopperThatIsEtched) {
   LittleBoard b;
   b.through("A", "J1", "1", 0, 0, std::nullopt).surface("C", "R1", "1", 10, 0);

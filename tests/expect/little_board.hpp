@@ -25,6 +25,9 @@ class LittleBoard {
     design.board.joins_mode = formats::JoinsMode::all;
     design.board.netlist_source = formats::NetlistSource::file;
     design.copper.resize(layers);
+    design.board.top = "top.gbr";
+    if (layers > 1) design.board.bottom = "bottom.gbr";
+    design.board.inner.resize(layers > 2 ? layers - 2 : 0);
     design.netlist.emplace();
     design.netlist->file = "little.d356";
     design.netlist->bottom_access = static_cast<int>(layers);

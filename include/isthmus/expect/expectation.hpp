@@ -116,7 +116,7 @@ struct Expectation {
   std::size_t pairs_beyond_window{};
   std::vector<Join> joins;
   std::vector<Link> links;
-  std::optional<Sheet> sheet;  // at etched-top and etched-bottom of a board with two sides
+  std::optional<Sheet> sheet;  // at etched-top and etched-bottom of a board with artwork on two
   std::vector<Disagreement> disagreements;
   std::vector<Blocker> blockers;
   std::vector<Waiver> waivers;  // those that took effect; points first, in their order
