@@ -14,6 +14,8 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
   if (s.board.expectation.basis == "artwork") {
     d.remarks.push_back("matches its artwork at best; the design was not checked");
   }
+  if (std::string put_off = expect::deferred_in_words(s.board.expectation); !put_off.empty())
+    d.remarks.push_back(std::move(put_off));
   if (!complete) d.remarks.push_back("the run did not reach its end");
   if (complete && d.coverage.tested == 0 && d.untested.empty())
     d.remarks.push_back("nothing was tested: no point is left that is required and not waived");

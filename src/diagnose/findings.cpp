@@ -211,6 +211,11 @@ std::vector<Finding> resistance_findings(const Study& s) {
   return list;
 }
 
+// Not where a join is made before it is due, and the like; fragments of one group are an open.
+bool forbidden(const Study& s, const Edge& e) {
+  return e.a.group != e.b.group && !expect::may_conduct(s.board, e.a.group, e.b.group);
+}
+
 std::vector<Finding> isolation_findings(const Study& s) {
   const std::vector<Edge> edges = bad_edges(s);
   const double bridge = s.board.design.board.limits.bridge.value;
@@ -224,20 +229,21 @@ std::vector<Finding> isolation_findings(const Study& s) {
     if (e.ohms >= bridge) continue;
     const Piece r = merge.root(e.a);
     members[r].insert({e.a, e.b});
+    if (!forbidden(s, e)) continue;
     const auto [it, fresh] = strongest.emplace(r, e);
     if (!fresh && e.ohms < it->second.ohms) it->second = e;
   }
   std::vector<Finding> list;
-  for (const auto& [root, pieces] : members) {
-    list.push_back(
-        finding_of(s, FindingKind::bridge, {pieces.begin(), pieces.end()}, strongest.at(root)));
+  for (const auto& [root, edge] : strongest) {
+    const std::set<Piece>& pieces = members.at(root);
+    list.push_back(finding_of(s, FindingKind::bridge, {pieces.begin(), pieces.end()}, edge));
   }
   // Leakages: one for each two sets that leak, at the two nets that lie side by side.
   std::map<std::pair<Piece, Piece>, Edge> leaks;
   for (std::size_t i = 0; i < edges.size(); ++i) {
     const Edge& e = edges[i];
     const Piece ra = merge.root(e.a), rb = merge.root(e.b);
-    if (e.ohms < bridge || ra == rb) continue;
+    if (e.ohms < bridge || ra == rb || !forbidden(s, e)) continue;
     if (!neighbours(s, e.a.group, e.b.group) && detour(edges, i) <= 1.3 * e.ohms) continue;
     const auto key = std::pair{std::min(ra, rb), std::max(ra, rb)};
     const auto it = leaks.find(key);

@@ -2,6 +2,7 @@
 #include "isthmus/expect/board.hpp"
 
 #include "expect/hole_gaps.hpp"
+#include "expect/pairs.hpp"
 
 namespace isthmus::expect {
 
@@ -20,6 +21,12 @@ Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagno
   board->conductors = copper::trace_conductors(board->design, board->copper);
   board->hash = formats::design_hash(board->design);
   return board;
+}
+
+bool may_conduct(const Board& board, GroupId a, GroupId b) {
+  const Group &x = board.expectation.group(a), &y = board.expectation.group(b);
+  return (x.net == y.net && x.net_full == y.net_full) ||
+         Ties(board.design.board.net_ties).tied(x.net, y.net);
 }
 
 }  // namespace isthmus::expect

@@ -19,16 +19,60 @@ std::vector<GroupInPlacement> groups_in(const expect::Board& board, const Placem
   return list;
 }
 
+namespace {
+
+bool share_copper(const expect::Group& a, const expect::Group& b) {
+  return std::ranges::any_of(a.islands,
+                             [&](IslandId i) { return std::ranges::binary_search(b.islands, i); });
+}
+
+// For each group the first that lies on the same copper and may: nets that are tied.
+std::vector<std::size_t> first_on_same_copper(const expect::Board& board,
+                                              const std::vector<GroupInPlacement>& groups) {
+  std::vector<std::size_t> first(groups.size());
+  for (std::size_t i = 0; i < groups.size(); ++i) {
+    first[i] = i;
+    for (std::size_t k = 0; k < i && first[i] == i; ++k) {
+      const GroupId a = groups[k].group, b = groups[i].group;
+      if (share_copper(board.expectation.group(a), board.expectation.group(b)) &&
+          expect::may_conduct(board, a, b))
+        first[i] = first[k];
+    }
+  }
+  return first;
+}
+
+}  // namespace
+
 std::vector<Partition> partitions(const expect::Board& board,
                                   const std::vector<GroupInPlacement>& groups) {
   std::map<GroupId, std::size_t> present;
   for (std::size_t i = 0; i < groups.size(); ++i) present[groups[i].group] = i;
-  std::vector<std::vector<std::size_t>> neighbours(groups.size());
+  std::vector<std::pair<std::size_t, std::size_t>> apart;
+  std::vector<bool> meets(groups.size());
   for (const expect::Pair& pair : board.expectation.pairs) {
     const auto a = present.find(pair.a), b = present.find(pair.b);
     if (a == present.end() || b == present.end()) continue;
-    neighbours[a->second].push_back(b->second);
-    neighbours[b->second].push_back(a->second);
+    apart.emplace_back(a->second, b->second);
+    meets[a->second] = meets[b->second] = true;
+  }
+  // What is tied is kept on one side: it would conduct and spoil every step that parts it.
+  std::vector<std::size_t> vertex = first_on_same_copper(board, groups);
+  std::vector<bool> torn(groups.size());
+  for (const auto& [a, b] : apart) {
+    if (vertex[a] == vertex[b]) torn[vertex[a]] = true;  // a tie of three that is not of each two
+  }
+  for (std::size_t i = 0; i < groups.size(); ++i) {
+    if (torn[vertex[i]]) vertex[i] = i;
+  }
+  std::vector<std::vector<std::size_t>> neighbours(groups.size());
+  for (const auto& [a, b] : apart) {
+    neighbours[vertex[a]].push_back(vertex[b]);
+    neighbours[vertex[b]].push_back(vertex[a]);
+  }
+  for (auto& list : neighbours) {
+    std::ranges::sort(list);
+    list.erase(std::ranges::unique(list).begin(), list.end());
   }
   const std::vector<std::size_t> colours = colour(neighbours);
   std::size_t used = 0;
@@ -36,8 +80,8 @@ std::vector<Partition> partitions(const expect::Board& board,
   std::vector<Partition> list(tests_for(used));
   for (std::size_t bit = 0; bit < list.size(); ++bit) {
     for (std::size_t i = 0; i < groups.size(); ++i) {
-      if (neighbours[i].empty()) continue;
-      ((colours[i] >> bit) & 1 ? list[bit].source : list[bit].ret).push_back(i);
+      if (meets[i])
+        ((colours[vertex[i]] >> bit) & 1 ? list[bit].source : list[bit].ret).push_back(i);
     }
   }
   return list;

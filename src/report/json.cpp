@@ -185,6 +185,12 @@ std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
   j["gaps"] = gaps_json(board);
   j["necks"] = necks_json(board);
   j["burrs"] = e.sheet ? burrs_json(board, *e.sheet) : Json::array();
+  j["deferred"] = Json::array();
+  for (const std::size_t join : expect::deferred_joins(e)) {
+    Json x;
+    put_place(x, e.joins[join].at);
+    j["deferred"].push_back(std::move(x));
+  }
   j["shortfalls"] = Json::array();
   for (const expect::Shortfall& s : expect::shortfalls(board)) {
     Json x{{"kind", name(s.kind)}, {"nets", s.nets}};

@@ -373,6 +373,8 @@ std::string inspect_text(const expect::Board& board, const Foretold& foretold,
   out += islands_line(board);
   if (e.sheet) out += uncut_sheet(board, *e.sheet);
   out += agreement(e, ink);
+  if (const std::string put_off = expect::deferred_in_words(e); !put_off.empty())
+    out += ink.doubt(put_off) + "\n";
   out += tightest_gaps(board, ink) + falling_short(board, ink);
   const std::string tip = ink.length(static_cast<double>(foretold.tip.value));
   if (foretold.nets) out += net_resistances_text(board, *foretold.nets, tip);

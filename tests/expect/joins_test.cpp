@@ -122,6 +122,17 @@ TEST(Joins, DeferredJoinNeitherConductsNorBlocks) {
   EXPECT_TRUE(e.disagreements.empty());
   EXPECT_TRUE(e.blockers.empty());
   EXPECT_EQ(e.pairs.size() + e.pairs_beyond_window, 0u);  // one net: neither expected nor forbidden
+  EXPECT_EQ(deferred_joins(e), std::vector<std::size_t>{0});
+  EXPECT_EQ(
+      deferred_in_words(e),
+      "1 join is deferred ((5.00, 0.00) mm A): nothing is expected to conduct through it yet");
+}
+
+TEST(Joins, WhatIsNotYetDueIsNotDeferred) {
+  LittleBoard b = two_sided().stage(Stage::etched);
+  b.design.board.joins_mode = JoinsMode::listed;
+  b.design.board.joins = {{position_mm(5, 0), JoinKind::wire, true}};
+  EXPECT_EQ(deferred_in_words(b.must_run()), "");
 }
 
 TEST(Joins, ListedUnplatedHoleJoins) {

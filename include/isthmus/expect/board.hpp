@@ -28,6 +28,10 @@ Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagno
 std::vector<copper::Barrel> conducting_barrels(const Board& board);
 copper::Foil foil_of(const Board& board);
 
+// Whether these two may conduct to each other without a fault: groups of one net that nothing joins
+// yet, and of nets that are tied.
+bool may_conduct(const Board& board, GroupId a, GroupId b);
+
 // Where a probe touches this point on that side; nothing when it has no copper there.
 std::optional<copper::Electrode> electrode_at(const Board& board, PointId point, Side side,
                                               Nanometres tip);

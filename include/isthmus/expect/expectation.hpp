@@ -129,6 +129,11 @@ struct Expectation {
   }
 };
 
+// Indices of the joins that would tie copper at this stage, had they not been put off; and a
+// sentence that names the first, empty where there are none.
+std::vector<std::size_t> deferred_joins(const Expectation& e);
+std::string deferred_in_words(const Expectation& e);
+
 // Finds a point by the name people write. "J1.1" of an unjoined hole is ambiguous unless `side`
 // tells top from bottom. Errors EXP-0xx: unknown (with near names as hint), ambiguous.
 Result<PointId> find_point(const Expectation& e, const std::string& id, std::optional<Side> side);
