@@ -331,7 +331,8 @@ void add_pairs(const Study& s, const Pairs& pairs, const std::set<GroupId>& said
     for (const auto& [a, b] : s.isolation[p].doubtful()) {
       if (!under.contains(a) || !under.contains(b) || under[a] == under[b]) continue;
       const auto [low, high] = std::minmax(under[a], under[b]);
-      if (pairs.expected().contains({low, high}) || e.group(low).net == e.group(high).net) continue;
+      if (pairs.expected().contains({low, high}) || expect::may_conduct(s.board, low, high))
+        continue;
       add(d.untested, e.group(low).net, {pairs.first_point(low)},
           {"doubtful", fmt::format("isolation from {} is in doubt", pairs.label(high))});
     }

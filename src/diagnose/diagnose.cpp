@@ -16,6 +16,13 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
   }
   if (std::string put_off = expect::deferred_in_words(s.board.expectation); !put_off.empty())
     d.remarks.push_back(std::move(put_off));
+  if (const std::set<std::string> early = joined_early(s); !early.empty()) {
+    d.remarks.push_back(
+        fmt::format("pieces of {} conduct to each other, which nothing joins at this stage: that "
+                    "is no fault; is "
+                    "the stage right, and are all joins listed that are made?",
+                    fmt::join(early, ", ")));
+  }
   if (!complete) d.remarks.push_back("the run did not reach its end");
   if (complete && d.coverage.tested == 0 && d.untested.empty())
     d.remarks.push_back("nothing was tested: no point is left that is required and not waived");

@@ -216,6 +216,17 @@ bool forbidden(const Study& s, const Edge& e) {
   return e.a.group != e.b.group && !expect::may_conduct(s.board, e.a.group, e.b.group);
 }
 
+std::set<std::string> joined_early(const Study& s) {
+  std::set<std::string> nets;
+  for (const Edge& e : bad_edges(s)) {
+    const std::string& net = s.board.expectation.group(e.a.group).net;
+    if (e.a.group != e.b.group && !forbidden(s, e) &&
+        net == s.board.expectation.group(e.b.group).net)
+      nets.insert(net);
+  }
+  return nets;
+}
+
 std::vector<Finding> isolation_findings(const Study& s) {
   const std::vector<Edge> edges = bad_edges(s);
   const double bridge = s.board.design.board.limits.bridge.value;

@@ -40,6 +40,11 @@ Diagnosis told(const expect::Board& board, const std::function<void(test::FakeBe
   return bench.run();
 }
 
+bool says_early(const Diagnosis& d, const std::string& net) {
+  return std::ranges::any_of(
+      d.remarks, [&](const std::string& r) { return r.starts_with("pieces of " + net); });
+}
+
 TEST(NeitherExpectedNorForbidden, PiecesOfOneNetMayConduct) {
   const auto board = not_joined_yet();
   ASSERT_EQ(board->expectation.groups.size(), 9U);
@@ -49,6 +54,7 @@ TEST(NeitherExpectedNorForbidden, PiecesOfOneNetMayConduct) {
         told(*board, [&](test::FakeBench& b) { b.tie("J1.1@top", "J1.2@top", ohms); });
     EXPECT_EQ(d.verdict, Verdict::pass) << ohms;
     EXPECT_TRUE(d.findings.empty()) << ohms;
+    EXPECT_TRUE(says_early(d, "A")) << ohms;
   }
 }
 
@@ -56,7 +62,24 @@ TEST(NeitherExpectedNorForbidden, TiedNetsMayConduct) {
   const auto board = not_joined_yet();
   const Diagnosis d = told(*board, [](test::FakeBench& b) { b.tie("R2.1", "R2.4", 0.2); });
   EXPECT_EQ(d.verdict, Verdict::pass);
+  EXPECT_FALSE(says_early(d, ""));
   EXPECT_TRUE(d.findings.empty());
+}
+
+// Where they leak in one polarity alone, that is no doubt either.
+TEST(NeitherExpectedNorForbidden, TiedNetsMayBeInDoubt) {
+  const auto board = not_joined_yet();
+  bool met = false;
+  const auto leak = [&](test::FakeBench& b) {
+    b.tie("R2.1", "R2.4", 2e6);
+    b.meddle = [&](const plan::Step& s, plan::Outcome& o) {
+      if (s.kind != plan::StepKind::isolation || s.source.size() + s.ret.size() != 2) return;
+      met = true;
+      if (s.source[0] > s.ret[0]) o = plan::OverRange{};
+    };
+  };
+  EXPECT_EQ(told(*board, leak).verdict, Verdict::pass);
+  EXPECT_TRUE(met);
 }
 
 // The bridge is told with its own resistance, not that of the pieces that may conduct.
