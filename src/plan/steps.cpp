@@ -72,7 +72,7 @@ std::vector<Partition> partitions(const expect::Board& board,
   }
   for (auto& list : neighbours) {
     std::ranges::sort(list);
-    list.erase(std::ranges::unique(list).begin(), list.end());
+    list.erase(std::unique(list.begin(), list.end()), list.end());
   }
   const std::vector<std::size_t> colours = colour(neighbours);
   std::size_t used = 0;
