@@ -5,8 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "hostsim/scenario/laid.hpp"
 #include "isthmus/base/result.hpp"
-#include "laid.hpp"
 
 namespace isthmus::hostsim {
 

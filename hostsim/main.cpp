@@ -8,12 +8,12 @@
 #include <string>
 #include <vector>
 
-#include "copper_bench.hpp"
-#include "device.hpp"
+#include "hostsim/copper/bench.hpp"
+#include "hostsim/device/device.hpp"
+#include "hostsim/link/link.hpp"
+#include "hostsim/network/bench.hpp"
+#include "hostsim/scenario/scenario.hpp"
 #include "isthmus/formats/fixture_file.hpp"
-#include "link.hpp"
-#include "network_bench.hpp"
-#include "scenario.hpp"
 
 namespace {
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "random.hpp"
+#include "hostsim/random.hpp"
 
 #include <cmath>
 #include <numbers>

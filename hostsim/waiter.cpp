@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "waiter.hpp"
+#include "hostsim/waiter.hpp"
 
 #include <sys/signalfd.h>
 #include <unistd.h>

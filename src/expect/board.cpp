@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "isthmus/expect/board.hpp"
 
-#include "expect/hole_gaps.hpp"
-#include "expect/pairs.hpp"
+#include "expect/groups/pairs.hpp"
+#include "expect/holes/hole_gaps.hpp"
 
 namespace isthmus::expect {
 

@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "expect/expectation_checks.hpp"
+#include "expect/expectation/checks.hpp"
 
 namespace isthmus::expect {
 namespace {

@@ -4,7 +4,7 @@
 #include <queue>
 #include <tuple>
 
-#include "expect/piece_graph.hpp"
+#include "expect/breaks/piece_graph.hpp"
 
 namespace isthmus::expect {
 namespace {

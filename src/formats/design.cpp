@@ -6,10 +6,10 @@
 #include <algorithm>
 #include <map>
 
-#include "formats/drill_settle.hpp"
-#include "formats/layer_check.hpp"
+#include "formats/drill/settle.hpp"
+#include "formats/layer/check.hpp"
 #include "formats/paths.hpp"
-#include "formats/registration.hpp"
+#include "formats/registration/registration.hpp"
 #include "formats/text.hpp"
 #include "isthmus/formats/gerber.hpp"
 #include "isthmus/formats/ipc_2581.hpp"

@@ -6,7 +6,7 @@
 
 #include <regex>
 
-#include "hostsim/crc.hpp"
+#include "hostsim/device/crc.hpp"
 
 namespace isthmus::test {
 namespace {

@@ -6,9 +6,9 @@
 #include <functional>
 #include <string>
 
-#include "hostsim/device.hpp"
-#include "hostsim/link_play.hpp"
-#include "hostsim/network_bench.hpp"
+#include "hostsim/device/device.hpp"
+#include "hostsim/link/play.hpp"
+#include "hostsim/network/bench.hpp"
 #include "isthmus/adapter/contract.hpp"
 
 namespace isthmus::test {

@@ -13,7 +13,7 @@
 #include <numbers>
 #include <string>
 
-#include "copper/field_grid.hpp"
+#include "copper/field/grid.hpp"
 #include "isthmus/copper/field.hpp"
 #include "tests/copper/copper_shapes.hpp"
 

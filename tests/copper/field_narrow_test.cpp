@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "copper/field_narrow.hpp"
-
 #include <gtest/gtest.h>
 
 #include <algorithm>
 #include <cmath>
 
+#include "copper/field/narrow.hpp"
 #include "tests/copper/copper_shapes.hpp"
 
 namespace isthmus::copper {

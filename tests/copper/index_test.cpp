@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <set>
 
-#include "copper/index_boxes.hpp"
-#include "copper/index_edges.hpp"
+#include "copper/index/boxes.hpp"
+#include "copper/index/edges.hpp"
 #include "isthmus/copper/islands.hpp"
 #include "tests/support/random_layer.hpp"
 

@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "copper/mesh_lines.hpp"
-
 #include <gtest/gtest.h>
 
 #include <array>
 #include <cmath>
 #include <numbers>
 
-#include "copper/mesh.hpp"
+#include "copper/field/mesh/lines.hpp"
+#include "copper/field/mesh/mesh.hpp"
 #include "tests/copper/copper_shapes.hpp"
 
 namespace isthmus::copper {

@@ -7,7 +7,7 @@
 #include <boost/graph/edmonds_karp_max_flow.hpp>
 #include <queue>
 
-#include "expect/breaks_cut.hpp"
+#include "expect/breaks/cut.hpp"
 #include "tests/expect/piece_board.hpp"
 
 namespace isthmus::expect {

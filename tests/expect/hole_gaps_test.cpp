@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Wire ends, splashes, wandering drills and burrs: distances known from how the boards are drawn.
-#include "expect/hole_gaps.hpp"
+#include "expect/holes/hole_gaps.hpp"
 
 #include "isthmus/expect/board.hpp"
 #include "tests/expect/little_board.hpp"

@@ -1,10 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // Boolean operations against areas known in closed form and against GEOS.
-#include "formats/gerber_clip.hpp"
-
 #include <algorithm>
 #include <utility>
 
+#include "formats/gerber/clip.hpp"
 #include "tests/copper/geos_witness.hpp"
 #include "tests/formats/gerber_support.hpp"
 #include "tests/support/random_layer.hpp"

@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "formats/gerber_loops.hpp"
-
 #include <random>
 
+#include "formats/gerber/loops.hpp"
 #include "tests/formats/gerber_support.hpp"
 
 namespace isthmus::formats::gerber {

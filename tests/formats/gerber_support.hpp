@@ -7,7 +7,7 @@
 #include <numbers>
 #include <string>
 
-#include "formats/gerber_clip.hpp"
+#include "formats/gerber/clip.hpp"
 #include "isthmus/formats/gerber.hpp"
 
 namespace isthmus::formats {

@@ -14,7 +14,7 @@
 #include <set>
 #include <sstream>
 
-#include "formats/zip_archive.hpp"
+#include "formats/import/zip_archive.hpp"
 #include "isthmus/formats/board_file.hpp"
 #include "isthmus/formats/design.hpp"
 #include "isthmus/formats/drill.hpp"

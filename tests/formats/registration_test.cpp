@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Netlist and drill files brought to the artwork. Oracles: the transform each case applies, and for
 // the real boards that a netlist is of its own board and of no other; shifts as in their README.
-#include "formats/registration.hpp"
+#include "formats/registration/registration.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "formats/zip_archive.hpp"
+#include "formats/import/zip_archive.hpp"
 
 #include <gtest/gtest.h>
 #include <zip.h>

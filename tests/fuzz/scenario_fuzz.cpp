@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // The simulated bench's scenario.
-#include "hostsim/scenario.hpp"
+#include "hostsim/scenario/scenario.hpp"
 #include "tests/fuzz/fuzz.hpp"
 
 using namespace isthmus;

@@ -2,7 +2,7 @@
 // Program messages as the simulated adapter takes them apart.
 #include <algorithm>
 
-#include "hostsim/scpi.hpp"
+#include "hostsim/device/scpi.hpp"
 #include "tests/fuzz/fuzz.hpp"
 
 using namespace isthmus;

@@ -4,8 +4,8 @@
 
 #include <gtest/gtest.h>
 
-#include "hostsim/device.hpp"
-#include "hostsim/network_bench.hpp"
+#include "hostsim/device/device.hpp"
+#include "hostsim/network/bench.hpp"
 
 namespace isthmus::hostsim {
 namespace {

@@ -1,14 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 // Boards read from files, fixtures laid on them.
-#include "hostsim/copper_bench.hpp"
-
 #include <gtest/gtest.h>
 
 #include <filesystem>
 #include <fstream>
 
-#include "hostsim/device.hpp"
-#include "hostsim/point_names.hpp"
+#include "hostsim/copper/bench.hpp"
+#include "hostsim/device/device.hpp"
+#include "hostsim/scenario/point_names.hpp"
 
 namespace isthmus::hostsim {
 namespace {

@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 // What defects, holes and stages do to the copper.
-#include "hostsim/copper_defects.hpp"
-
 #include <gtest/gtest.h>
 
 #include <cmath>
 #include <numbers>
 
-#include "hostsim/copper_holes.hpp"
+#include "hostsim/copper/defects.hpp"
+#include "hostsim/copper/holes.hpp"
 #include "tests/hostsim/drawn.hpp"
 
 namespace isthmus::hostsim {

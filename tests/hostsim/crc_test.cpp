@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "hostsim/crc.hpp"
+#include "hostsim/device/crc.hpp"
 
 #include <gtest/gtest.h>
 

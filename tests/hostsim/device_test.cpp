@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // The command language: docs/adapter.md, line by line.
-#include "hostsim/device.hpp"
+#include "hostsim/device/device.hpp"
 
 #include <fmt/core.h>
 #include <gtest/gtest.h>
@@ -9,8 +9,8 @@
 #include <memory>
 #include <sstream>
 
-#include "hostsim/crc.hpp"
-#include "hostsim/network_bench.hpp"
+#include "hostsim/device/crc.hpp"
+#include "hostsim/network/bench.hpp"
 
 namespace isthmus::hostsim {
 namespace {

@@ -4,7 +4,7 @@
 
 #include <vector>
 
-#include "hostsim/copper_board.hpp"
+#include "hostsim/copper/board.hpp"
 
 namespace isthmus::hostsim::test {
 

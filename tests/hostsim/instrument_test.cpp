@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 // The meter against circuits solved by hand. Channels: 1 a, 2 b, 3 c, 4 d; a-b 2 ohm, c-d 3 ohm ||
 // 6 ohm.
-#include "hostsim/instrument.hpp"
+#include "hostsim/device/instrument.hpp"
 
 #include <gtest/gtest.h>
 
 #include <cmath>
 #include <memory>
 
-#include "hostsim/network_bench.hpp"
+#include "hostsim/network/bench.hpp"
 
 namespace isthmus::hostsim {
 namespace {

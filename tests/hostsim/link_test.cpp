@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // The link, from the host's side: serve() runs in a child process.
-#include "hostsim/link.hpp"
+#include "hostsim/link/link.hpp"
 
 #include <arpa/inet.h>
 #include <fcntl.h>
@@ -17,8 +17,8 @@
 #include <csignal>
 #include <cstdio>
 
-#include "hostsim/link_play.hpp"
-#include "hostsim/network_bench.hpp"
+#include "hostsim/link/play.hpp"
+#include "hostsim/network/bench.hpp"
 #include "hostsim/waiter.hpp"
 
 namespace isthmus::hostsim {

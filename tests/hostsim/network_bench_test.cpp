@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "hostsim/network_bench.hpp"
-
 #include <gtest/gtest.h>
 
 #include <map>
+
+#include "hostsim/network/bench.hpp"
 
 namespace isthmus::hostsim {
 namespace {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "hostsim/network.hpp"
+#include "hostsim/network/network.hpp"
 
 #include <gtest/gtest.h>
 

@@ -2,8 +2,8 @@
 // Every error number of docs/adapter.md, provoked (docs/simulator.md, What it plays).
 #include <gtest/gtest.h>
 
-#include "hostsim/device.hpp"
-#include "hostsim/network_bench.hpp"
+#include "hostsim/device/device.hpp"
+#include "hostsim/network/bench.hpp"
 
 namespace isthmus::hostsim {
 namespace {

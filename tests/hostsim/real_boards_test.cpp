@@ -7,7 +7,7 @@
 #include <set>
 #include <string>
 
-#include "hostsim/copper_holes.hpp"
+#include "hostsim/copper/holes.hpp"
 #include "tests/hostsim/drawn.hpp"
 #include "tests/support/paths.hpp"
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "hostsim/scenario.hpp"
+#include "hostsim/scenario/scenario.hpp"
 
 #include <gtest/gtest.h>
 

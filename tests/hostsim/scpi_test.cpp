@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Grammar: docs/adapter.md; SCPI-1999 vol. 1, 6.2.4 and 8.3.2.
-#include "hostsim/scpi.hpp"
+#include "hostsim/device/scpi.hpp"
 
 #include <gtest/gtest.h>
 

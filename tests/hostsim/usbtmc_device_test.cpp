@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 // Oracle: byte sequences written by hand from USBTMC 1.0, USB488 1.0 and USB 2.0 (chapter 9);
 // tables and clauses are quoted from memory.
-#include "hostsim/usbtmc_device.hpp"
+#include "hostsim/usb/usbtmc_device.hpp"
 
 #include <gtest/gtest.h>
 
-#include "hostsim/function_fs.hpp"
+#include "hostsim/usb/function_fs.hpp"
 
 namespace isthmus::hostsim {
 namespace {

@@ -9,7 +9,7 @@
 #include <thread>
 
 #include "adapter/usbtmc_stream.hpp"
-#include "hostsim/usbtmc_device.hpp"
+#include "hostsim/usb/usbtmc_device.hpp"
 
 namespace isthmus::adapter {
 namespace {

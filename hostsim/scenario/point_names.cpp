@@ -1,0 +1,102 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "hostsim/scenario/point_names.hpp"
+
+#include <algorithm>
+#include <charconv>
+#include <tuple>
+
+namespace isthmus::hostsim {
+namespace {
+
+constexpr double kSamePlaceNm = 10'000;
+
+struct Pad {
+  Position at;
+  int side{};  // as IPC-D-356A's access code: 0 both, 1 top, 2 and more below
+  [[nodiscard]] auto key() const { return std::tuple(at.x, at.y, side); }
+};
+using Pads = std::map<std::string, std::vector<Pad>>;
+
+std::string name_of(const std::string& ref, const std::string& pin) {
+  return pin.empty() ? ref : ref + "." + pin;
+}
+
+void collect(const formats::Netlist& netlist, Pads& pads) {
+  for (const formats::NetlistRecord& r : netlist.records) {
+    if (r.kind == formats::FeatureKind::tooling || r.ref.empty() || r.ref == "VIA") continue;
+    const bool through = r.kind == formats::FeatureKind::through_hole;
+    pads[name_of(r.ref, r.pin)].push_back({r.at, through ? 0 : r.access});
+  }
+}
+
+void collect(const std::vector<formats::LayerImage>& copper, Pads& pads) {
+  for (std::size_t layer = 0; layer < copper.size(); ++layer) {
+    for (const formats::Object& o : copper[layer].objects) {
+      const formats::Attributes& a = copper[layer].attributes[o.attributes];
+      if (o.kind != formats::ObjectKind::flash || a.component.empty() || o.spine.empty()) continue;
+      const bool through = a.aperture_function == "ComponentPad";
+      pads[name_of(a.component, a.pin)].push_back(
+          {o.spine[0], through ? 0 : static_cast<int>(layer) + 1});
+    }
+  }
+}
+
+std::optional<Position> parse_place(std::string_view text) {
+  const std::size_t comma = text.find(',');
+  if (comma == std::string_view::npos) return std::nullopt;
+  double x = 0, y = 0;
+  const char *begin = text.data(), *middle = begin + comma, *end = begin + text.size();
+  const auto first = std::from_chars(begin, middle, x),
+             second = std::from_chars(middle + 1, end, y);
+  if (first.ec != std::errc{} || first.ptr != middle || second.ec != std::errc{} ||
+      second.ptr != end) {
+    return std::nullopt;
+  }
+  return position_mm(x, y);
+}
+
+}  // namespace
+
+PointNames::PointNames(const formats::Design& design) {
+  Pads pads;
+  if (design.netlist) {
+    collect(*design.netlist, pads);
+  } else {
+    collect(design.copper, pads);
+  }
+  for (auto& [name, list] : pads) {
+    std::sort(list.begin(), list.end(),
+              [](const Pad& a, const Pad& b) { return a.key() < b.key(); });
+    std::vector<Pad> kept;
+    for (const Pad& pad : list) {
+      const bool repeated = std::any_of(kept.begin(), kept.end(), [&](const Pad& k) {
+        return (k.side == pad.side || k.side == 0 || pad.side == 0) &&
+               distance_nm(k.at, pad.at) <= kSamePlaceNm;
+      });
+      if (repeated) continue;
+      kept.push_back(pad);
+      pads_[name].push_back(pad.at);
+    }
+  }
+}
+
+std::optional<Position> PointNames::find(const std::string& name) const {
+  std::string base = name;
+  for (const char* side : {"@top", "@bottom"}) {
+    if (base.ends_with(side)) base.erase(base.size() - std::string_view(side).size());
+  }
+  if (base.starts_with("VIA@")) return parse_place(std::string_view(base).substr(4));
+  if (base.starts_with("@")) return parse_place(std::string_view(base).substr(1));
+  if (const auto whole = pads_.find(base); whole != pads_.end()) return whole->second.front();
+  const std::size_t hash = base.rfind('#');
+  if (hash == std::string::npos) return std::nullopt;
+  std::size_t number = 0;
+  const char* end = base.data() + base.size();
+  const auto parsed = std::from_chars(base.data() + hash + 1, end, number);
+  const auto pad = pads_.find(base.substr(0, hash));
+  if (parsed.ec != std::errc{} || parsed.ptr != end || pad == pads_.end()) return std::nullopt;
+  if (number < 1 || number > pad->second.size()) return std::nullopt;
+  return pad->second[number - 1];
+}
+
+}  // namespace isthmus::hostsim
