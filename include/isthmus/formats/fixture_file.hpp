@@ -22,12 +22,14 @@ struct ProbeEntry {
   std::string point;  // empty when only a place is given
   std::optional<Position> at;
   std::optional<Channel> twin;  // second tip on the same pad
+  std::optional<Side> side;     // top or bottom; nothing: the placement's own
+  bool clip{false};             // listed under `clips`: stays where it is
   std::int32_t line{}, column{};
 };
 struct PlacementEntry {
   std::string name;
-  Side side{Side::top};  // side the probes come from
-  std::map<Channel, ProbeEntry> probes;
+  Side side{Side::top};  // side the probes come from; both: plates on both sides at once
+  std::map<Channel, ProbeEntry> probes;  // and clips
 };
 struct FixtureFile {
   std::filesystem::path path;

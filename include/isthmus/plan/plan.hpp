@@ -17,13 +17,15 @@ struct Probe {
   Channel channel{};
   PointId point{};
   Position at;
-  std::optional<Channel> twin;  // second tip on the same pad
+  std::optional<Channel> twin{};  // second tip on the same pad
+  Side side{Side::top};           // from which it touches: top or bottom, never both
+  bool clip{false};               // stays where it is, behind the plate
 };
 
 struct Placement {
   std::string name;
-  Side side{Side::top};
-  std::vector<Probe> probes;  // ascending channel
+  Side side{Side::top};       // of the plate; both: plates on both sides at once
+  std::vector<Probe> probes;  // ascending channel, clips among them
   // What the expected readings cannot tell from the right laying: "shifted 2.540 mm along x",
   // "turned by 180 degrees"...; empty when every such error would show.
   std::vector<std::string> cannot_tell;
