@@ -8,6 +8,7 @@
 #include "isthmus/copper/field.hpp"
 #include "isthmus/copper/gaps.hpp"
 #include "isthmus/expect/expectation.hpp"
+#include "isthmus/expect/fault_list.hpp"
 #include "isthmus/formats/design.hpp"
 
 namespace isthmus::expect {
@@ -18,6 +19,7 @@ struct Board {
   std::vector<copper::Gap> gaps;  // within limits.window
   copper::ConductorGraph conductors;
   Expectation expectation;
+  FaultList faults;  // everything that could be wrong at this stage
   std::string hash;  // formats::design_hash
 };
 

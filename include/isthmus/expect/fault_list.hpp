@@ -6,10 +6,12 @@
 #include <string_view>
 #include <vector>
 
-#include "isthmus/expect/board.hpp"
+#include "isthmus/expect/expectation.hpp"
 #include "isthmus/expect/wiring.hpp"
 
 namespace isthmus::expect {
+
+struct Board;
 
 enum class EntryId : std::uint32_t {};
 constexpr std::size_t index(EntryId e) { return static_cast<std::size_t>(e); }
