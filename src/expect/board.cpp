@@ -19,6 +19,7 @@ Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagno
   if (!expectation) return expectation.problem();
   board->expectation = std::move(expectation).value();
   board->conductors = copper::trace_conductors(board->design, board->copper);
+  board->faults = list_possible_faults(*board);
   board->hash = formats::design_hash(board->design);
   return board;
 }

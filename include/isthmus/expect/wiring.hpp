@@ -20,6 +20,7 @@ struct Wiring {
   struct Node {
     std::uint32_t piece{};
     bool feature{};  // must stay on the piece: a pad, a ring that leads on, an opening, a pour
+    bool place{true};  // a probe can touch it
     bool operator==(const Node&) const = default;
   };
   // Copper, or a foot of a join, between two nodes of one piece. All edges of one entry are lost

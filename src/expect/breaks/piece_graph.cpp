@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <limits>
 
+#include "expect/sight.hpp"
 #include "isthmus/base/ensure.hpp"
 
 namespace isthmus::expect {
@@ -11,30 +12,6 @@ namespace {
 
 constexpr double kFootSquares = 1;               // a short way through solder
 constexpr std::int64_t kJointStrength = 50'000;  // nm: breaks more readily than any track
-constexpr std::size_t kLooks = 12;               // nearest nodes tried for one in sight
-
-bool sees(const copper::Island& island, Position from, Position to) {
-  const Segment way{from, to};
-  const Box box{{std::min(from.x, to.x), std::min(from.y, to.y)},
-                {std::max(from.x, to.x), std::max(from.y, to.y)}};
-  const auto blocked_by = [&](const Contour& c) {
-    for (std::size_t i = 0, j = c.size() - 1; i < c.size(); j = i++) {
-      if (std::max(c[i].x, c[j].x) < box.lo.x || std::min(c[i].x, c[j].x) > box.hi.x ||
-          std::max(c[i].y, c[j].y) < box.lo.y || std::min(c[i].y, c[j].y) > box.hi.y) {
-        continue;
-      }
-      if (crosses_or_touches(way, {c[j], c[i]})) return true;
-    }
-    return false;
-  };
-  for (std::size_t k = 0; k < island.pieces(); ++k) {
-    if (blocked_by(island.piece(k).outer)) return false;
-    for (const Contour& h : island.piece(k).holes) {
-      if (blocked_by(h)) return false;
-    }
-  }
-  return true;
-}
 
 }  // namespace
 
@@ -89,23 +66,12 @@ void PieceGraph::add(PieceEdge edge) {
   edges.push_back(edge);
 }
 
-// The nearest node that copper leads straight to; failing that, the nearest.
 std::size_t PieceGraph::nearest_in_sight(IslandId island, Position p) const {
-  const auto [first, last] = board.conductors.of_island.at(index(island));
   const auto base =
       std::lower_bound(first_of_.begin(), first_of_.end(), std::pair(island, std::size_t{0}));
-  ENSURE(base != first_of_.end() && base->first == island && first < last);
-  std::vector<std::pair<double, std::size_t>> near;
-  for (std::size_t n = 0; n < last - first; ++n)
-    near.emplace_back(distance_nm(place[base->second + n], p), n);
-  const std::size_t looks = std::min(kLooks, near.size());
-  std::partial_sort(near.begin(), near.begin() + static_cast<std::ptrdiff_t>(looks), near.end());
-  const copper::Island& copper = board.copper.island(island);
-  for (std::size_t k = 0; k < looks; ++k) {
-    const std::size_t node = base->second + near[k].second;
-    if (sees(copper, p, place[node])) return node;
-  }
-  return base->second + near[0].second;
+  ENSURE(base != first_of_.end() && base->first == island);
+  const std::size_t node = expect::nearest_in_sight(board.copper, board.conductors, island, p);
+  return base->second + node - board.conductors.of_island.at(index(island)).first;
 }
 
 std::vector<std::size_t> PieceGraph::nodes_of(const Touch& touch) const {

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+// The pads under points: what one soldered lead spans is one place.
+#pragma once
+
+#include <vector>
+
+#include "isthmus/base/geometry.hpp"
+#include "isthmus/base/units.hpp"
+#include "isthmus/formats/layer_image.hpp"
+
+namespace isthmus::expect {
+
+// As far from a point's place its pad is one place: the lead that will be soldered to it spans a
+// crack. Common practice, no source.
+inline constexpr Nanometres kPadSpan = 1250_um;
+
+// The flashes of one layer. Borrows the image.
+class FlashedPads {
+ public:
+  explicit FlashedPads(const formats::LayerImage& image);
+  // The smallest dark flash that holds the place; nothing where none does.
+  [[nodiscard]] const formats::Object* under(Position p) const;
+
+ private:
+  struct Pad {
+    const formats::Object* object;
+    Box box;
+    double area;
+  };
+  std::vector<Pad> pads_;  // ascending by left edge
+  std::int64_t widest_{};
+};
+
+bool holds(const formats::Object& object, Position p);
+
+}  // namespace isthmus::expect
