@@ -165,6 +165,11 @@ class Judge {
 
 }  // namespace
 
+FacingStates judge_facings(const Wiring& wiring, const Graph& graph, const Joined& joined,
+                           const Apart& apart) {
+  return Judge(wiring, graph, joined, apart).run();
+}
+
 std::vector<std::vector<Index>> components_of_pieces(const Joined& joined) {
   std::vector<std::vector<Index>> out(joined.of_piece.size());
   for (std::size_t p = 0; p < out.size(); ++p) {
