@@ -15,7 +15,9 @@ Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagno
   if (!copper) return copper.problem();
   board->copper = std::move(copper).value();
   board->gaps = gaps_at_stage(board->design, board->copper);
-  auto expectation = expect_board(board->design, board->copper, board->gaps, notes);
+  board->conductors = copper::trace_conductors(board->design, board->copper);
+  auto expectation =
+      expect_board(board->design, board->copper, board->gaps, notes, &board->conductors);
   if (!expectation) return expectation.problem();
   board->expectation = std::move(expectation).value();
   board->conductors = copper::trace_conductors(board->design, board->copper);

@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "isthmus/copper/conductors.hpp"
 #include "isthmus/copper/gaps.hpp"
 #include "isthmus/copper/islands.hpp"
 #include "isthmus/formats/board_file.hpp"
@@ -46,6 +47,7 @@ struct Point {
   Nanometres size{};                             // smaller extent of the pad; 0 unknown
   bool via{false};
   bool required{true};
+  bool unlisted{false};  // no record names it: found on the copper, and not required
   bool waived{false};
   std::string waive_why;
   std::vector<std::string>
@@ -141,8 +143,9 @@ Result<PointId> find_point(const Expectation& e, const std::string& id, std::opt
 // Errors EXP-0xx: less than 90 % of the netlist's points land on copper (a netlist of another
 // board, or another origin); a waived or listed place that does not exist. At etched-top only top
 // copper counts, and so on. With basis artwork each piece of copper is its own net, named
-// "#<island>" or by its first point.
+// "#<island>" or by its first point. Pours get a place of their own where `conductors` is given.
 Result<Expectation> expect_board(const formats::Design& design, const copper::Copper& copper,
-                                 const std::vector<copper::Gap>& gaps, Diagnostics& notes);
+                                 const std::vector<copper::Gap>& gaps, Diagnostics& notes,
+                                 const copper::ConductorGraph* conductors = nullptr);
 
 }  // namespace isthmus::expect

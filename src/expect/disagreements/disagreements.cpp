@@ -86,7 +86,7 @@ void find_unlisted_pads(const Case& c, std::vector<Disagreement>& found) {
       if (island) known.insert(c.promised.of(*island));
     }
   }
-  std::vector<Pad> drawn = name_pads(pads_of_artwork(c.ground, c.holes));
+  std::vector<Pad> drawn = name_pads(pads_of_artwork(c.ground, c.holes), c.holes);
   place_pads(c.ground, c.holes, drawn);
   for (const Pad& pad : drawn) {
     if (pad.pin.empty() && !(pad.hole && !c.holes.tooling[*pad.hole])) continue;

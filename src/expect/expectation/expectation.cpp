@@ -44,7 +44,7 @@ Result<std::vector<Pad>> collect_pads(const Ground& ground, const Holes& holes,
       break;
   }
   if (pads.empty()) return no_points(ground);
-  pads = name_pads(std::move(pads));
+  pads = name_pads(std::move(pads), holes);
   place_pads(ground, holes, pads);
   if (ground.design.board.netlist_source == NetlistSource::artwork) {
     // A flash that was cleared away again is no pad.
@@ -142,10 +142,11 @@ std::string_view name(DisagreementKind k) {
 }
 
 Result<Expectation> expect_board(const formats::Design& design, const copper::Copper& copper,
-                                 const std::vector<copper::Gap>& gaps, Diagnostics& notes) {
+                                 const std::vector<copper::Gap>& gaps, Diagnostics& notes,
+                                 const copper::ConductorGraph* conductors) {
   ENSURE(copper.layers > 0 && copper.layers == design.copper.size());
   const copper::IslandIndex index(copper);
-  const Ground ground{design, copper, gaps, index};
+  const Ground ground{design, copper, gaps, index, conductors};
   auto holes = find_holes(ground, notes);
   if (!holes) return holes.problem();
   auto links = find_links(ground);
@@ -162,13 +163,15 @@ Result<Expectation> expect_board(const formats::Design& design, const copper::Co
   mark_required(ground.stage(), stage.points, copper.islands.size());
   const Ties ties(design.board.net_ties);
   note_unknown_ties(ground, stage.points, notes);
-  Pairs pairs = find_pairs(ground, pieces, grouping, ties);
 
   Expectation e;
   e.stage = ground.stage();
   e.basis = basis_of(design.board.netlist_source);
   e.disagreements =
       find_disagreements({ground, *holes, *pads, stage, pieces, promised, grouping, ties, *links});
+  add_unlisted(ground, *holes, *pads, pieces, promised, stage);
+  grouping = group_points(pieces, stage, artwork);
+  Pairs pairs = find_pairs(ground, pieces, grouping, ties);
   if (auto done = waive_points(ground, *pads, unlisted_pads(e.disagreements), stage.points, notes);
       !done) {
     return done.problem();

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "isthmus/base/result.hpp"
+#include "isthmus/copper/conductors.hpp"
 #include "isthmus/expect/expectation.hpp"
 #include "isthmus/formats/design.hpp"
 
@@ -18,6 +19,7 @@ struct Ground {
   const copper::Copper& copper;
   const std::vector<copper::Gap>& gaps;
   const copper::IslandIndex& index;
+  const copper::ConductorGraph* conductors{};  // where pours are to be found; may be nothing
 
   [[nodiscard]] Stage stage() const { return design.board.stage; }
   [[nodiscard]] std::size_t layers() const { return copper.layers; }

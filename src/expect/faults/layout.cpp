@@ -226,11 +226,23 @@ void mark_features(const Board& board, const Layout& layout, FaultList& list) {
     if (node != kNone) list.wiring.nodes[node].feature = true;
   };
   const auto& e = board.expectation;
+  std::vector<std::size_t> points_on(board.copper.islands.size(), 0);
+  for (const Point& p : e.points) {
+    for (const auto& island : p.islands) {
+      if (island) ++points_on[index(*island)];
+    }
+  }
+  // A hole that no record names, and that is all there is at the end of some copper.
+  const auto ends_at = [&](const Point& p) {
+    return p.unlisted && std::ranges::any_of(p.islands, [&](const auto& island) {
+             return island && points_on[index(*island)] == 1;
+           });
+  };
   for (std::size_t i = 0; i < e.points.size(); ++i) {
     const Point& p = e.points[i];
     const bool joined = p.join && e.joins[*p.join].conducts;
     // A via between two stretches of copper is proven by what lies beyond it.
-    if (p.waived || (joined && p.via && !p.required)) continue;
+    if (p.waived || (joined && p.via && !p.required && !ends_at(p))) continue;
     const auto leads_on = [&](const std::optional<IslandId>& island) {
       return island && !(joined && layout.lone[index(*island)]);
     };

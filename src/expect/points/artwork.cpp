@@ -32,28 +32,6 @@ Position place_inside(const Polygon& polygon) {
   return best;
 }
 
-Position place_of(const Object& object) {
-  if (object.kind == ObjectKind::flash && !object.spine.empty()) return object.spine.front();
-  if (object.kind == ObjectKind::stroke && !object.spine.empty()) {
-    const auto& s = object.spine;
-    if (s.size() % 2 == 1) return s[s.size() / 2];
-    const Position a = s[s.size() / 2 - 1];
-    const Position b = s[s.size() / 2];
-    return {(a.x + b.x) / 2, (a.y + b.y) / 2};
-  }
-  const auto largest = std::max_element(
-      object.shape.begin(), object.shape.end(),
-      [](const Polygon& a, const Polygon& b) { return area_nm2(a) < area_nm2(b); });
-  return place_inside(*largest);
-}
-
-Nanometres extent_of(const Object& object) {
-  if (object.width.value > 0) return object.width;
-  Box box;
-  for (const Polygon& p : object.shape) box.add(box_of(p.outer));
-  return {std::min(box.hi.x - box.lo.x, box.hi.y - box.lo.y)};
-}
-
 bool surface_only(const Attributes& a) {
   return a.aperture_function == "SMDPad" || a.aperture_function == "BGAPad" ||
          a.aperture_function == "HeatsinkPad" || a.aperture_function == "ConnectorPad";
@@ -130,6 +108,28 @@ void add_bare_holes(const Holes& holes, std::vector<Pad>& pads) {
 }
 
 }  // namespace
+
+Position place_of(const Object& object) {
+  if (object.kind == ObjectKind::flash && !object.spine.empty()) return object.spine.front();
+  if (object.kind == ObjectKind::stroke && !object.spine.empty()) {
+    const auto& s = object.spine;
+    if (s.size() % 2 == 1) return s[s.size() / 2];
+    const Position a = s[s.size() / 2 - 1];
+    const Position b = s[s.size() / 2];
+    return {(a.x + b.x) / 2, (a.y + b.y) / 2};
+  }
+  const auto largest = std::max_element(
+      object.shape.begin(), object.shape.end(),
+      [](const Polygon& a, const Polygon& b) { return area_nm2(a) < area_nm2(b); });
+  return place_inside(*largest);
+}
+
+Nanometres extent_of(const Object& object) {
+  if (object.width.value > 0) return object.width;
+  Box box;
+  for (const Polygon& p : object.shape) box.add(box_of(p.outer));
+  return {std::min(box.hi.x - box.lo.x, box.hi.y - box.lo.y)};
+}
 
 std::vector<Pad> pads_of_x2(const Ground& ground, const Holes& holes) {
   std::vector<Pad> pads;

@@ -23,9 +23,12 @@ bool order(const Pad& a, const Pad& b) {
   return std::tuple(a.at.x, a.at.y, a.access) < std::tuple(b.at.x, b.at.y, b.access);
 }
 
-// Records of one place: a hole, or one side of the board within 10 um.
-bool same_place(const Pad& a, const Pad& b) {
-  if (a.hole || b.hole) return a.hole == b.hole;
+// Records of one place: a hole (but for the ends of a slot), or one side of the board within 10 um.
+bool same_place(const Pad& a, const Pad& b, const Holes& holes) {
+  if (a.hole || b.hole) {
+    return a.hole == b.hole &&
+           distance_nm(a.at, b.at) <= static_cast<double>(holes.joins[*a.hole].diameter.value);
+  }
   return a.access == b.access && a.through == b.through && distance_nm(a.at, b.at) <= 10'000;
 }
 
@@ -44,11 +47,11 @@ void absorb(Pad& kept, const Pad& other) {
 }
 
 // One pad of one pin may be written several times: a record and its repeats, a flash on each side.
-std::vector<Pad> drop_repeats(std::vector<Pad> pads) {
+std::vector<Pad> drop_repeats(std::vector<Pad> pads, const Holes& holes) {
   std::vector<Pad> kept;
   for (Pad& pad : pads) {
     const auto twin = std::find_if(kept.begin(), kept.end(), [&](const Pad& k) {
-      return same_pin(k, pad) && same_place(k, pad) && same_net(k, pad);
+      return same_pin(k, pad) && same_place(k, pad, holes) && same_net(k, pad);
     });
     if (twin == kept.end()) {
       kept.push_back(std::move(pad));
@@ -69,11 +72,11 @@ void number(std::vector<Pad>& pads) {
 }
 
 // The first pad in order stays (pads come before vias); the others' names become its aliases.
-std::vector<Pad> merge_places(std::vector<Pad> pads) {
+std::vector<Pad> merge_places(std::vector<Pad> pads, const Holes& holes) {
   std::vector<Pad> kept;
   for (Pad& pad : pads) {
     const auto twin = std::find_if(kept.begin(), kept.end(), [&](const Pad& k) {
-      return same_place(k, pad) && same_net(k, pad);
+      return same_place(k, pad, holes) && same_net(k, pad);
     });
     if (twin == kept.end()) {
       kept.push_back(std::move(pad));
@@ -87,11 +90,11 @@ std::vector<Pad> merge_places(std::vector<Pad> pads) {
 
 }  // namespace
 
-std::vector<Pad> name_pads(std::vector<Pad> pads) {
+std::vector<Pad> name_pads(std::vector<Pad> pads, const Holes& holes) {
   std::stable_sort(pads.begin(), pads.end(), order);
-  pads = drop_repeats(std::move(pads));
+  pads = drop_repeats(std::move(pads), holes);
   number(pads);
-  return merge_places(std::move(pads));
+  return merge_places(std::move(pads), holes);
 }
 
 }  // namespace isthmus::expect

@@ -37,7 +37,8 @@ std::vector<Pad> pads_of_x2(const Ground& ground, const Holes& holes);
 std::vector<Pad> pads_of_artwork(const Ground& ground, const Holes& holes);
 
 // Merges records of one physical pad, orders by ref, pin, x, y, side, and gives the ids.
-std::vector<Pad> name_pads(std::vector<Pad> pads);
+// Two records at the ends of a slot are two pads.
+std::vector<Pad> name_pads(std::vector<Pad> pads, const Holes& holes);
 
 // Finds the copper under every pad, the X2 names of their nets, and the names of nets of their own.
 void place_pads(const Ground& ground, const Holes& holes, std::vector<Pad>& pads);
@@ -49,5 +50,16 @@ struct StagePoints {
 };
 // Splits holes that nothing joins, and leaves out what the stage does not have.
 StagePoints points_at_stage(const Ground& ground, const Holes& holes, const std::vector<Pad>& pads);
+
+// A place of the object well inside it, and its smaller extent.
+Position place_of(const formats::Object& object);
+Nanometres extent_of(const formats::Object& object);
+
+struct Pieces;
+// Appends points that nobody asks for (`required` false): holes, flashed pads, mask openings, drawn
+// pads and pours that `known` does not name. Their net is that of their copper, now or once all is
+// joined; else "#<island>".
+void add_unlisted(const Ground& ground, const Holes& holes, const std::vector<Pad>& known,
+                  const Pieces& pieces, const Pieces& promised, StagePoints& stage);
 
 }  // namespace isthmus::expect

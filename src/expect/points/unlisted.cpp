@@ -1,0 +1,223 @@
+// SPDX-License-Identifier: Apache-2.0
+// Places of copper that no record names: it must hang together all the same.
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include "expect/groups/groups.hpp"
+#include "expect/points/points.hpp"
+
+namespace isthmus::expect {
+namespace {
+
+using formats::Object;
+using formats::ObjectKind;
+
+constexpr Nanometres kLeastSize = 250_um;  // smaller flashes end strokes; no lead is soldered there
+constexpr Nanometres kPour = 3_mm;         // as wide is a pour, and no track
+constexpr Nanometres kLeastBlob = 400_um;
+
+bool meet(Side a, Side b) { return a == Side::both || b == Side::both || a == b; }
+
+class Finder {
+ public:
+  Finder(const Ground& ground, const Holes& holes, const std::vector<Pad>& known)
+      : ground_(ground), holes_(holes), known_(known), padded_(ground.copper.islands.size()) {
+    for (const Pad& pad : known) note(pad);
+  }
+
+  std::vector<Pad> run() {
+    for (Pad& pad : pads_of_artwork(ground_, holes_)) {
+      const bool drilled = pad.hole.has_value();
+      if (drilled && holes_.tooling[*pad.hole]) continue;
+      if (!drilled && pad.size < kLeastSize) continue;
+      // What it says of itself is the netlist's business: it is a place, and no more.
+      pad.ref.clear();
+      pad.pin.clear();
+      pad.via = drilled;
+      take(std::move(pad));
+    }
+    openings(ground_.design.mask_top, 0);
+    if (ground_.last() > 0) openings(ground_.design.mask_bottom, ground_.last());
+    blobs();
+    pours();
+    return std::move(found_);
+  }
+
+ private:
+  void note(const Pad& pad) {
+    for (const auto& island : pad.islands) {
+      if (island) padded_[index(*island)] = true;
+    }
+  }
+
+  [[nodiscard]] bool near(const Pad& a, const Pad& b) const {
+    if (a.hole && a.hole == b.hole)
+      return !ground_.design.holes[holes_.joins[*a.hole].hole].is_slot();
+    if (!meet(a.access, b.access)) return false;
+    const std::int64_t reach = std::max({a.size.value, b.size.value, kLeastSize.value}) / 2;
+    return distance_nm(a.at, b.at) <= static_cast<double>(reach);
+  }
+
+  void take(Pad pad) {
+    const auto taken = [&](const Pad& other) { return near(pad, other); };
+    if (std::ranges::any_of(known_, taken) || std::ranges::any_of(found_, taken)) return;
+    found_.push_back(std::move(pad));
+    std::vector<Pad> one{found_.back()};
+    place_pads(ground_, holes_, one);
+    if (!one.front().has_copper()) {
+      found_.pop_back();
+      return;
+    }
+    note(one.front());
+  }
+
+  void take_bare(std::size_t layer, Position at, Nanometres size) {
+    Pad pad;
+    pad.at = at;
+    pad.size = size;
+    pad.access = layer == 0 ? Side::top : Side::bottom;
+    take(std::move(pad));
+  }
+
+  [[nodiscard]] bool outer(std::size_t layer) const {
+    return (layer == 0 || layer == ground_.last()) && ground_.counts(layer);
+  }
+
+  void openings(const std::optional<formats::LayerImage>& mask, std::size_t layer) {
+    if (!mask || !outer(layer)) return;
+    for (const Object& o : mask->objects) {
+      if (!o.dark || o.shape.empty() || o.kind == ObjectKind::stroke) continue;
+      const Position at = place_of(o);
+      const auto island = ground_.index.at(ground_.layer(layer), at);
+      if (island && !within_pad(o, layer)) take_bare(layer, at, {0});
+    }
+  }
+
+  // An opening round a pad is the pad's own.
+  [[nodiscard]] bool within_pad(const Object& opening, std::size_t layer) const {
+    const auto holds = [&](const Pad& pad) {
+      return pad.islands[layer] && std::ranges::any_of(opening.shape, [&](const Polygon& p) {
+               return locate(pad.at, p) != Where::outside;
+             });
+    };
+    return std::ranges::any_of(known_, holds) || std::ranges::any_of(found_, [&](const Pad& pad) {
+             return meet(pad.access, layer == 0 ? Side::top : Side::bottom) &&
+                    std::ranges::any_of(opening.shape, [&](const Polygon& p) {
+                      return locate(pad.at, p) != Where::outside;
+                    });
+           });
+  }
+
+  // Copper of strokes and areas without a pad: its areas are drawn pads. Strokes alone, or areas
+  // alone, are text and pictures.
+  void blobs() {
+    std::set<IslandId> stroked;
+    std::vector<std::tuple<std::size_t, Position, Nanometres>> areas;
+    for (std::size_t l = 0; l < ground_.layers(); ++l) {
+      if (!outer(l)) continue;
+      for (const Object& o : ground_.design.copper[l].objects) {
+        if (!o.dark || o.shape.empty()) continue;
+        if (o.kind == ObjectKind::stroke) {
+          const auto island = ground_.index.at(ground_.layer(l), o.spine.front());
+          if (island) stroked.insert(*island);
+        } else if (o.kind == ObjectKind::region && extent_of(o) >= kLeastBlob) {
+          areas.emplace_back(l, place_of(o), extent_of(o));
+        }
+      }
+    }
+    const std::vector<bool> before = padded_;
+    for (const auto& [l, at, size] : areas) {
+      const auto island = ground_.index.at(ground_.layer(l), at);
+      if (island && stroked.contains(*island) && !before[index(*island)]) take_bare(l, at, size);
+    }
+  }
+
+  // The widest place of a pour, where no pad lies near.
+  void pours() {
+    if (!ground_.conductors) return;
+    for (std::size_t i = 0; i < ground_.copper.islands.size(); ++i) {
+      const std::size_t layer = index(ground_.copper.islands[i].layer);
+      if (!outer(layer) || !padded_[i]) continue;
+      const auto [first, last] = ground_.conductors->of_island[i];
+      Nanometres widest{};
+      Position at;
+      for (std::size_t n = first; n < last; ++n) {
+        for (const std::size_t b : ground_.conductors->at_node[n]) {
+          const copper::Branch& branch = ground_.conductors->branches[b];
+          if (branch.width <= widest) continue;
+          widest = branch.width;
+          at = branch.narrowest;
+        }
+      }
+      if (widest >= kPour && !beside_pad(static_cast<IslandId>(i), at, widest))
+        take_bare(layer, at, {0});
+    }
+  }
+
+  [[nodiscard]] bool beside_pad(IslandId island, Position at, Nanometres width) const {
+    const std::size_t layer = index(ground_.copper.island(island).layer);
+    return std::ranges::any_of(known_, [&](const Pad& pad) {
+      return pad.islands[layer] == island &&
+             distance_nm(pad.at, at) <= static_cast<double>(width.value) / 2;
+    });
+  }
+
+  const Ground& ground_;
+  const Holes& holes_;
+  const std::vector<Pad>& known_;
+  std::vector<bool> padded_;  // by island
+  std::vector<Pad> found_;
+};
+
+// The one net of a piece; nothing where it has none, or several.
+std::vector<const Point*> nets_of_pieces(const Pieces& pieces, const StagePoints& stage) {
+  std::vector<const Point*> net(pieces.count, nullptr);
+  std::vector<bool> several(pieces.count, false);
+  std::vector<const std::string*> key(pieces.count, nullptr);
+  for (std::size_t i = 0; i < stage.points.size(); ++i) {
+    const auto piece = piece_of(pieces, stage.points[i]);
+    if (!piece) continue;
+    if (key[*piece] && *key[*piece] != stage.keys[i]) several[*piece] = true;
+    key[*piece] = &stage.keys[i];
+    net[*piece] = &stage.points[i];
+  }
+  for (std::size_t p = 0; p < net.size(); ++p) {
+    if (several[p]) net[p] = nullptr;
+  }
+  return net;
+}
+
+}  // namespace
+
+void add_unlisted(const Ground& ground, const Holes& holes, const std::vector<Pad>& known,
+                  const Pieces& pieces, const Pieces& promised, StagePoints& stage) {
+  std::vector<Pad> pads = name_pads(Finder(ground, holes, known).run(), holes);
+  place_pads(ground, holes, pads);
+  const auto now = nets_of_pieces(pieces, stage), later = nets_of_pieces(promised, stage);
+  std::set<std::string> ids;
+  for (const Point& p : stage.points) ids.insert(p.id);
+  for (Pad& pad : pads) {
+    const auto island = std::ranges::find_if(pad.islands, [](const auto& i) { return !!i; });
+    if (island == pad.islands.end()) continue;
+    const Point* like = now[pieces.of(**island)];
+    if (!like) like = later[promised.of(**island)];
+    pad.net = like ? like->net : "#" + std::to_string(index(**island));
+    pad.net_full = like ? like->net_full : "";
+    pad.key = like ? stage.keys[static_cast<std::size_t>(like - stage.points.data())] : pad.net;
+    pad.id = place_name(pad.at);
+    for (int k = 2; ids.contains(pad.id) || ids.contains(pad.id + "@top"); ++k)
+      pad.id = place_name(pad.at) + "#" + std::to_string(k);
+    ids.insert(pad.id);
+  }
+  StagePoints more = points_at_stage(ground, holes, pads);
+  for (std::size_t i = 0; i < more.points.size(); ++i) {
+    more.points[i].unlisted = true;
+    more.points[i].required = false;
+    stage.points.push_back(std::move(more.points[i]));
+    stage.keys.push_back(std::move(more.keys[i]));
+    stage.pad_of.push_back(known.size() + more.pad_of[i]);
+  }
+}
+
+}  // namespace isthmus::expect
