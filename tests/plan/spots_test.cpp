@@ -167,9 +167,9 @@ TEST(Plan, WarnsOfTipsThatTouchInAFixtureWrittenByHand) {
   formats::FixtureFile f;
   f.channels = 4;
   f.placements = {{"A", Side::top, {}}};
-  f.placements[0].probes[1] = {"U1.1", position_mm(2, 2.2), std::nullopt, 0, 0};
-  f.placements[0].probes[2] = {"U1.2", position_mm(2, 2.6), std::nullopt, 0, 0};
-  f.placements[0].probes[3] = {"U2.1", std::nullopt, std::nullopt, 0, 0};
+  f.placements[0].probes[1] = {"U1.1", position_mm(2, 2.2), std::nullopt};
+  f.placements[0].probes[2] = {"U1.2", position_mm(2, 2.6), std::nullopt};
+  f.placements[0].probes[3] = {"U2.1", std::nullopt, std::nullopt};
   Diagnostics notes;
   ASSERT_TRUE(make_plan(small.board(), f, {}, notes));
   ASSERT_EQ(notes.list().size(), 1u);

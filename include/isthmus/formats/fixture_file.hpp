@@ -45,7 +45,7 @@ struct FixtureFile {
 };
 
 // Errors YML-0xx at file:line:column: a channel twice (as probe or twin), beyond `channels`, below
-// 1; two placements of one name; not 2..256 channels.
+// 1; two placements of one name; not 2..256 channels; a probe on the side its plate is not on.
 Result<FixtureFile> read_fixture_file(const std::filesystem::path& path);
 Result<FixtureFile> parse_fixture_file(std::string_view bytes, const std::filesystem::path& path);
 std::string write_fixture_file(const FixtureFile& fixture);
