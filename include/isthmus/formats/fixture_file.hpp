@@ -22,7 +22,7 @@ struct ProbeEntry {
   std::string point;  // empty when only a place is given
   std::optional<Position> at;
   std::optional<Channel> twin;  // second tip on the same pad
-  std::optional<Side> side;     // top or bottom; nothing: the placement's own
+  std::optional<Side> side{};   // top or bottom; nothing: the placement's own
   bool clip{false};             // listed under `clips`: stays where it is
   std::int32_t line{}, column{};
 };
