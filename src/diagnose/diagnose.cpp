@@ -49,7 +49,7 @@ std::vector<plan::Reading> without(const plan::Plan& plan, std::span<const plan:
                                    const std::vector<Suspicion>& suspicions) {
   std::vector<plan::Reading> kept;
   std::ranges::copy_if(readings, std::back_inserter(kept), [&](const plan::Reading& r) {
-    const std::size_t placement = plan.steps[index(r.step) - 1].placement;
+    const std::size_t placement = plan.step(r.step).placement;
     return std::ranges::find(suspicions, placement, &Suspicion::placement) == suspicions.end();
   });
   return kept;

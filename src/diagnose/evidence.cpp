@@ -87,7 +87,7 @@ Evidence::Evidence(const plan::Plan& plan, std::span<const plan::Reading> readin
   distrusted_.resize(n);
   judge_blocks(readings);
   for (const plan::Reading& r : readings) {
-    const Step& step = plan_.steps[index(r.step) - 1];
+    const Step& step = plan_.step(r.step);
     reached_[step.placement] = true;
     if (!bad_blocks_.contains(step.block)) take(step, r);
   }
@@ -104,7 +104,7 @@ Evidence::Evidence(const plan::Plan& plan, std::span<const plan::Reading> readin
 void Evidence::judge_blocks(std::span<const plan::Reading> readings) {
   std::map<std::size_t, BlockState> blocks;
   for (const plan::Reading& r : readings) {
-    const Step& step = plan_.steps[index(r.step) - 1];
+    const Step& step = plan_.step(r.step);
     BlockState& block = blocks[step.block];
     if (step.kind == StepKind::isolation) {
       block.first_isolation = std::min(block.first_isolation, r.sequence);

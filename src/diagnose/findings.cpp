@@ -23,12 +23,10 @@ struct Edge {
 };
 
 std::optional<Piece> piece_on(const Study& s, std::size_t placement, Channel channel) {
-  for (const plan::Probe& p : s.plan.placements[placement].probes) {
-    if (p.channel != channel) continue;
-    const auto& group = s.board.expectation.point(p.point).group;
-    if (group) return Piece{*group, s.fragments.fragment(p.point, placement)};
-  }
-  return std::nullopt;
+  const plan::Probe& probe = s.plan.placements[placement].probe(channel);
+  const auto& group = s.board.expectation.point(probe.point).group;
+  if (!group) return std::nullopt;
+  return Piece{*group, s.fragments.fragment(probe)};
 }
 
 std::vector<Edge> bad_edges(const Study& s) {
@@ -171,25 +169,23 @@ std::vector<Finding> resistance_findings(const Study& s) {
   };
   std::map<GroupId, Worst> worst;
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
-    std::map<Channel, PointId> under;
-    for (const plan::Probe& probe : s.plan.placements[p].probes) under[probe.channel] = probe.point;
+    const auto under = [&](Channel c) { return s.plan.placements[p].probe(c).point; };
     for (const auto& [pair, heard] : s.evidence.heard(p)) {
-      if (!under.contains(pair.first) || !under.contains(pair.second)) continue;
       if (!heard.conducts() || heard.lows.size() < 2 || !exceeds(s.board, s.plan, heard, s.foil))
         continue;
-      const auto group = s.board.expectation.point(under[pair.first]).group;
+      const auto group = s.board.expectation.point(under(pair.first)).group;
       if (!group) continue;
       const double over =
           std::ranges::min(heard.lows) - band_of(s.plan, *heard.predicted, s.foil).expected;
       Worst& w = worst[*group];
       if (over <= w.over) continue;
-      w = {over, heard, {}, {}, under[pair.first]};
+      w = {over, heard, {}, {}, under(pair.first)};
       for (const auto& [other, h] : s.evidence.heard(p)) {
         if ((other.first != pair.first && other.second != pair.first) || !h.conducts()) continue;
-        const PointId far = under[other.first == pair.first ? other.second : other.first];
+        const PointId far = under(other.first == pair.first ? other.second : other.first);
         (exceeds(s.board, s.plan, h, s.foil) ? w.high : w.fine).insert(far);
       }
-      w.high.insert(under[pair.second]);
+      w.high.insert(under(pair.second));
     }
   }
   std::vector<Finding> list;

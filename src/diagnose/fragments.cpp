@@ -6,14 +6,6 @@
 #include "plan/make_fixture_sides.hpp"
 
 namespace isthmus::diagnose {
-namespace {
-
-const plan::Probe* probe_on(const plan::Placement& placement, Channel channel) {
-  const auto it = std::ranges::find(placement.probes, channel, &plan::Probe::channel);
-  return it == placement.probes.end() ? nullptr : &*it;
-}
-
-}  // namespace
 
 Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence)
     : board_(board), plan_(plan), evidence_(evidence), points_(board.expectation.points.size()) {
@@ -46,10 +38,10 @@ Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const E
   }
 }
 
-Fragments::End Fragments::end(PointId p, std::size_t placement) const {
-  const bool below = board_.expectation.point(p).side == Side::both &&
-                     plan_.placements[placement].side == Side::bottom;
-  return index(p) + (below ? points_ : 0);
+Fragments::End Fragments::end(const plan::Probe& probe) const {
+  const bool below =
+      board_.expectation.point(probe.point).side == Side::both && probe.side == Side::bottom;
+  return index(probe.point) + (below ? points_ : 0);
 }
 
 PointId Fragments::point_of(End e) const {
@@ -70,12 +62,11 @@ std::vector<Fragments::HeardEnds> Fragments::all_heard() const {
   std::vector<HeardEnds> list;
   for (std::size_t p = 0; p < plan_.placements.size(); ++p) {
     for (const auto& [pair, heard] : evidence_.heard(p)) {
-      const plan::Probe* a = probe_on(plan_.placements[p], pair.first);
-      const plan::Probe* b = probe_on(plan_.placements[p], pair.second);
-      if (!a || !b) continue;
-      const bool proven = evidence_.touch(p, a->channel) == Touch::proven &&
-                          evidence_.touch(p, b->channel) == Touch::proven;
-      list.push_back({a, b, end(a->point, p), end(b->point, p), &heard, proven});
+      const plan::Probe& a = plan_.placements[p].probe(pair.first);
+      const plan::Probe& b = plan_.placements[p].probe(pair.second);
+      const bool proven = evidence_.touch(p, a.channel) == Touch::proven &&
+                          evidence_.touch(p, b.channel) == Touch::proven;
+      list.push_back({&a, &b, end(a), end(b), &heard, proven});
     }
   }
   return list;
@@ -86,7 +77,7 @@ void Fragments::note_touches() {
     for (const plan::Probe& probe : plan_.placements[p].probes) {
       if (evidence_.touch(p, probe.channel) != Touch::proven) continue;
       measured_[index(probe.point)] = true;
-      touched_[end(probe.point, p)] = true;
+      touched_[end(probe)] = true;
     }
   }
 }
@@ -106,8 +97,8 @@ void Fragments::tie_sides(GroupId group) {
   }
 }
 
-FragmentId Fragments::fragment(PointId p, std::size_t placement) const {
-  return FragmentId{static_cast<std::uint32_t>(root(end(p, placement)))};
+FragmentId Fragments::fragment(const plan::Probe& probe) const {
+  return FragmentId{static_cast<std::uint32_t>(root(end(probe)))};
 }
 
 bool Fragments::apart(FragmentId a, FragmentId b) const {
@@ -137,7 +128,7 @@ std::vector<LocalFragment> Fragments::in_placement(std::size_t placement) const 
   for (std::size_t i = 0; i < probes.size(); ++i) {
     const auto& group = board_.expectation.point(probes[i].point).group;
     if (!group || evidence_.touch(placement, probes[i].channel) == Touch::missing) continue;
-    by_id[{*group, fragment(probes[i].point, placement)}].push_back(i);
+    by_id[{*group, fragment(probes[i])}].push_back(i);
   }
   std::vector<LocalFragment> list;
   for (auto& [key, indices] : by_id) list.push_back({key.first, key.second, std::move(indices)});

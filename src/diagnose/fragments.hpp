@@ -20,15 +20,15 @@ struct Fragment {
   std::vector<PointId> points;  // measured ones, ascending, never empty
 };
 
-// A hole touched from the top in one placement and from the bottom in another is two ends: that
-// both were touched says nothing of the join between them. They count as one only where current
-// must have run through the other side's copper (plan::sides_hang_together).
+// A hole touched from the top and from the bottom is two ends: that both were touched says nothing
+// of the join between them. They count as one only where a reading tied them, or where current must
+// have run through the other side's copper (plan::sides_hang_together).
 class Fragments {
  public:
   Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence);
 
-  // Of a point as touched from the side of that placement.
-  [[nodiscard]] FragmentId fragment(PointId p, std::size_t placement) const;
+  // Of its point, as touched from its side.
+  [[nodiscard]] FragmentId fragment(const plan::Probe& probe) const;
   // Contact was proven in some placement, or it conducted.
   [[nodiscard]] bool measured(PointId p) const { return measured_[index(p)]; }
   // Two fragments were heard to be apart, twice, with all contacts proven.
@@ -47,7 +47,7 @@ class Fragments {
     const Heard* heard;
     bool contacts_proven;
   };
-  [[nodiscard]] End end(PointId p, std::size_t placement) const;
+  [[nodiscard]] End end(const plan::Probe& probe) const;
   [[nodiscard]] PointId point_of(End e) const;
   [[nodiscard]] End root(End e) const;
   void unite(End a, End b);

@@ -42,8 +42,15 @@ class Placed {
     return under;
   }
 
-  [[nodiscard]] std::size_t missing() const {
-    return static_cast<std::size_t>(std::ranges::count(touch_, Touch::missing));
+  // Of the plate's tips: how many there are, and how many of them touch nothing.
+  [[nodiscard]] std::pair<std::size_t, std::size_t> pins_and_missing() const {
+    std::size_t pins = 0, missing = 0;
+    for (std::size_t i = 0; i < probes_.size(); ++i) {
+      if (probes_[i].clip) continue;
+      ++pins;
+      missing += touch_[i] == Touch::missing ? 1u : 0u;
+    }
+    return {pins, missing};
   }
 
   // With `swapped`, those two tips were laid on each other's pad and their twins were not.
@@ -140,10 +147,22 @@ class Placed {
 };
 
 Under pieces_under(const plan::Placement& p, const plan::Pieces& pieces,
-                   const std::function<Position(Position)>& map) {
+                   const plan::Laying& laying) {
   Under under;
-  for (const plan::Probe& probe : p.probes) under.push_back(pieces.at(map(probe.at), p.side));
+  for (const plan::Probe& probe : p.probes)
+    under.push_back(pieces.at(plan::landing(laying, probe), probe.side));
   return under;
+}
+
+// Off the board nothing touches, which is no laying but a plate that hangs in the air.
+bool hangs_in_the_air(const plan::Placement& p, const Under& laid) {
+  std::size_t pins = 0, bare = 0;
+  for (std::size_t i = 0; i < p.probes.size(); ++i) {
+    if (p.probes[i].clip) continue;
+    ++pins;
+    bare += laid[i] ? 0u : 1u;
+  }
+  return 2 * bare > pins;
 }
 
 // The words of the wrong laying that leaves the fewest faults, if it leaves few enough. What the
@@ -151,15 +170,14 @@ Under pieces_under(const plan::Placement& p, const plan::Pieces& pieces,
 std::string fitting_laying(const Study& s, const Placed& placed, std::size_t placement,
                            const plan::Pieces& pieces, std::size_t faults) {
   const plan::Placement& p = s.plan.placements[placement];
-  faults = std::min(faults, placed.faults(pieces_under(p, pieces, [](Position q) { return q; })));
+  const plan::Laying as_meant{"", [](Position q) { return q; }};
+  faults = std::min(faults, placed.faults(pieces_under(p, pieces, as_meant)));
   if (faults < kFewest) return "";
   std::string words;
   std::size_t fewest = faults / 3 + 1;
   for (const plan::Laying& laying : plan::likely_layings(s.board, p)) {
-    const Under laid = pieces_under(p, pieces, laying.map);
-    // Off the board nothing touches, which is no laying but a plate that hangs in the air.
-    const auto bare = std::ranges::count_if(laid, [](const auto& piece) { return !piece; });
-    if (2 * static_cast<std::size_t>(bare) > laid.size()) continue;
+    const Under laid = pieces_under(p, pieces, laying);
+    if (hangs_in_the_air(p, laid)) continue;
     const std::size_t left = placed.faults(laid);
     if (left >= fewest) continue;
     fewest = left;
@@ -209,7 +227,7 @@ std::string suspicion(const Study& s, std::size_t placement, std::optional<plan:
                          laying);
     }
   }
-  const std::size_t tips = placed.probes().size(), missing = placed.missing();
+  const auto [tips, missing] = placed.pins_and_missing();
   if (missing >= kFewest && 3 * missing > tips) {
     return fmt::format(
         "placement {} seems to be laid wrongly or not seated: {} of its {} tips touch nothing",

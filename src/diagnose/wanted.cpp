@@ -13,12 +13,6 @@ using plan::StepKind;
 constexpr std::size_t kMostAsked = 3;
 constexpr double kByCurrent = 1000;  // ohms; above it the source cannot drive its current
 
-const plan::Probe& probe_on(const plan::Placement& placement, Channel channel) {
-  const auto it = std::ranges::find(placement.probes, channel, &plan::Probe::channel);
-  ENSURE(it != placement.probes.end());
-  return *it;
-}
-
 // Collects the steps of one round, controls around them.
 class Batch {
  public:
@@ -68,7 +62,7 @@ void Batch::add(Step step) {
 // A tip is proven as the plan does it: by the adapter's check, by its twin, or by conducting to a
 // fellow.
 void Batch::prove(Channel c, std::vector<Step>& into) const {
-  const plan::Probe& p = probe_on(plan_.placements[placement_], c);
+  const plan::Probe& p = plan_.placements[placement_].probe(c);
   const auto push = [&](Step step, bool by_row1) {
     step.contact_by_row1 = by_row1;
     step.points = {p.point};
@@ -109,7 +103,7 @@ void Batch::continuity(Channel a, Channel b, GroupId group,
   step.limit = board_.design.board.limits.continuity;
   step.predicted = predicted;
   const auto& placement = plan_.placements[placement_];
-  step.points = {probe_on(placement, a).point, probe_on(placement, b).point};
+  step.points = {placement.probe(a).point, placement.probe(b).point};
   add(std::move(step));
 }
 
@@ -120,7 +114,7 @@ void Batch::isolation(const Question& q) {
   const auto& placement = plan_.placements[placement_];
   for (const Channels* side : {&q.source, &q.ret}) {
     for (Channel c : *side) {
-      if (const auto& g = board_.expectation.point(probe_on(placement, c).point).group)
+      if (const auto& g = board_.expectation.point(placement.probe(c).point).group)
         step.groups.push_back(*g);
     }
   }
@@ -275,7 +269,7 @@ class Round {
       if (!heard.conducts() || heard.lows.size() >= 2 || !exceeds(board_, plan_, heard, foil))
         continue;
       const auto& group =
-          board_.expectation.point(probe_on(plan_.placements[placement_], pair.first).point).group;
+          board_.expectation.point(plan_.placements[placement_].probe(pair.first).point).group;
       if (group) batch_.continuity(pair.first, pair.second, *group, heard.predicted);
     }
   }

@@ -13,7 +13,12 @@ namespace {
 struct Tip {
   std::string point;
   Position at;
+  Side side;  // both: not known
 };
+
+bool meet(const Tip& a, const Tip& b) {
+  return a.side == b.side || a.side == Side::both || b.side == Side::both;
+}
 
 struct Close {
   const Tip *a, *b;
@@ -26,7 +31,8 @@ std::vector<Close> closer_than(const std::vector<Tip>& tips, Nanometres reach) {
   for (std::size_t i = 0; i < tips.size(); ++i) {
     for (std::size_t j = i + 1; j < tips.size(); ++j) {
       const double d = distance_nm(tips[i].at, tips[j].at);
-      if (d < static_cast<double>(reach.value) && tips[i].point != tips[j].point)
+      if (d < static_cast<double>(reach.value) && meet(tips[i], tips[j]) &&
+          tips[i].point != tips[j].point)
         list.push_back({&tips[i], &tips[j], d});
     }
   }
@@ -56,7 +62,8 @@ void warn_of_thin_walls(const formats::FixtureFile& fixture, Diagnostics& notes)
   for (const formats::PlacementEntry& placement : fixture.placements) {
     std::vector<Tip> tips;
     for (const auto& [channel, probe] : placement.probes) {
-      if (probe.at) tips.push_back({probe.point, *probe.at});
+      if (probe.at && !probe.clip)
+        tips.push_back({probe.point, *probe.at, probe.side.value_or(placement.side)});
     }
     const std::vector<Close> list = closer_than(tips, clearance);
     if (list.empty()) continue;
@@ -73,7 +80,7 @@ void warn_of_touching_tips(const expect::Board& board, const formats::FixtureFil
   for (const Placement& placement : placements) {
     std::vector<Tip> tips;
     for (const Probe& probe : placement.probes)
-      tips.push_back({board.expectation.point(probe.point).id, probe.at});
+      tips.push_back({board.expectation.point(probe.point).id, probe.at, probe.side});
     const std::vector<Close> list = closer_than(tips, fixture.tip_diameter);
     if (list.empty()) continue;
     notes.warn(

@@ -21,6 +21,10 @@ Pieces::Pieces(const expect::Board& board)
   }
 }
 
+Position landing(const Laying& laying, const Probe& probe) {
+  return probe.clip ? probe.at : laying.map(probe.at);
+}
+
 std::optional<Piece> Pieces::at(Position p, Side side) const {
   const LayerId layer{
       static_cast<std::uint16_t>(side == Side::bottom ? board_.copper.layers - 1 : 0)};
@@ -36,13 +40,15 @@ std::size_t Pieces::root(std::size_t i) const {
 
 namespace {
 
-// The distances at which the probes repeat along one axis: the smallest steps between neighbours.
+// The distances at which the plate's probes repeat along one axis: the smallest steps between neighbours.
 std::vector<std::int64_t> pitches(const Placement& p, std::int64_t Position::*axis,
                                   std::int64_t Position::*other) {
   std::map<std::int64_t, std::size_t> count;
   for (const Probe& a : p.probes) {
+    if (a.clip) continue;
     std::int64_t nearest = INT64_MAX;
     for (const Probe& b : p.probes) {
+      if (b.clip || b.side != a.side) continue;
       const std::int64_t d = b.at.*axis - a.at.*axis;
       if (std::abs(b.at.*other - a.at.*other) < 100'000 && d > 200'000)
         nearest = std::min(nearest, d);
@@ -62,7 +68,9 @@ std::vector<std::int64_t> pitches(const Placement& p, std::int64_t Position::*ax
 
 Box box_of(const Placement& p) {
   Box box;
-  for (const Probe& probe : p.probes) box.add(probe.at);
+  for (const Probe& probe : p.probes) {
+    if (!probe.clip) box.add(probe.at);
+  }
   return box;
 }
 
@@ -104,6 +112,7 @@ std::vector<Laying> wrong_layings(const Placement& p) {
   }
   for (const auto& [dx, dy] : shifts) list.push_back(shifted({dx, dy}));
   const Box box = box_of(p);
+  if (box.empty()) return list;
   for (Laying& laying : turned(box.lo + box.hi)) list.push_back(std::move(laying));
   return list;
 }
@@ -114,7 +123,7 @@ bool looks_right(const expect::Board& board, const Placement& p, const Pieces& p
   for (const Probe& probe : p.probes) {
     const auto& group = board.expectation.point(probe.point).group;
     if (!group) continue;
-    const auto piece = pieces.at(laying.map(probe.at), p.side);
+    const auto piece = pieces.at(landing(laying, probe), probe.side);
     if (!piece) return false;
     const auto [first, fresh] = piece_of.emplace(*group, *piece);
     if (!fresh && first->second != *piece) return false;
@@ -133,7 +142,7 @@ bool is_harmless(const expect::Board& board, const Placement& p, const Pieces& p
                  const Laying& laying) {
   return std::ranges::all_of(p.probes, [&](const Probe& probe) {
     return !board.expectation.point(probe.point).group ||
-           pieces.at(laying.map(probe.at), p.side) == pieces.at(probe.at, p.side);
+           pieces.at(landing(laying, probe), probe.side) == pieces.at(probe.at, probe.side);
   });
 }
 

@@ -29,13 +29,17 @@ struct Laying {
   std::function<Position(Position)> map;
 };
 
+// Where that probe then comes down. Clips stay.
+Position landing(const Laying& laying, const Probe& probe);
+
 // Shifts by 1 to 3 pitches of the placement's own probes and of usual parts, along x or y; turns by
 // 90, 180 and 270 degrees and flips about the middle of the probes, of the copper and of the
 // outline.
 std::vector<Laying> likely_layings(const expect::Board& board, const Placement& placement);
 
 // Takes a placement as it should lie and gives the wrong layings (shifted by 1 to 3 pitches of its
-// own probes along x or y, turned by 180 degrees, flipped about either axis through its middle)
+// own probes along x or y, turned by 180 degrees, flipped about either axis through its middle, clips
+// where they are; two plates move together)
 // under which every reading would come out as expected: all tips on copper, the probes of each
 // group on one piece, groups that must be isolated on pieces that do not conduct to each other.
 std::vector<std::string> indistinguishable_layings(const expect::Board& board,

@@ -70,11 +70,9 @@ void count_steps(const expect::Board& board, Plan& plan) {
 
 }  // namespace
 
-namespace {
-
-Result<std::vector<Placement>> checked_placements(const expect::Board& board,
-                                                  const formats::FixtureFile& fixture,
-                                                  Diagnostics& notes) {
+Result<std::vector<Placement>> placements_of(const expect::Board& board,
+                                             const formats::FixtureFile& fixture,
+                                             Diagnostics& notes) {
   Result<std::vector<Placement>> placements = resolve_placements(board, fixture, notes);
   if (!placements) return placements;
   for (const Placement& p : *placements) {
@@ -93,18 +91,16 @@ Result<std::vector<Placement>> checked_placements(const expect::Board& board,
   return placements;
 }
 
-}  // namespace
-
 Result<Done> check_fixture(const expect::Board& board, const formats::FixtureFile& fixture) {
   Diagnostics notes;
-  const auto placements = checked_placements(board, fixture, notes);
+  const auto placements = placements_of(board, fixture, notes);
   if (!placements) return placements.problem();
   return Done{};
 }
 
 Result<Shortfall> shortfall_of(const expect::Board& board, const formats::FixtureFile& fixture) {
   Diagnostics notes;
-  const auto placements = checked_placements(board, fixture, notes);
+  const auto placements = placements_of(board, fixture, notes);
   if (!placements) return placements.problem();
   Shortfall s = shortfall_of(board, *placements, fixture.contact_check);
   s.channels = fixture.channels;
@@ -113,7 +109,7 @@ Result<Shortfall> shortfall_of(const expect::Board& board, const formats::Fixtur
 
 Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture,
                        const Means& means, Diagnostics& notes) {
-  Result<std::vector<Placement>> placements = checked_placements(board, fixture, notes);
+  Result<std::vector<Placement>> placements = placements_of(board, fixture, notes);
   if (!placements) return placements.problem();
   Plan plan;
   plan.placements = std::move(placements).value();

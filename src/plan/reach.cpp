@@ -23,8 +23,7 @@ class Reach {
       for (const Probe& probe : p.probes) {
         const expect::Point& point = board.expectation.point(probe.point);
         if (!point.group) continue;
-        const bool below = p.side == Side::bottom && point.side != Side::top;
-        const End end{probe.point, below};
+        const End end{probe.point, probe.side == Side::bottom};
         parent_.emplace(end, end);
         groups.insert(*point.group);
         const auto [hub, fresh] = first.emplace(*point.group, end);

@@ -5,6 +5,9 @@
 
 #include <algorithm>
 #include <map>
+#include <utility>
+
+#include "plan/pads.hpp"
 
 namespace isthmus::plan {
 namespace {
@@ -15,56 +18,117 @@ Problem at_probe(const formats::FixtureFile& fixture, const formats::ProbeEntry&
           std::move(hint),       ""};
 }
 
-bool reaches(Side placement, Side point) { return point == Side::both || point == placement; }
+bool reaches(Side probe, Side point) { return point == Side::both || point == probe; }
+
+Side other(Side side) { return side == Side::top ? Side::bottom : Side::top; }
 
 std::string text_mm(Position p) { return fmt::format("{:.3f}, {:.3f}", to_mm(p.x), to_mm(p.y)); }
 
-// A bare place must lie on a pad: a probe on nameless copper would prove nothing about a point.
-Result<PointId> point_under(const expect::Board& board, const formats::FixtureFile& fixture,
-                            const formats::ProbeEntry& probe, Side side) {
-  const auto& points = board.expectation.points;
-  std::optional<std::size_t> best;
-  double best_distance = 0;
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    if (!reaches(side, points[i].side)) continue;
-    const double d = distance_nm(points[i].at, *probe.at);
-    const double pad = std::max(static_cast<double>(points[i].size.value) / 2, 100e3);
-    if (d <= pad && (!best || d < best_distance)) {
-      best = i;
-      best_distance = d;
-    }
-  }
-  if (!best) {
-    return at_probe(fixture, probe, "PLN-004",
-                    fmt::format("no pad lies at {} on the {} side", text_mm(*probe.at), name(side)),
-                    "name a point, or correct the place (mm, the artwork's own coordinates)");
-  }
-  return PointId{static_cast<std::uint32_t>(*best)};
+// From where it may touch; the first side is taken from which its point can be reached.
+std::vector<Side> sides_of(const formats::PlacementEntry& placement,
+                           const formats::ProbeEntry& probe) {
+  if (probe.side) return {*probe.side};
+  if (placement.side == Side::both) return {Side::top, Side::bottom};
+  if (probe.clip) return {other(placement.side), placement.side};
+  return {placement.side};
 }
 
-Result<PointId> point_of(const expect::Board& board, const formats::FixtureFile& fixture,
-                         const formats::ProbeEntry& probe, Side side) {
-  if (probe.point.empty()) return point_under(board, fixture, probe, side);
-  Result<PointId> found = expect::find_point(board.expectation, probe.point, side);
-  if (!found) {
-    const Problem& why = found.problem();
-    return at_probe(fixture, probe, "PLN-001", why.message, why.hint);
-  }
-  const expect::Point& point = board.expectation.point(*found);
-  if (!reaches(side, point.side)) {
-    return at_probe(fixture, probe, "PLN-002",
-                    fmt::format("{} lies on the {} side, the placement probes the {} side",
-                                point.id, name(point.side), name(side)),
-                    "move it to a placement of the other side");
-  }
-  if (probe.at && distance_nm(*probe.at, point.at) > 2e6) {
-    return at_probe(fixture, probe, "PLN-003",
-                    fmt::format("{} is at {}, the fixture says {}", point.id, text_mm(point.at),
-                                text_mm(*probe.at)),
-                    "the fixture was made for another board: make it again");
-  }
-  return found;
+std::string in_words(const std::vector<Side>& sides) {
+  return sides.size() == 1 ? std::string(name(sides[0])) : "top or bottom";
 }
+
+struct Touched {
+  PointId point{};
+  Side side{};
+};
+
+class Resolver {
+ public:
+  Resolver(const expect::Board& board, const formats::FixtureFile& fixture)
+      : board_(board),
+        points_(board.expectation.points),
+        fixture_(fixture),
+        top_(board, Side::top),
+        bottom_(board, Side::bottom) {}
+
+  [[nodiscard]] Result<Touched> touched(const formats::ProbeEntry& probe,
+                                        const std::vector<Side>& sides) const {
+    return probe.point.empty() ? under(probe, sides) : named(probe, sides);
+  }
+
+ private:
+  [[nodiscard]] const Pads& pads(Side side) const { return side == Side::top ? top_ : bottom_; }
+
+  // A bare place must lie on a pad: a probe on nameless copper would prove nothing about a point.
+  [[nodiscard]] Result<Touched> under(const formats::ProbeEntry& probe,
+                                      const std::vector<Side>& sides) const {
+    for (const Side side : sides) {
+      std::optional<std::size_t> best;
+      const auto distance = [&](std::size_t i) { return distance_nm(points_[i].at, *probe.at); };
+      for (std::size_t i = 0; i < points_.size(); ++i) {
+        if (!reaches(side, points_[i].side) || (best && distance(i) >= distance(*best))) continue;
+        if (pads(side).on_pad_of(points_[i], *probe.at)) best = i;
+      }
+      if (best) return Touched{PointId{static_cast<std::uint32_t>(*best)}, side};
+    }
+    return at_probe(
+        fixture_, probe, "PLN-004",
+        fmt::format("no pad lies at {} on the {} side", text_mm(*probe.at), in_words(sides)),
+        "name a point, or correct the place (mm, the artwork's own coordinates)");
+  }
+
+  // Where it has copper, else where it should have.
+  [[nodiscard]] Result<Touched> named(const formats::ProbeEntry& probe,
+                                      const std::vector<Side>& sides) const {
+    std::vector<Touched> reached;
+    for (const Side side : sides) {
+      const Result<PointId> found = expect::find_point(board_.expectation, probe.point, side);
+      if (!found) {
+        const Problem& why = found.problem();
+        return at_probe(fixture_, probe, "PLN-001", why.message, why.hint);
+      }
+      const expect::Point& point = board_.expectation.point(*found);
+      if (reaches(side, point.side)) reached.push_back({*found, side});
+      if (reached.empty() && side == sides.back()) return out_of_reach(probe, point, side);
+    }
+    const auto with_copper = std::ranges::find_if(reached, [&](const Touched& t) {
+      return expect::electrode_at(board_, t.point, t.side, 0_um).has_value();
+    });
+    const Touched touched = with_copper == reached.end() ? reached.front() : *with_copper;
+    const expect::Point& point = board_.expectation.point(touched.point);
+    if (probe.at && !pads(touched.side).on_pad_of(point, *probe.at)) return off_pad(probe, point);
+    return touched;
+  }
+
+  [[nodiscard]] Problem out_of_reach(const formats::ProbeEntry& probe, const expect::Point& point,
+                                     Side side) const {
+    return at_probe(
+        fixture_, probe, "PLN-002",
+        fmt::format("{} lies on the {} side, this {} touches the {} side", point.id,
+                    name(point.side), probe.clip ? "clip" : "probe", name(side)),
+        probe.clip ? "correct the clip's side" : "move it to a placement of the other side");
+  }
+
+  [[nodiscard]] Problem off_pad(const formats::ProbeEntry& probe,
+                                const expect::Point& point) const {
+    if (distance_nm(*probe.at, point.at) > 2e6) {
+      return at_probe(fixture_, probe, "PLN-003",
+                      fmt::format("{} is at {}, the fixture says {}", point.id, text_mm(point.at),
+                                  text_mm(*probe.at)),
+                      "the fixture was made for another board: make it again");
+    }
+    return at_probe(fixture_, probe, "PLN-009",
+                    fmt::format("{} does not lie on the pad of {}, which is at {}",
+                                text_mm(*probe.at), point.id, text_mm(point.at)),
+                    "what is touched beside the pad proves nothing about the pad: correct `at`, or "
+                    "leave it out to touch the middle");
+  }
+
+  const expect::Board& board_;
+  const std::vector<expect::Point>& points_;
+  const formats::FixtureFile& fixture_;
+  Pads top_, bottom_;
+};
 
 std::optional<Problem> made_for_another(const expect::Board& board,
                                         const formats::FixtureFile& fixture) {
@@ -98,23 +162,24 @@ Result<std::vector<Placement>> resolve_placements(const expect::Board& board,
                                                   const formats::FixtureFile& fixture,
                                                   Diagnostics& notes) {
   if (auto problem = made_for_another(board, fixture)) return *problem;
+  const Resolver resolver(board, fixture);
   std::vector<Placement> placements;
   for (const formats::PlacementEntry& entry : fixture.placements) {
     Placement placement{entry.name, entry.side, {}, {}};
-    std::map<PointId, Channel> seen;
+    std::map<std::pair<PointId, Side>, Channel> seen;
     for (const auto& [channel, probe] : entry.probes) {
-      Result<PointId> point = point_of(board, fixture, probe, entry.side);
-      if (!point) return point.problem();
-      const auto [first, fresh] = seen.emplace(*point, channel);
+      const Result<Touched> touched = resolver.touched(probe, sides_of(entry, probe));
+      if (!touched) return touched.problem();
+      const expect::Point& point = board.expectation.point(touched->point);
+      const auto [first, fresh] = seen.emplace(std::pair(touched->point, touched->side), channel);
       if (!fresh) {
-        notes.warn(
-            at_probe(fixture, probe, "PLN-006",
-                     fmt::format("{} is already under channel {} in placement {}",
-                                 board.expectation.point(*point).id, first->second, entry.name),
-                     "a second tip on the same pad is a twin: {point: …, twin: …}"));
+        notes.warn(at_probe(fixture, probe, "PLN-006",
+                            fmt::format("{} is already under channel {} in placement {}", point.id,
+                                        first->second, entry.name),
+                            "a second tip on the same pad is a twin: {point: …, twin: …}"));
       }
-      const Position at = probe.at.value_or(board.expectation.point(*point).at);
-      placement.probes.push_back({channel, *point, at, probe.twin});
+      placement.probes.push_back({channel, touched->point, probe.at.value_or(point.at), probe.twin,
+                                  touched->side, probe.clip});
     }
     placements.push_back(std::move(placement));
   }

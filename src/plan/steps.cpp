@@ -180,9 +180,8 @@ void StepBuilder::continuity(const GroupInPlacement& g, bool closing) {
     step.points = {a.point, b.point};
     step.limit = board_.design.board.limits.continuity;
     step.closing = closing;
-    const Side side = plan_.placements[placement_].side;
-    const auto from = expect::electrode_at(board_, a.point, side, 500_um);
-    const auto to = expect::electrode_at(board_, b.point, side, 500_um);
+    const auto from = expect::electrode_at(board_, a.point, a.side, 500_um);
+    const auto to = expect::electrode_at(board_, b.point, b.side, 500_um);
     if (from && to) step.predicted = field_.between(*from, *to);
   };
   const std::size_t last = closing ? std::min<std::size_t>(g.probes.size(), 2) : g.probes.size();

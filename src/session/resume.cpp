@@ -28,7 +28,8 @@ bool same_step(const plan::Step& a, const plan::Step& b) {
 bool same_tips(const plan::Placement& a, const plan::Placement& b) {
   return a.name == b.name && a.side == b.side &&
          std::ranges::equal(a.probes, b.probes, [](const plan::Probe& p, const plan::Probe& q) {
-           return p.channel == q.channel && p.point == q.point && p.at == q.at;
+           return p.channel == q.channel && p.point == q.point && p.at == q.at &&
+                  p.side == q.side && p.clip == q.clip;
          });
 }
 
@@ -49,7 +50,7 @@ std::map<StepId, plan::Outcome> first_of(const plan::Plan& plan,
                                          std::span<const plan::Reading> readings) {
   std::map<StepId, plan::Outcome> first;
   for (const plan::Reading& r : readings) {
-    const plan::Step& step = plan.steps.at(index(r.step) - 1);
+    const plan::Step& step = plan.step(r.step);
     const bool speaks = is_resistance(step) || step.kind == plan::StepKind::isolation;
     if (!speaks || step.wanted || std::holds_alternative<plan::NoReading>(r.outcome)) continue;
     first.try_emplace(r.step, r.outcome);
@@ -65,7 +66,7 @@ bool conducts(const plan::Outcome& o, Ohms limit) {
 std::size_t conducting(const plan::Plan& plan, std::span<const plan::Reading> readings) {
   std::size_t count = 0;
   for (const auto& [id, outcome] : first_of(plan, readings)) {
-    const plan::Step& step = plan.steps[index(id) - 1];
+    const plan::Step& step = plan.step(id);
     if (is_resistance(step) && conducts(outcome, step.limit)) ++count;
   }
   return count;
@@ -94,8 +95,7 @@ Result<Carried> carried_from(const record::StoredRun& broken, const plan::Plan& 
   Carried out;
   out.plan = broken.plan;
   std::vector<std::vector<plan::Reading>> of(out.plan.placements.size());
-  for (const plan::Reading& r : broken.readings)
-    of[out.plan.steps.at(index(r.step) - 1).placement].push_back(r);
+  for (const plan::Reading& r : broken.readings) of[out.plan.step(r.step).placement].push_back(r);
   std::vector<std::size_t> finished = broken.placements_done;
   std::ranges::sort(finished);
   const auto repeat = [&](std::size_t placement) {
@@ -111,8 +111,7 @@ Result<Carried> carried_from(const record::StoredRun& broken, const plan::Plan& 
   }
   out.placements = finished;
   for (const plan::Reading& r : broken.readings) {
-    if (!std::ranges::binary_search(finished, out.plan.steps[index(r.step) - 1].placement))
-      continue;
+    if (!std::ranges::binary_search(finished, out.plan.step(r.step).placement)) continue;
     out.readings.push_back(r);
     out.readings.back().sequence = static_cast<std::uint32_t>(out.readings.size() - 1);
   }
@@ -127,7 +126,7 @@ Agreement compare(const plan::Plan& plan, std::span<const plan::Reading> then,
     const auto found = after.find(id);
     if (found == after.end()) continue;
     ++out.compared;
-    const plan::Step& step = plan.steps[index(id) - 1];
+    const plan::Step& step = plan.step(id);
     const bool conducted = conducts(old, step.limit);
     if (conducted && is_resistance(step)) ++out.resistances;
     const bool same =

@@ -137,13 +137,13 @@ class LaidOnTideGauge : public ::testing::Test {
   }
   static test::FakeBench bench() { return {*board_, *plan_}; }
 
-  // Each tip comes down on whatever copper lies where `map` puts it.
+  // Each of the plate's tips comes down on whatever copper lies where `map` puts it; clips stay.
   template <class Map>
   static void lay(test::FakeBench& bench, std::size_t placement, const Map& map) {
     const copper::IslandIndex islands(board_->copper);
-    const plan::Placement& p = plan_->placements.at(placement);
-    const LayerId layer{static_cast<std::uint16_t>(p.side == Side::bottom ? 1 : 0)};
-    for (const plan::Probe& probe : p.probes) {
+    for (const plan::Probe& probe : bench.plan().placements.at(placement).probes) {
+      if (probe.clip) continue;
+      const LayerId layer{static_cast<std::uint16_t>(probe.side == Side::bottom ? 1 : 0)};
       const auto island = islands.at(layer, map(probe.at));
       std::optional<std::string> on;
       for (const expect::Group& g : board_->expectation.groups) {
@@ -183,6 +183,22 @@ TEST_F(LaidOnTideGauge, EveryPlacementTurnedMirroredOrShiftedIsHeldBack) {
     EXPECT_EQ(d.verdict, Verdict::incomplete) << i;
     EXPECT_TRUE(suspects(d)) << i;
   }
+}
+
+// Every fifth probe a clip: it says the same whichever way the plate lies.
+TEST_F(LaidOnTideGauge, ATurnedPlateBesideClipsIsHeldBack) {
+  const Position m = middle();
+  plan::Plan with_clips = *plan_;
+  for (plan::Placement& p : with_clips.placements) {
+    for (std::size_t i = 0; i < p.probes.size(); i += 5) p.probes[i].clip = true;
+  }
+  test::FakeBench b(*board_, with_clips);
+  for (std::size_t p = 0; p < with_clips.placements.size(); ++p)
+    lay(b, p, [m](Position q) { return m - q; });
+  const Diagnosis d = b.run();
+  EXPECT_TRUE(d.findings.empty()) << remarks_of(d);
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_NE(remarks_of(d).find("turned by 180 degrees"), std::string::npos) << remarks_of(d);
 }
 
 TEST_F(LaidOnTideGauge, AFaultSeenByAnotherPlacementIsStillFound) {

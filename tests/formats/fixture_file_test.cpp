@@ -20,6 +20,16 @@ placements:
   - name: "north edge"
     side: bottom
     probes: {1: {point: J1.1, at: [1, 2]}}
+  - name: C
+    side: both
+    probes: {1: U1.3, 2: {point: J1.1, side: bottom}, 3: {at: [1, 2], side: top}}
+  - name: D
+    side: top
+    probes: {1: U1.3, 4: {point: U1.7, twin: 5}}
+    clips: {7: {point: J2.3, twin: 6, side: bottom}, 3: TP1}
+  - name: E
+    side: bottom
+    clips: {1: [3, 4]}
 tips: {kind: needle, diameter: 0.4 mm, current: 50 mA, contact: 30 mohm, contact-spread: 0.5}
 made-for: {board: tide-gauge, stage: joined, hash: "00ff"}
 )";
@@ -34,7 +44,7 @@ TEST(FixtureFile, ReadsEveryKey) {
   ASSERT_TRUE(f.ok()) << format(f.problem());
   EXPECT_EQ(f->channels, 64);
   EXPECT_TRUE(f->contact_check);
-  ASSERT_EQ(f->placements.size(), 2u);
+  ASSERT_EQ(f->placements.size(), 5u);
   EXPECT_EQ(f->placements[1].name, "north edge");
   EXPECT_EQ(f->placements[1].side, Side::bottom);
   EXPECT_EQ(f->tip_diameter, 400_um);
@@ -55,6 +65,43 @@ TEST(FixtureFile, ReadsEveryShapeOfAProbe) {
   EXPECT_EQ(*f->placements[1].probes.at(1).at, position_mm(1, 2));
 }
 
+// What kWhole says.
+TEST(FixtureFile, ReadsTheSideOfEachProbe) {
+  const Result<FixtureFile> f = read(kWhole);
+  ASSERT_TRUE(f.ok());
+  const PlacementEntry& c = f->placements[2];
+  EXPECT_EQ(c.side, Side::both);
+  EXPECT_EQ(c.probes.at(1).side, std::nullopt);
+  EXPECT_EQ(c.probes.at(2).side, Side::bottom);
+  EXPECT_EQ(c.probes.at(3).side, Side::top);
+  EXPECT_EQ(*c.probes.at(3).at, position_mm(1, 2));
+}
+
+TEST(FixtureFile, KeepsClipsAmongTheProbesOfTheirPlacement) {
+  const Result<FixtureFile> f = read(kWhole);
+  ASSERT_TRUE(f.ok());
+  const PlacementEntry& d = f->placements[3];
+  ASSERT_EQ(d.probes.size(), 4u);
+  EXPECT_FALSE(d.probes.at(4).clip);
+  EXPECT_TRUE(d.probes.at(3).clip);
+  EXPECT_EQ(d.probes.at(3).side, std::nullopt);
+  EXPECT_TRUE(d.probes.at(7).clip);
+  EXPECT_EQ(d.probes.at(7).side, Side::bottom);
+  EXPECT_EQ(d.probes.at(7).twin, 6);
+  EXPECT_EQ(d.probes.at(7).line, 17);
+  EXPECT_TRUE(f->placements[4].probes.at(1).clip);
+}
+
+TEST(FixtureFile, RefusesAProbeBehindItsPlateAtThatWord) {
+  const Result<FixtureFile> f = read(
+      "isthmus: 1\nchannels: 8\nplacements:\n"
+      "  - {name: A, side: top, probes: {1: {point: J1.1, side: bottom}}}\n");
+  ASSERT_FALSE(f.ok());
+  EXPECT_EQ(f.problem().code, "YML-019");
+  EXPECT_EQ(f.problem().line, 4);
+  EXPECT_EQ(f.problem().column, 58);  // where `bottom` begins, counted by hand
+}
+
 TEST(FixtureFile, ComesBackFromItsOwnText) {
   const TempDir dir;
   const Result<FixtureFile> first = read(kWhole);
@@ -64,6 +111,17 @@ TEST(FixtureFile, ComesBackFromItsOwnText) {
   ASSERT_TRUE(second.ok()) << format(second.problem());
   EXPECT_EQ(write_fixture_file(*second), text);
   EXPECT_EQ(*second->placements[0].probes.at(4).twin, 5);
+  ASSERT_EQ(second->placements.size(), first->placements.size());
+  for (std::size_t p = 0; p < first->placements.size(); ++p) {
+    const PlacementEntry &was = first->placements[p], &is = second->placements[p];
+    EXPECT_EQ(is.side, was.side) << was.name;
+    ASSERT_EQ(is.probes.size(), was.probes.size()) << was.name;
+    for (const auto& [c, probe] : was.probes) {
+      EXPECT_EQ(is.probes.at(c).side, probe.side) << was.name << c;
+      EXPECT_EQ(is.probes.at(c).clip, probe.clip) << was.name << c;
+      EXPECT_EQ(is.probes.at(c).twin, probe.twin) << was.name << c;
+    }
+  }
   EXPECT_EQ(second->made_for_hash, "00ff");
 }
 
@@ -93,6 +151,17 @@ INSTANTIATE_TEST_SUITE_P(
         Bad{"ChannelTwice", with_probes("1: A.1, 01: A.2"), "YML-015", 4},
         Bad{"TwinTwice", with_probes("1: A.1, 2: {point: A.2, twin: 1}"), "YML-015", 4},
         Bad{"TwinOfItself", with_probes("2: {point: A.2, twin: 2}"), "YML-015", 4},
+        Bad{"ClipOnAProbesChannel", with_probes("1: A.1}, clips: {1: A.2"), "YML-015", 4},
+        Bad{"TwinOfAClipOnAProbesChannel", with_probes("1: A.1}, clips: {2: {point: A.2, twin: 1}"),
+            "YML-015", 4},
+        Bad{"ClipTooHigh", with_probes("1: A.1}, clips: {9: A.2"), "YML-016", 4},
+        Bad{"ClipsAsAList",
+            "isthmus: 1\nchannels: 8\nplacements:\n  - {name: A, side: top, clips: [A.2]}\n",
+            "YML-004", 4},
+        Bad{"ProbeOnBothSides", with_probes("1: {point: A.1, side: both}"), "YML-010", 4},
+        Bad{"ProbeBehindItsPlate", with_probes("1: {point: A.1, side: bottom}"), "YML-019", 4},
+        Bad{"NoProbesNoClips", "isthmus: 1\nchannels: 8\nplacements:\n  - {name: A, side: top}\n",
+            "YML-003", 4},
         Bad{"TooHigh", with_probes("9: A.1"), "YML-016", 4},
         Bad{"TooLow", with_probes("0: A.1"), "YML-016", 4},
         Bad{"NotANumber", with_probes("a: A.1"), "YML-016", 4},

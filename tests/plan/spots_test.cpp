@@ -166,16 +166,17 @@ TEST(Plan, WarnsOfTipsThatTouchInAFixtureWrittenByHand) {
   const test::SmallBoard small;
   formats::FixtureFile f;
   f.channels = 4;
+  f.tip_diameter = 700_um;
   f.placements = {{"A", Side::top, {}}};
-  f.placements[0].probes[1] = {"U1.1", position_mm(2, 2.2), std::nullopt, 0, 0};
-  f.placements[0].probes[2] = {"U1.2", position_mm(2, 2.6), std::nullopt, 0, 0};
-  f.placements[0].probes[3] = {"U2.1", std::nullopt, std::nullopt, 0, 0};
+  f.placements[0].probes[1] = {"U1.1", position_mm(2, 2.2), std::nullopt};
+  f.placements[0].probes[2] = {"U1.2", position_mm(2, 2.8), std::nullopt};
+  f.placements[0].probes[3] = {"U2.1", std::nullopt, std::nullopt};
   Diagnostics notes;
   ASSERT_TRUE(make_plan(small.board(), f, {}, notes));
   ASSERT_EQ(notes.list().size(), 1u);
   EXPECT_EQ(notes.list()[0].what.code, "PLN-008");
   EXPECT_NE(notes.list()[0].what.message.find("1 pair of tips"), std::string::npos);
-  EXPECT_NE(notes.list()[0].what.message.find("U1.1 and U1.2 (0.40 mm)"), std::string::npos);
+  EXPECT_NE(notes.list()[0].what.message.find("U1.1 and U1.2 (0.60 mm)"), std::string::npos);
 }
 
 // The demo's controller has pads of 0.3 by 1.5 mm at 0.5 mm pitch.

@@ -33,7 +33,7 @@ class TakingAZero : public ::testing::Test {
   }
   void channels(const std::vector<int>& all) {
     formats::PlacementEntry placement{"A", Side::top, {}};
-    for (const int c : all) placement.probes[c] = {"P" + std::to_string(c), {}, {}, 0, 0};
+    for (const int c : all) placement.probes[c] = {"P" + std::to_string(c), {}, {}};
     fixture_.placements.push_back(placement);
   }
   Result<Zero> take() {

@@ -22,7 +22,7 @@ struct ProbeEntry {
   std::string point;  // empty when only a place is given
   std::optional<Position> at;
   std::optional<Channel> twin;  // second tip on the same pad
-  std::optional<Side> side;     // top or bottom; nothing: the placement's own
+  std::optional<Side> side{};   // top or bottom; nothing: the placement's own
   bool clip{false};             // listed under `clips`: stays where it is
   std::int32_t line{}, column{};
 };
@@ -45,7 +45,7 @@ struct FixtureFile {
 };
 
 // Errors YML-0xx at file:line:column: a channel twice (as probe or twin), beyond `channels`, below
-// 1; two placements of one name; not 2..256 channels.
+// 1; two placements of one name; not 2..256 channels; a probe on the side its plate is not on.
 Result<FixtureFile> read_fixture_file(const std::filesystem::path& path);
 Result<FixtureFile> parse_fixture_file(std::string_view bytes, const std::filesystem::path& path);
 std::string write_fixture_file(const FixtureFile& fixture);

@@ -17,7 +17,7 @@ struct Probe {
   Channel channel{};
   PointId point{};
   Position at;
-  std::optional<Channel> twin{};  // second tip on the same pad
+  std::optional<Channel> twin{};  // second tip on the same pad, from the same side
   Side side{Side::top};           // from which it touches: top or bottom, never both
   bool clip{false};               // stays where it is, behind the plate
 };
@@ -29,6 +29,8 @@ struct Placement {
   // What the expected readings cannot tell from the right laying: "shifted 2.540 mm along x",
   // "turned by 180 degrees"...; empty when every such error would show.
   std::vector<std::string> cannot_tell;
+  // REQUIRES: a probe or clip has that channel; a twin's channel is none of its own.
+  [[nodiscard]] const Probe& probe(Channel channel) const;
 };
 
 enum class StepKind {
@@ -89,6 +91,8 @@ struct Plan {
   bool zeroed{false};  // leads and switches are taken off the readings: not kept in the record
   Ohms contact{0.05};  // one tip's expected contact resistance
   double contact_spread{1.0};
+  // REQUIRES: the plan has a step of that id.
+  [[nodiscard]] const Step& step(StepId id) const;
 };
 
 struct FixtureWish {
@@ -102,6 +106,11 @@ struct FixtureWish {
 // touching long pads near their ends; what cannot keep it is a warning (PLN-103).
 Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish,
                                           Diagnostics& notes);
+
+// What each placement's probes and clips touch, and from which side. Errors and notes as make_plan.
+Result<std::vector<Placement>> placements_of(const expect::Board& board,
+                                             const formats::FixtureFile& fixture,
+                                             Diagnostics& notes);
 
 // Errors as make_plan, at a fraction of its cost: for asking before an adapter is opened.
 Result<Done> check_fixture(const expect::Board& board, const formats::FixtureFile& fixture);
@@ -127,8 +136,9 @@ struct Means {
   int wires{4};                    // 2 or 4
   std::vector<double> references;  // ohms of its references 1, 2, ...
 };
-// Errors PLN-0xx at the fixture's file:line:column: unknown or ambiguous point, a point the
-// placement's side cannot reach, made for another board or stage, a bare place without copper.
+// Errors PLN-0xx at the fixture's file:line:column: unknown or ambiguous point, a point that cannot
+// be reached from the probe's side, made for another board or stage, a bare place without copper, a
+// place that is not on its point's pad.
 // Notes warn of tips that would touch each other (PLN-008).
 Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture,
                        const Means& means, Diagnostics& notes);

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <array>
 #include <set>
 
 #include "formats/text.hpp"
@@ -60,7 +61,7 @@ class FixtureReader {
     }
     std::set<std::string> names;
     for (const YamlNode& n : placements->children) {
-      if (!yaml_.map(n, {"name", "side", "probes"})) return;
+      if (!yaml_.map(n, {"name", "side", "probes", "clips"})) return;
       PlacementEntry placement;
       if (const YamlNode* name = yaml_.required(n, "name", "name: A")) {
         placement.name = yaml_.text(*name);
@@ -70,10 +71,11 @@ class FixtureReader {
                      "give each a name of its own");
         }
       }
-      if (const YamlNode* side = yaml_.required(n, "side", "side: top, or bottom")) {
-        placement.side = yaml_.word(*side, {"top", "bottom"}) == 0 ? Side::top : Side::bottom;
+      if (const YamlNode* side = yaml_.required(n, "side", "side: top, bottom, or both")) {
+        placement.side = std::array{Side::top, Side::bottom,
+                                    Side::both}[yaml_.word(*side, {"top", "bottom", "both"})];
       }
-      if (const YamlNode* probes = yaml_.required(n, "probes")) read_probes(*probes, placement);
+      read_contacts(n, placement);
       fixture_.placements.push_back(std::move(placement));
     }
   }
@@ -96,31 +98,57 @@ class FixtureReader {
     return c;
   }
 
-  void read_probes(const YamlNode& probes, PlacementEntry& placement) {
-    if (probes.kind != YamlKind::map) {
-      yaml_.fail(probes, "YML-004", "'probes' has to be a map: {1: U1.3, 2: [x, y]}");
+  // Probes and clips share one set of channels.
+  void read_contacts(const YamlNode& n, PlacementEntry& placement) {
+    const YamlNode* clips = n.find("clips");
+    const YamlNode* probes =
+        clips != nullptr ? n.find("probes") : yaml_.required(n, "probes", "probes: {1: U1.3}");
+    std::set<Channel> used;
+    if (probes != nullptr) read_probes(*probes, false, used, placement);
+    if (clips != nullptr) read_probes(*clips, true, used, placement);
+  }
+
+  void read_probes(const YamlNode& list, bool clips, std::set<Channel>& used,
+                   PlacementEntry& placement) {
+    if (list.kind != YamlKind::map) {
+      yaml_.fail(list, "YML-004", "'" + list.key + "' has to be a map: {1: U1.3, 2: [x, y]}");
       return;
     }
-    std::set<Channel> used;
-    for (const YamlNode& n : probes.children) {
+    for (const YamlNode& n : list.children) {
       const Channel c = channel(n.at_key(), n.key, used);
       ProbeEntry probe = read_probe(n, used);
+      probe.clip = clips;
       probe.line = n.line;
       probe.column = n.column;
+      check_side(n, probe, placement);
       if (yaml_.problem()) return;
       placement.probes.emplace(c, std::move(probe));
     }
+  }
+
+  // The pins of one plate cannot reach round the board; clips can.
+  void check_side(const YamlNode& n, const ProbeEntry& probe, const PlacementEntry& placement) {
+    if (probe.clip || !probe.side || placement.side == Side::both || *probe.side == placement.side)
+      return;
+    const std::string plate(name(placement.side));
+    yaml_.fail(*n.find("side"), "YML-019",
+               "the placement's probes come from the " + plate + ", this one names the " +
+                   std::string(name(*probe.side)),
+               "write the placement's side as 'both', or list the probe under 'clips'");
   }
 
   ProbeEntry read_probe(const YamlNode& n, std::set<Channel>& used) {
     ProbeEntry probe;
     if (n.kind == YamlKind::list) {
       probe.at = yaml_.place(n);
-    } else if (n.kind == YamlKind::map && yaml_.map(n, {"point", "at", "twin"})) {
+    } else if (n.kind == YamlKind::map && yaml_.map(n, {"point", "at", "twin", "side"})) {
       if (const YamlNode* point = n.find("point")) probe.point = yaml_.text(*point);
       if (const YamlNode* at = n.find("at")) probe.at = yaml_.place(*at);
       if (const YamlNode* twin = n.find("twin")) {
         probe.twin = channel(*twin, yaml_.text(*twin), used);
+      }
+      if (const YamlNode* side = n.find("side")) {
+        probe.side = yaml_.word(*side, {"top", "bottom"}) == 0 ? Side::top : Side::bottom;
       }
       if (probe.point.empty() && !probe.at) {
         yaml_.fail(n, "YML-003", "a probe needs a point or a place",
@@ -179,13 +207,23 @@ class FixtureReader {
 };
 
 std::string probe_text(const ProbeEntry& p) {
-  if (!p.twin && !p.at) return yaml_text(p.point);
-  if (!p.twin && p.point.empty()) return place_text(*p.at);
+  const bool plain = !p.twin && !p.side;
+  if (plain && !p.at) return yaml_text(p.point);
+  if (plain && p.point.empty()) return place_text(*p.at);
   std::string out;
   if (!p.point.empty()) out += "point: " + yaml_text(p.point);
   if (p.at) out += (out.empty() ? "at: " : ", at: ") + place_text(*p.at);
   if (p.twin) out += ", twin: " + std::to_string(*p.twin);
+  if (p.side) out += fmt::format(", side: {}", name(*p.side));
   return "{" + out + "}";
+}
+
+std::string contacts_text(const PlacementEntry& p, bool clips) {
+  std::string out;
+  for (const auto& [c, probe] : p.probes) {
+    if (probe.clip == clips) out += fmt::format("      {}: {}\n", c, probe_text(probe));
+  }
+  return out;
 }
 
 }  // namespace
@@ -207,10 +245,9 @@ std::string write_fixture_file(const FixtureFile& f) {
                                 f.channels, f.contact_check);
   for (const PlacementEntry& p : f.placements) {
     out += fmt::format("  - name: {}\n    side: {}\n    probes:", yaml_text(p.name), name(p.side));
-    if (p.probes.empty()) out += " {}";
-    out += "\n";
-    for (const auto& [c, probe] : p.probes)
-      out += fmt::format("      {}: {}\n", c, probe_text(probe));
+    const std::string probes = contacts_text(p, false), clips = contacts_text(p, true);
+    out += probes.empty() ? " {}\n" : "\n" + probes;
+    if (!clips.empty()) out += "    clips:\n" + clips;
   }
   out += fmt::format(
       "tips: {{kind: {}, diameter: {}, current: {}, contact: {}, contact-spread: {}}}\n",
