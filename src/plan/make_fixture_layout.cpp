@@ -13,7 +13,7 @@ namespace {
 // Points of one group that are laid together.
 struct Chunk {
   std::size_t group{};
-  std::vector<PointId> points;
+  std::vector<SpotId> points;
 };
 
 enum class Seed { largest, leftmost, lowest, busiest };
@@ -25,16 +25,14 @@ struct Strategy {
 
 class Run {
  public:
-  Run(const expect::Board& board, const SideDemand& demand, const FixtureWish& wish,
-      Strategy strategy)
-      : board_(board),
-        demand_(demand),
+  Run(const SideDemand& demand, const FixtureWish& wish, Strategy strategy)
+      : demand_(demand),
         channels_(static_cast<std::size_t>(wish.channels)),
         visit_cost_(wish.contact_check ? 1 : 2),
         strategy_(strategy),
         neighbours_(demand.wanted.size()),
         met_(demand.pairs.size(), false),
-        blocked_(board.expectation.points.size(), 0) {
+        blocked_(demand.spots.at.size(), 0) {
     for (std::size_t p = 0; p < demand.pairs.size(); ++p) {
       const auto [a, b] = demand.pairs[p];
       neighbours_[a].push_back({b, p});
@@ -59,12 +57,12 @@ class Run {
   // with every other, they cannot be.
   void cut_into_chunks(std::size_t group) {
     const auto& points = demand_.wanted[group];
-    std::vector<PointId> rest = points, cut;
+    std::vector<SpotId> rest = points, cut;
     while (!rest.empty()) {
       Chunk chunk{group, {}};
       if (!cut.empty()) chunk.points.push_back(lead_of(cut, rest.front()));
-      std::vector<PointId> later;
-      for (const PointId p : rest) {
+      std::vector<SpotId> later;
+      for (const SpotId p : rest) {
         const bool fits = chunk.points.size() < channels_ &&
                           (p == rest.front() || !clashes_with(p, chunk.points));
         (fits ? chunk.points : later).push_back(p);
@@ -75,16 +73,15 @@ class Run {
     }
   }
 
-  [[nodiscard]] PointId lead_of(const std::vector<PointId>& cut, PointId next) const {
-    const auto lead =
-        std::ranges::find_if(cut, [&](PointId p) { return !clashes_with(next, {p}); });
+  [[nodiscard]] SpotId lead_of(const std::vector<SpotId>& cut, SpotId next) const {
+    const auto lead = std::ranges::find_if(cut, [&](SpotId p) { return !clashes_with(next, {p}); });
     return lead == cut.end() ? cut.front() : *lead;
   }
 
-  [[nodiscard]] bool clashes_with(PointId p, const std::vector<PointId>& others) const {
+  [[nodiscard]] bool clashes_with(SpotId p, const std::vector<SpotId>& others) const {
     const auto& clashes = demand_.spots.clashes[index(p)];
     return std::ranges::any_of(others,
-                               [&](PointId o) { return std::ranges::binary_search(clashes, o); });
+                               [&](SpotId o) { return std::ranges::binary_search(clashes, o); });
   }
 
   [[nodiscard]] std::size_t cost(const Chunk& chunk) const {
@@ -109,7 +106,7 @@ class Run {
     while (const auto group = next_visit()) visit(*group);
     if (here_.empty()) return false;
     std::sort(here_.begin(), here_.end(),
-              [](const LaidPoint& a, const LaidPoint& b) { return a.point < b.point; });
+              [](const LaidPoint& a, const LaidPoint& b) { return a.spot < b.spot; });
     laid_.push_back(here_);
     return true;
   }
@@ -120,7 +117,7 @@ class Run {
     std::tuple<double, double> best_score;
     for (std::size_t i = 0; i < chunks_.size(); ++i) {
       if (cost(chunks_[i]) > room() || inside_[chunks_[i].group]) continue;
-      if (std::ranges::any_of(chunks_[i].points, [&](PointId p) { return blocked(p); })) continue;
+      if (std::ranges::any_of(chunks_[i].points, [&](SpotId p) { return blocked(p); })) continue;
       const auto score = here_.empty() ? seed_score(chunks_[i]) : growth_score(chunks_[i]);
       if (best && score <= best_score) continue;
       best = i;
@@ -130,7 +127,7 @@ class Run {
   }
 
   [[nodiscard]] std::tuple<double, double> seed_score(const Chunk& chunk) const {
-    const Position at = board_.expectation.point(chunk.points.front()).at;
+    const Position at = demand_.spots.at[index(chunk.points.front())];
     const auto size = static_cast<double>(chunk.points.size());
     switch (strategy_.seed) {
       case Seed::leftmost:
@@ -162,22 +159,22 @@ class Run {
   void take_chunk(std::size_t i) {
     const Chunk chunk = std::move(chunks_[i]);
     chunks_.erase(chunks_.begin() + static_cast<std::ptrdiff_t>(i));
-    for (const PointId point : chunk.points) put(point);
+    for (const SpotId point : chunk.points) put(point);
     if (chunk.points.size() < visit_cost_) prove_contact(chunk.group, here_.size() - 1);
     enter(chunk.group);
   }
 
-  [[nodiscard]] bool blocked(PointId p) const { return blocked_[index(p)] > 0; }
+  [[nodiscard]] bool blocked(SpotId p) const { return blocked_[index(p)] > 0; }
 
-  void put(PointId p) {
+  void put(SpotId p) {
     here_.push_back({p, false});
     ++used_;
-    for (const PointId other : demand_.spots.clashes[index(p)]) ++blocked_[index(other)];
+    for (const SpotId other : demand_.spots.clashes[index(p)]) ++blocked_[index(other)];
   }
 
   // A lone probe needs a second point of its group, else a twin tip.
   void prove_contact(std::size_t group, std::size_t lone) {
-    if (const auto other = farthest(demand_.usable[group], here_[lone].point)) {
+    if (const auto other = farthest(demand_.usable[group], here_[lone].spot)) {
       put(*other);
     } else {
       here_[lone].twin = true;
@@ -186,16 +183,16 @@ class Run {
   }
 
   // The point farthest from the probes that lie here, of those that clash with none.
-  [[nodiscard]] std::optional<PointId> farthest(const std::vector<PointId>& candidates,
-                                                std::optional<PointId> but_not) const {
-    std::optional<PointId> best;
+  [[nodiscard]] std::optional<SpotId> farthest(const std::vector<SpotId>& candidates,
+                                               std::optional<SpotId> but_not) const {
+    std::optional<SpotId> best;
     double best_distance = -1;
-    for (const PointId candidate : candidates) {
+    for (const SpotId candidate : candidates) {
       if (candidate == but_not || blocked(candidate)) continue;
       double nearest = std::numeric_limits<double>::max();
       for (const LaidPoint& laid : here_) {
-        nearest = std::min(nearest, distance_nm(board_.expectation.point(candidate).at,
-                                                board_.expectation.point(laid.point).at));
+        nearest = std::min(nearest, distance_nm(demand_.spots.at[index(candidate)],
+                                                demand_.spots.at[index(laid.spot)]));
       }
       if (best && nearest <= best_distance) continue;
       best = candidate;
@@ -211,7 +208,7 @@ class Run {
     std::size_t best_gain = 0;
     for (std::size_t g = 0; g < neighbours_.size(); ++g) {
       if (inside_[g] || gain_[g] <= best_gain) continue;
-      if (std::ranges::all_of(demand_.wanted[g], [&](PointId p) { return blocked(p); })) continue;
+      if (std::ranges::all_of(demand_.wanted[g], [&](SpotId p) { return blocked(p); })) continue;
       best = g;
       best_gain = gain_[g];
     }
@@ -220,7 +217,12 @@ class Run {
 
   // By a wanted point: what else lies in the group is not yet known to hang on it.
   void visit(std::size_t group) {
-    const auto point = farthest(demand_.wanted[group], std::nullopt);
+    std::vector<SpotId> from_plate;
+    for (const SpotId s : demand_.wanted[group]) {
+      if (!demand_.spots.behind(s)) from_plate.push_back(s);
+    }
+    auto point = farthest(from_plate, std::nullopt);
+    if (!point) point = farthest(demand_.wanted[group], std::nullopt);
     ENSURE(point.has_value());
     put(*point);
     if (visit_cost_ > 1) prove_contact(group, here_.size() - 1);
@@ -249,10 +251,10 @@ class Run {
   }
 
   // The first two points that do not clash; where all do, the first two.
-  [[nodiscard]] std::pair<PointId, PointId> apart(const std::vector<PointId>& as,
-                                                  const std::vector<PointId>& bs) const {
-    for (const PointId a : as) {
-      for (const PointId b : bs) {
+  [[nodiscard]] std::pair<SpotId, SpotId> apart(const std::vector<SpotId>& as,
+                                                const std::vector<SpotId>& bs) const {
+    for (const SpotId a : as) {
+      for (const SpotId b : bs) {
         if (!clashes_with(a, {b})) return {a, b};
       }
     }
@@ -271,7 +273,6 @@ class Run {
     }
   }
 
-  const expect::Board& board_;
   const SideDemand& demand_;
   std::size_t channels_, visit_cost_;
   Strategy strategy_;
@@ -295,12 +296,11 @@ std::size_t probes_in(const std::vector<Laid>& laid) {
 
 }  // namespace
 
-std::vector<Laid> lay_out(const expect::Board& board, const SideDemand& demand,
-                          const FixtureWish& wish) {
+std::vector<Laid> lay_out(const SideDemand& demand, const FixtureWish& wish) {
   std::optional<std::vector<Laid>> best;
   for (const Seed seed : {Seed::largest, Seed::leftmost, Seed::lowest, Seed::busiest}) {
     for (const Grow grow : {Grow::pairs_per_channel, Grow::pairs, Grow::size}) {
-      std::vector<Laid> laid = Run(board, demand, wish, {seed, grow}).lay();
+      std::vector<Laid> laid = Run(demand, wish, {seed, grow}).lay();
       const std::pair<std::size_t, std::size_t> size{laid.size(), probes_in(laid)};
       if (best && size >= std::pair(best->size(), probes_in(*best))) continue;
       best = std::move(laid);

@@ -13,25 +13,23 @@ namespace isthmus::plan {
 // What has to be probed from one side. Groups by GroupId.
 struct SideDemand {
   Side side{Side::top};
-  std::vector<std::vector<PointId>>
-      wanted;  // points to prove; a group's points must be tied together
-  std::vector<std::vector<PointId>> usable;  // all that may prove a contact, wanted ones first
+  std::vector<std::vector<SpotId>> wanted;  // spots to prove; a group's spots must be tied together
+  std::vector<std::vector<SpotId>> usable;  // all that may prove a contact, wanted ones first
   std::vector<std::pair<std::size_t, std::size_t>> pairs;  // must meet; both have wanted points
-  Spots spots;                                             // by PointId
+  Spots spots;
 };
 
 struct LaidPoint {
-  PointId point{};
+  SpotId spot{};
   bool twin{false};
 };
-using Laid = std::vector<LaidPoint>;  // ascending by point
+using Laid = std::vector<LaidPoint>;  // ascending by spot
 
 // Every wanted point is laid; the wanted points of one group hang together over the placements
 // through shared points; every pair meets, with both contacts provable, unless the channels are too
 // few for two provable contacts. Points whose spots clash are laid in different placements, unless
 // a group or a pair has no others. The fewest placements of several greedy runs; the first run wins
 // ties.
-std::vector<Laid> lay_out(const expect::Board& board, const SideDemand& demand,
-                          const FixtureWish& wish);
+std::vector<Laid> lay_out(const SideDemand& demand, const FixtureWish& wish);
 
 }  // namespace isthmus::plan

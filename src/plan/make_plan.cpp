@@ -124,7 +124,7 @@ Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& f
   }
   bound_placements(board, fixture, plan);
   count_steps(board, plan);
-  plan.untested = out_of_reach(board, plan.placements);
+  plan.untested = out_of_reach(board, plan.placements, plan.contact_check);
   return plan;
 }
 

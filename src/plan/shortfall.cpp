@@ -1,52 +1,36 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <map>
 #include <set>
 
 #include "isthmus/plan/plan.hpp"
+#include "plan/ideal.hpp"
 #include "plan/reach.hpp"
 
 namespace isthmus::plan {
-namespace {
-
-// A lone tip with neither twin nor check proves nothing: it may hang in the air.
-std::set<GroupId> provable_groups(const expect::Board& board, const Placement& placement,
-                                  bool contact_check) {
-  std::map<GroupId, std::size_t> tips;
-  for (const Probe& probe : placement.probes) {
-    const auto& group = board.expectation.point(probe.point).group;
-    if (group) tips[*group] += contact_check || probe.twin ? 2u : 1u;
-  }
-  std::set<GroupId> groups;
-  for (const auto& [group, n] : tips) {
-    if (n > 1) groups.insert(group);
-  }
-  return groups;
-}
-
-}  // namespace
-
 Shortfall shortfall_of(const expect::Board& board, const std::vector<Placement>& placements,
                        bool contact_check) {
   Shortfall s;
   s.contact_check = contact_check;
-  for (const Untested& u : out_of_reach(board, placements)) {
-    if (u.why.starts_with("not-tied"))
-      ++s.split;
-    else if (u.points.size() == 1)
-      ++s.points;
+  for (const Untested& u : out_of_reach(board, placements, contact_check))
+    s.points += u.points.size() == 1 && !u.why.starts_with("not-tied");
+  const expect::Derived derived =
+      expect::derive(board.faults.wiring, ideal_facts(board, placements, contact_check));
+  std::set<std::pair<std::uint32_t, std::uint32_t>> pairs, open;
+  std::set<std::uint32_t> split;
+  for (std::size_t e = 0; e < derived.state.size(); ++e) {
+    const expect::PossibleFault& f = board.faults.entries[e];
+    const bool told = f.waived || derived.state[e] != expect::FaultState::cannot_tell;
+    if (expect::is_break(f.kind)) {
+      if (!told) split.insert(f.piece);
+      continue;
+    }
+    pairs.insert(std::minmax(f.piece, f.other));
+    if (!told) open.insert(std::minmax(f.piece, f.other));
   }
-  std::vector<std::set<GroupId>> groups;
-  for (const Placement& p : placements) groups.push_back(provable_groups(board, p, contact_check));
-  for (const expect::Pair& pair : board.expectation.pairs) {
-    if (!matters(board, pair.a) && !matters(board, pair.b)) continue;
-    ++s.of;
-    s.pairs += std::ranges::none_of(groups, [&](const std::set<GroupId>& here) {
-      return here.contains(pair.a) && here.contains(pair.b);
-    });
-  }
+  s.split = split.size();
+  s.pairs = open.size();
+  s.of = pairs.size();
   return s;
 }
 

@@ -116,7 +116,13 @@ Spots find_spots(const expect::Board& board, Side side, Nanometres tip) {
     const Position way = way_along(board, pads, points[i], tip);
     spots.at[i] = sign[i] > 0 ? points[i].at + way : points[i].at - way;
   }
-  spots.clashes = close_pairs(spots.at, here, clearance_of(tip));
+  for (const auto& list : close_pairs(spots.at, here, clearance_of(tip))) {
+    spots.clashes.emplace_back();
+    for (const PointId p : list)
+      spots.clashes.back().push_back(SpotId{static_cast<std::uint32_t>(p)});
+  }
+  for (const expect::Point& p : points) spots.at.push_back(p.at);
+  spots.clashes.resize(spots.at.size());
   return spots;
 }
 

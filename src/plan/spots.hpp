@@ -14,9 +14,23 @@ inline constexpr Nanometres kPlateWall{250'000};
 // From the middle of one tip to the middle of the next, at least.
 constexpr Nanometres clearance_of(Nanometres tip) { return {tip.value + kPlateWall.value}; }
 
+// A place to touch: a point from the plate's side, or one behind the plate by a clip.
+enum class SpotId : std::uint32_t {};
+constexpr std::size_t index(SpotId s) { return static_cast<std::size_t>(s); }
+
+// By SpotId: all points from the plate's side first, then all from behind.
 struct Spots {
-  std::vector<Position> at;                   // by PointId
-  std::vector<std::vector<PointId>> clashes;  // by PointId, ascending: closer than the clearance
+  std::vector<Position> at;
+  std::vector<std::vector<SpotId>> clashes;  // ascending: closer than the clearance; none behind
+  [[nodiscard]] std::size_t points() const { return at.size() / 2; }
+  [[nodiscard]] bool behind(SpotId s) const { return index(s) >= points(); }
+  [[nodiscard]] PointId point(SpotId s) const {
+    return PointId{static_cast<std::uint32_t>(index(s) % points())};
+  }
+  [[nodiscard]] SpotId plate(PointId p) const { return SpotId{static_cast<std::uint32_t>(p)}; }
+  [[nodiscard]] SpotId clip(PointId p) const {
+    return SpotId{static_cast<std::uint32_t>(isthmus::index(p) + points())};
+  }
 };
 
 // The spots of points touched from `side`. A point stays in the middle of its pad unless a

@@ -26,16 +26,22 @@ bool share_copper(const expect::Group& a, const expect::Group& b) {
                              [&](IslandId i) { return std::ranges::binary_search(b.islands, i); });
 }
 
-// For each group the first that lies on the same copper and may: nets that are tied.
-std::vector<std::size_t> first_on_same_copper(const expect::Board& board,
-                                              const std::vector<GroupInPlacement>& groups) {
+bool one_net(const expect::Group& a, const expect::Group& b) {
+  return a.net == b.net && a.net_full == b.net_full;
+}
+
+// For each group the first that it may conduct to: pieces of one net, and tied nets on one piece of
+// copper.
+std::vector<std::size_t> first_that_may(const expect::Board& board,
+                                        const std::vector<GroupInPlacement>& groups) {
   std::vector<std::size_t> first(groups.size());
   for (std::size_t i = 0; i < groups.size(); ++i) {
     first[i] = i;
     for (std::size_t k = 0; k < i && first[i] == i; ++k) {
-      const GroupId a = groups[k].group, b = groups[i].group;
-      if (share_copper(board.expectation.group(a), board.expectation.group(b)) &&
-          expect::may_conduct(board, a, b))
+      const expect::Group &a = board.expectation.group(groups[k].group),
+                          &b = board.expectation.group(groups[i].group);
+      if (one_net(a, b) ||
+          (share_copper(a, b) && expect::may_conduct(board, groups[k].group, groups[i].group)))
         first[i] = first[k];
     }
   }
@@ -46,42 +52,30 @@ std::vector<std::size_t> first_on_same_copper(const expect::Board& board,
 
 std::vector<Partition> partitions(const expect::Board& board,
                                   const std::vector<GroupInPlacement>& groups) {
-  std::map<GroupId, std::size_t> present;
-  for (std::size_t i = 0; i < groups.size(); ++i) present[groups[i].group] = i;
-  std::vector<std::pair<std::size_t, std::size_t>> apart;
-  std::vector<bool> meets(groups.size());
-  for (const expect::Pair& pair : board.expectation.pairs) {
-    const auto a = present.find(pair.a), b = present.find(pair.b);
-    if (a == present.end() || b == present.end()) continue;
-    apart.emplace_back(a->second, b->second);
-    meets[a->second] = meets[b->second] = true;
-  }
-  // What is tied is kept on one side: it would conduct and spoil every step that parts it.
-  std::vector<std::size_t> vertex = first_on_same_copper(board, groups);
-  std::vector<bool> torn(groups.size());
-  for (const auto& [a, b] : apart) {
-    if (vertex[a] == vertex[b]) torn[vertex[a]] = true;  // a tie of three that is not of each two
+  // What may conduct is kept on one side: it would spoil every step that parts it.
+  std::vector<std::size_t> vertex = first_that_may(board, groups);
+  std::vector<bool> torn(groups.size()), meets(groups.size());
+  for (std::size_t i = 0; i < groups.size(); ++i) {
+    for (std::size_t k = i + 1; k < groups.size(); ++k) {
+      if (expect::may_conduct(board, groups[i].group, groups[k].group)) continue;
+      meets[i] = meets[k] = true;
+      if (vertex[i] == vertex[k]) torn[vertex[i]] = true;  // a tie of three that is not of each two
+    }
   }
   for (std::size_t i = 0; i < groups.size(); ++i) {
     if (torn[vertex[i]]) vertex[i] = i;
   }
-  std::vector<std::vector<std::size_t>> neighbours(groups.size());
-  for (const auto& [a, b] : apart) {
-    neighbours[vertex[a]].push_back(vertex[b]);
-    neighbours[vertex[b]].push_back(vertex[a]);
+  // Every two that must not conduct have different words, near or far: a long splash, or a chain
+  // through copper that broke off, has ends that are no neighbours.
+  std::map<std::size_t, std::size_t> word;
+  for (std::size_t i = 0; i < groups.size(); ++i) {
+    if (meets[i]) word.try_emplace(vertex[i], word.size());
   }
-  for (auto& list : neighbours) {
-    std::ranges::sort(list);
-    list.erase(std::unique(list.begin(), list.end()), list.end());
-  }
-  const std::vector<std::size_t> colours = colour(neighbours);
-  std::size_t used = 0;
-  for (std::size_t c : colours) used = std::max(used, c + 1);
-  std::vector<Partition> list(tests_for(used));
+  std::vector<Partition> list(tests_for(word.size()));
   for (std::size_t bit = 0; bit < list.size(); ++bit) {
     for (std::size_t i = 0; i < groups.size(); ++i) {
       if (meets[i])
-        ((colours[vertex[i]] >> bit) & 1 ? list[bit].source : list[bit].ret).push_back(i);
+        ((word.at(vertex[i]) >> bit) & 1 ? list[bit].source : list[bit].ret).push_back(i);
     }
   }
   return list;
@@ -173,23 +167,39 @@ void StepBuilder::contacts(bool closing) {
   }
 }
 
+void StepBuilder::conducts(const Probe& a, const Probe& b, std::vector<GroupId> groups,
+                           bool closing) {
+  Step& step = add(StepKind::continuity, {a.channel}, {b.channel});
+  step.groups = std::move(groups);
+  step.points = {a.point, b.point};
+  step.limit = board_.design.board.limits.continuity;
+  step.closing = closing;
+  const auto from = expect::electrode_at(board_, a.point, a.side, 500_um);
+  const auto to = expect::electrode_at(board_, b.point, b.side, 500_um);
+  if (from && to) step.predicted = field_.between(*from, *to);
+}
+
 void StepBuilder::continuity(const GroupInPlacement& g, bool closing) {
-  const auto step_between = [&](const Probe& a, const Probe& b) {
-    Step& step = add(StepKind::continuity, {a.channel}, {b.channel});
-    step.groups = {g.group};
-    step.points = {a.point, b.point};
-    step.limit = board_.design.board.limits.continuity;
-    step.closing = closing;
-    const auto from = expect::electrode_at(board_, a.point, a.side, 500_um);
-    const auto to = expect::electrode_at(board_, b.point, b.side, 500_um);
-    if (from && to) step.predicted = field_.between(*from, *to);
-  };
   const std::size_t last = closing ? std::min<std::size_t>(g.probes.size(), 2) : g.probes.size();
-  for (std::size_t k = 1; k < last; ++k) step_between(probe(g, 0), probe(g, k));
+  for (std::size_t k = 1; k < last; ++k) conducts(probe(g, 0), probe(g, k), {g.group}, closing);
   // Without another proof of contact the representative's switch to the return row is proven by
   // conducting.
   if (g.probes.size() > 1 && !plan_.contact_check && !probe(g, 0).twin)
-    step_between(probe(g, 1), probe(g, 0));
+    conducts(probe(g, 1), probe(g, 0), {g.group}, closing);
+}
+
+// A drawn tie is copper that must conduct, from one net to the other.
+void StepBuilder::ties() {
+  for (std::size_t i = 0; i < groups_.size(); ++i) {
+    for (std::size_t k = 0; k < i; ++k) {
+      const GroupId a = groups_[k].group, b = groups_[i].group;
+      if (!share_copper(board_.expectation.group(a), board_.expectation.group(b)) ||
+          !expect::may_conduct(board_, a, b))
+        continue;
+      conducts(probe(groups_[k], 0), probe(groups_[i], 0), {a, b}, false);
+      break;
+    }
+  }
 }
 
 void StepBuilder::controls(const std::vector<Partition>& parts) {
@@ -253,6 +263,7 @@ void StepBuilder::placement(std::size_t index) {
   nothing_conducts();
   contacts(false);
   for (const GroupInPlacement& g : groups_) continuity(g, false);
+  ties();
   nothing_conducts();
   ++block_;
   controls(parts);

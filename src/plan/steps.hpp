@@ -17,8 +17,8 @@ struct GroupInPlacement {
 // Ascending by group; a point without copper has none.
 std::vector<GroupInPlacement> groups_in(const expect::Board& board, const Placement& placement);
 
-// One isolation test: these groups against those. Every pair of groups present that must be
-// isolated is on opposite sides of at least one.
+// One isolation test: these groups against those. Every two groups present that must not conduct,
+// near or far, are on opposite sides of at least one.
 struct Partition {
   std::vector<std::size_t> source, ret;  // indices into the list of groups
 };
@@ -39,7 +39,9 @@ class StepBuilder {
   void references(Volts volts);
   void contacts(bool closing);
   void contact(const Probe& p, bool by_row1, bool closing);
+  void conducts(const Probe& a, const Probe& b, std::vector<GroupId> groups, bool closing);
   void continuity(const GroupInPlacement& g, bool closing);
+  void ties();
   void isolation(const std::vector<Partition>& parts);
   void nothing_conducts();
   void controls(const std::vector<Partition>& parts);

@@ -68,8 +68,12 @@ class Layer {
     return static_cast<Index>(nearest_in_sight(board_.copper, board_.conductors, island, p));
   }
 
-  // The nodes of a flashed pad round a point, and the node the point belongs to, are one.
+  // Copper as wide as a pour does not break along its width. Nodes of a flashed pad round a point,
+  // and the node the point belongs to, are one.
   void draw_pads_together() {
+    for (const copper::Branch& b : board_.conductors.branches) {
+      if (b.width >= kPourWidth) axis_.join(static_cast<Index>(b.a), static_cast<Index>(b.b));
+    }
     std::vector<FlashedPads> flashes;
     for (const formats::LayerImage& image : board_.design.copper) flashes.emplace_back(image);
     for (const Point& point : board_.expectation.points) {

@@ -14,6 +14,9 @@ namespace isthmus::expect {
 // crack. Common practice, no source.
 inline constexpr Nanometres kPadSpan = 1250_um;
 
+// Copper this wide is a pour, and no track. Common practice, no source.
+inline constexpr Nanometres kPourWidth = 3_mm;
+
 // The flashes of one layer. Borrows the image.
 class FlashedPads {
  public:

@@ -4,6 +4,7 @@
 #include <map>
 #include <set>
 
+#include "expect/faults/pads.hpp"
 #include "expect/groups/groups.hpp"
 #include "expect/points/points.hpp"
 
@@ -14,7 +15,6 @@ using formats::Object;
 using formats::ObjectKind;
 
 constexpr Nanometres kLeastSize = 250_um;  // smaller flashes end strokes; no lead is soldered there
-constexpr Nanometres kPour = 3_mm;         // as wide is a pour, and no track
 constexpr Nanometres kLeastBlob = 400_um;
 
 bool meet(Side a, Side b) { return a == Side::both || b == Side::both || a == b; }
@@ -150,7 +150,7 @@ class Finder {
           at = branch.narrowest;
         }
       }
-      if (widest >= kPour && !beside_pad(static_cast<IslandId>(i), at, widest))
+      if (widest >= kPourWidth && !beside_pad(static_cast<IslandId>(i), at, widest))
         take_bare(layer, at, {0});
     }
   }
