@@ -1,0 +1,122 @@
+// SPDX-License-Identifier: Apache-2.0
+// Every fault set on small wirings, against derive(). Oracle: brute.cpp, which tries the faults;
+// what may escape is named in docs/proof.md.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "tests/expect/faults/judged.hpp"
+#include "tests/support/paths.hpp"
+
+namespace isthmus::expect {
+namespace {
+
+using test::Case;
+using test::catalogue;
+using test::EscapeKind;
+using test::Exhaustion;
+using test::Fewest;
+using test::Judged;
+using test::Pairs;
+
+constexpr std::size_t kMost = 5;  // faults at once
+
+std::string texts(const Judged& judged, EscapeKind kind) {
+  std::string out;
+  for (const auto& e : judged.escapes) {
+    if (e.kind == kind) out += e.text;
+  }
+  return out;
+}
+
+Derived good(const Case& c, Pairs pairs = Pairs::all) {
+  return derive(c.wiring, Exhaustion(c.wiring, c.touched, pairs).facts({}));
+}
+
+std::vector<std::uint32_t> left(const Derived& d) {
+  std::vector<std::uint32_t> out;
+  for (std::uint32_t e = 0; e < d.state.size(); ++e) {
+    if (d.state[e] != FaultState::excluded && d.state[e] != FaultState::harmless) out.push_back(e);
+  }
+  return out;
+}
+
+TEST(Catalogue, IsAsCountedOnPaper) {
+  for (const Case& c : catalogue()) {
+    const Judged all = judge(c, Pairs::all, kMost), near = judge(c, Pairs::within_window, kMost);
+    EXPECT_EQ(all.hide, c.fewest.hide) << c.name;
+    EXPECT_EQ(near.hide, c.fewest.in_window) << c.name;
+    EXPECT_EQ(all.masked, c.fewest.masked) << c.name;
+  }
+}
+
+TEST(Catalogue, EverySetThatHidesIsNamedWhereAllNetsAreReadToEachOther) {
+  for (const Case& c : catalogue()) {
+    const Judged j = judge(c, Pairs::all, kMost);
+    EXPECT_EQ(texts(j, EscapeKind::plain), "");
+  }
+}
+
+TEST(Catalogue, BeyondTheWindowOnlyARingCutTwiceAndBridgedTwiceEscapes) {
+  for (const Case& c : catalogue()) {
+    const Judged j = judge(c, Pairs::within_window, kMost);
+    const std::size_t fewest = c.kind == "ring" ? 4 : Fewest::kNever;
+    EXPECT_EQ(j.fewest(EscapeKind::plain), fewest) << texts(j, EscapeKind::plain);
+  }
+}
+
+TEST(Catalogue, ABreakThatItsOwnOrATiedNetBridgesTakesAsManyFaultsAsThePageSays) {
+  for (const Case& c : catalogue()) {
+    const Judged j = judge(c, Pairs::all, kMost);
+    const std::size_t masked = j.fewest(EscapeKind::masked), on = j.fewest(EscapeKind::on_masked);
+    EXPECT_TRUE(masked == Fewest::kNever || masked == c.fewest.masked) << c.name;
+    EXPECT_TRUE(on == Fewest::kNever || on > c.fewest.masked) << texts(j, EscapeKind::on_masked);
+  }
+}
+
+TEST(Catalogue, NothingIsLeftWhereEveryFeatureIsTouched) {
+  for (Case c : catalogue()) {
+    for (const auto& touched : {c.features(), c.everything()}) {
+      c.touched = touched;
+      EXPECT_EQ(left(good(c)), std::vector<std::uint32_t>{}) << c.name;
+    }
+  }
+}
+
+// What is left must be needed: some set of faults hides that nothing else names.
+TEST(Catalogue, WhatIsLeftNamesASetThatHides) {
+  for (const Case& c : catalogue()) {
+    for (const Pairs pairs : {Pairs::all, Pairs::within_window}) {
+      const Judged j = judge(c, pairs, kMost);
+      for (const auto e : left(good(c, pairs))) EXPECT_TRUE(j.needed[e]) << c.name << ": " << e;
+    }
+  }
+}
+
+TEST(RandomWirings, NameEverySetThatHides) {
+  for (std::uint32_t seed = 1; seed <= 300; ++seed) {
+    const Case c = test::random_case(seed);
+    const std::size_t count = Exhaustion(c.wiring, c.touched, Pairs::all).primitives().size();
+    const Judged j = judge(c, Pairs::all, count <= 20 ? 4 : 3);
+    EXPECT_EQ(texts(j, EscapeKind::plain), "");
+  }
+}
+
+TEST(RandomWirings, NameEverySetOfFiveThatHides) {
+  ISTHMUS_SKIP_IF_SLOW(true);
+  for (std::uint32_t seed = 1; seed <= 300; ++seed) {
+    const Judged j = judge(test::random_case(seed), Pairs::all, 5);
+    EXPECT_EQ(texts(j, EscapeKind::plain), "");
+  }
+}
+
+TEST(RandomWirings, LeaveNothingWhereEverythingIsTouched) {
+  for (std::uint32_t seed = 1; seed <= 300; ++seed) {
+    Case c = test::random_case(seed);
+    c.touched = c.everything();
+    EXPECT_EQ(left(good(c)), std::vector<std::uint32_t>{}) << c.name;
+  }
+}
+
+}  // namespace
+}  // namespace isthmus::expect
