@@ -67,7 +67,7 @@ void Exhaustion::list_primitives() {
                            known(facing.entry),
                            "bridge " + std::to_string(facing.a) + "~" + std::to_string(facing.b)});
   }
-  if (join_of_entry.size() > 1) primitives_.push_back(no_join);
+  if (no_join.edges.size() > 2) primitives_.push_back(no_join);
 }
 
 bool Exhaustion::may(std::uint32_t p, std::uint32_t q) const {

@@ -102,6 +102,15 @@ TEST(RandomWirings, NameEverySetThatHides) {
   }
 }
 
+TEST(RandomWirings, DISABLED_Many) {
+  for (std::uint32_t seed = 1001; seed <= 16000; ++seed) {
+    const Case c = test::random_case(seed);
+    const std::size_t count = Exhaustion(c.wiring, c.touched, Pairs::all).primitives().size();
+    const Judged j = judge(c, Pairs::all, count <= 20 ? 4 : 3);
+    EXPECT_EQ(texts(j, EscapeKind::plain), "");
+  }
+}
+
 TEST(RandomWirings, NameEverySetOfFiveThatHides) {
   ISTHMUS_SKIP_IF_SLOW(true);
   for (std::uint32_t seed = 1; seed <= 300; ++seed) {

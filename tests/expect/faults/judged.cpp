@@ -70,7 +70,8 @@ class Judge {
                                 text(case_.wiring, case_.touched)});
   }
 
-  // Entries that name the faults: their own, and those that speak of a feature they part.
+  // Entries that name the faults: their own, and those that speak of a feature they part from
+  // another, or from a touched place.
   [[nodiscard]] std::vector<std::uint32_t> named(const Set& set, const Played& played) const {
     const Wiring& w = case_.wiring;
     std::vector<std::uint32_t> out;
@@ -78,8 +79,10 @@ class Judge {
       const auto& own = tried_.primitives()[i].entries;
       out.insert(out.end(), own.begin(), own.end());
     }
+    const auto& touched = case_.touched;
     const auto parted = [&](std::uint32_t m, std::uint32_t n) {
-      return w.nodes[n].feature && w.nodes[n].piece == w.nodes[m].piece &&
+      const bool is_touched = std::find(touched.begin(), touched.end(), n) != touched.end();
+      return (w.nodes[n].feature || is_touched) && w.nodes[n].piece == w.nodes[m].piece &&
              played.drawn[m] != played.drawn[n];
     };
     for (const auto& way : w.ways) {

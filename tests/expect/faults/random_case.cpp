@@ -53,15 +53,19 @@ Case random_case(std::uint32_t seed) {
     const auto a = p[dice.below(p.size())], b = q[dice.below(q.size())];
     if (a != b) s.face(a, b);
   }
-  if (dice.once_in(5)) s.tied(0, 1);
-  if (count > 2 && dice.once_in(5)) s.one_net(1, 2);
+  const bool tied = dice.once_in(5), one_net = count > 2 && dice.once_in(5);
+  if (tied) s.tied(0, 1);
+  if (one_net) s.one_net(1, 2);
+  if (tied && one_net) s.tied(0, 2);
   Case out{"random", "seed " + std::to_string(seed), s.wiring(), {}, {}};
   const std::size_t one_left_out_in = dice.once_in(3) ? 1000 : 2 + dice.below(5);
   for (const auto n : out.features()) {
     if (!dice.once_in(one_left_out_in)) out.touched.push_back(n);
   }
+  const auto dead = dead_nodes(out.wiring);
   for (const auto n : out.everything()) {
-    if (!out.wiring.nodes[n].feature && dice.once_in(12)) out.touched.push_back(n);
+    if (!out.wiring.nodes[n].feature && out.wiring.nodes[n].place && !dead[n] && dice.once_in(12))
+      out.touched.push_back(n);
   }
   return out;
 }

@@ -40,38 +40,38 @@ std::vector<std::uint32_t> other_features(const Wiring& w, std::uint32_t node) {
   return others;
 }
 
-// Every feature left on one side of the lost edges hangs there alone or with all: no entry.
-bool parts_features(const Wiring& w, const std::vector<bool>& lost) {
-  for (std::uint32_t n = 0; n < w.nodes.size(); ++n) {
-    if (w.nodes[n].feature && parts_from(w, lost, n, false)) return true;
-  }
-  return false;
-}
-
-bool leads_to_nothing(const Wiring& w, std::size_t edge) {
+// By edge: both ends hang together even without it.
+bool on_a_ring(const Wiring& w, std::size_t edge) {
   std::vector<bool> lost(w.edges.size());
   lost[edge] = true;
   const auto label = hang_together(w, lost);
-  if (label[w.edges[edge].a] == label[w.edges[edge].b]) return false;
-  return !parts_features(w, lost);
-}
-
-bool one_entry_parts(const Wiring& w, std::uint32_t node) {
-  for (std::uint32_t entry = 0; entry < w.entries; ++entry) {
-    std::vector<bool> lost_join(w.edges.size());
-    for (std::size_t e = 0; e < w.edges.size(); ++e) {
-      if (w.edges[e].entry != entry) continue;
-      if (w.edges[e].join) lost_join[e] = true;
-      std::vector<bool> lost(w.edges.size());
-      lost[e] = true;
-      if (!w.edges[e].join && parts_from(w, lost, node, true)) return true;
-    }
-    if (parts_from(w, lost_join, node, true)) return true;
-  }
-  return false;
+  return label[w.edges[edge].a] == label[w.edges[edge].b];
 }
 
 }  // namespace
+
+std::vector<bool> dead_nodes(const Wiring& w) {
+  std::vector<bool> dead(w.nodes.size());
+  for (std::uint32_t n = 0; n < dead.size(); ++n) {
+    dead[n] = other_features(w, n).size() + (w.nodes[n].feature ? 1 : 0) < 2;
+  }
+  for (std::size_t e = 0; e < w.edges.size(); ++e) {
+    if (on_a_ring(w, e)) continue;
+    std::vector<bool> lost(w.edges.size());
+    lost[e] = true;
+    const auto label = hang_together(w, lost);
+    for (const std::uint32_t end : {label[w.edges[e].a], label[w.edges[e].b]}) {
+      bool feature = false;
+      for (std::uint32_t n = 0; n < dead.size(); ++n) {
+        feature = feature || (label[n] == end && w.nodes[n].feature);
+      }
+      for (std::uint32_t n = 0; n < dead.size() && !feature; ++n) {
+        if (label[n] == end) dead[n] = true;
+      }
+    }
+  }
+  return dead;
+}
 
 bool parts_from(const Wiring& w, const std::vector<bool>& lost, std::uint32_t node, bool all) {
   const auto label = hang_together(w, lost);
@@ -125,6 +125,7 @@ Sketch& Sketch::stretch(const std::vector<Node>& in_series) {
 
 Sketch& Sketch::join(Node a, Node b) {
   const Node metal = spot(w_.nodes[a].piece);
+  w_.nodes[metal].place = false;
   for (const Node foot : {a, b}) {
     w_.edges.push_back({foot, metal, Wiring::kNone, true});
     run_of_edge_.push_back(runs_);
@@ -154,20 +155,23 @@ Sketch& Sketch::one_net(Piece a, Piece b) {
 }
 
 void Sketch::number_breaks(Wiring& w) const {
+  const std::vector<bool> dead = dead_nodes(w);
   std::vector<std::uint32_t> entry_of_run(runs_, Wiring::kNone);
   for (std::size_t e = 0; e < w.edges.size(); ++e) {
+    if (dead[w.edges[e].a] || dead[w.edges[e].b]) continue;
     std::uint32_t& entry = entry_of_run[run_of_edge_[e]];
-    if (entry == Wiring::kNone && (w.edges[e].join || !leads_to_nothing(w, e))) entry = w.entries++;
+    if (entry == Wiring::kNone) entry = w.entries++;
+    w.edges[e].entry = entry;
   }
-  for (std::size_t e = 0; e < w.edges.size(); ++e) w.edges[e].entry = entry_of_run[run_of_edge_[e]];
 }
 
 void Sketch::number_ways(Wiring& w) const {
-  const std::uint32_t breaks = w.entries;
+  std::vector<bool> parallel(w.nodes.size());
+  for (std::size_t e = 0; e < w.edges.size(); ++e) {
+    if (on_a_ring(w, e)) parallel[w.edges[e].a] = parallel[w.edges[e].b] = true;
+  }
   for (std::uint32_t n = 0; n < w.nodes.size(); ++n) {
-    Wiring only_breaks = w;
-    only_breaks.entries = breaks;
-    if (!w.nodes[n].feature || one_entry_parts(only_breaks, n)) continue;
+    if (!w.nodes[n].feature || !parallel[n]) continue;
     if (fewest_ways_to(w, n) <= kMostWays) w.ways.push_back({n, w.entries++});
   }
 }

@@ -11,8 +11,8 @@
 namespace isthmus::test {
 
 // Entries are numbered as docs/proof.md has it, and by trying every cut, not by src/:
-//   breaks   a stretch, unless no feature hangs behind any of its edges (loose copper); a join
-//   ways     a feature that no single entry parts from all others of its piece
+//   breaks   a stretch or a join, unless it ends on loose copper without a feature
+//   ways     a feature on a ring, that up to 4 faults part from all others of its piece
 //   bridges  a facing, unless its two pieces may conduct to each other
 class Sketch {
  public:
@@ -46,6 +46,9 @@ class Sketch {
 // Fewest edges that part `node` from all other features of its piece, all joins counting as one,
 // found by trying every way to split the piece; nothing parts a piece's only feature: kNone.
 std::uint32_t fewest_ways_to(const expect::Wiring& w, std::uint32_t node);
+
+// By node: on copper that hangs on one edge and has no feature, or on a piece of fewer than two.
+std::vector<bool> dead_nodes(const expect::Wiring& w);
 
 // True if the loss of the edges named parts some feature of `among` from `node`; all = every one.
 bool parts_from(const expect::Wiring& w, const std::vector<bool>& lost_edges, std::uint32_t node,
