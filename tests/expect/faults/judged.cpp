@@ -23,16 +23,39 @@ bool holds_any(const Set& whole, const std::vector<Set>& parts) {
   return std::any_of(parts.begin(), parts.end(), [&](const Set& p) { return holds(whole, p); });
 }
 
+// "No join made" holds every join.
+Set spelt_out(Set set, const Exhaustion& tried) {
+  const auto& all = tried.primitives();
+  const Primitive& most = all[set.back()];  // it is the last
+  if (most.edges.size() <= 2) return set;
+  for (std::size_t i = 0, last = set.back(); i < last; ++i) {
+    const auto& part = all[i].edges;
+    if (part.empty()) continue;
+    if (std::includes(most.edges.begin(), most.edges.end(), part.begin(), part.end()))
+      set.push_back(i);
+  }
+  std::sort(set.begin(), set.end());
+  return set;
+}
+
 void least(std::size_t& fewest, std::size_t size) {
   if (fewest == Fewest::kNever || size < fewest) fewest = size;
+}
+
+// Entries that alone part a feature from all others of its piece.
+void add_breaks_to(const Wiring& w, std::uint32_t node, std::vector<std::uint32_t>& out) {
+  for (std::size_t e = 0; e < w.edges.size(); ++e) {
+    if (w.edges[e].entry == Wiring::kNone) continue;
+    std::vector<bool> lost(w.edges.size());
+    lost[e] = true;
+    if (parts_from(w, lost, node, true)) out.push_back(w.edges[e].entry);
+  }
 }
 
 class Judge {
  public:
   Judge(const Case& c, Pairs pairs, std::size_t most)
-      : case_(c), tried_(c.wiring, c.touched, pairs), most_(most) {
-    out_.needed.resize(c.wiring.entries);
-  }
+      : case_(c), tried_(c.wiring, c.touched, pairs), most_(most) {}
 
   Judged run() {
     each_set(tried_.primitives().size(), most_, [&](const Set& set) { look_at(set); });
@@ -45,11 +68,7 @@ class Judge {
     if (played.harm == Harm::none || !played.reads_good) return;
     const bool masked = played.harm == Harm::masked;
     least(masked ? out_.masked : out_.hide, set.size());
-    const auto entries = named(set, played);
-    if (!masked && !holds_any(set, hiding_)) {
-      hiding_.push_back(set);
-      for (const auto e : entries) out_.needed[e] = true;
-    }
+    const auto entries = naming(case_, tried_, set, played);
     const Derived& d = derived(set, played);
     const auto cannot_tell = [&](std::uint32_t e) { return d.state[e] == FaultState::cannot_tell; };
     if (std::none_of(entries.begin(), entries.end(), cannot_tell)) escaped(set, masked, d);
@@ -57,9 +76,9 @@ class Judge {
   }
 
   void escaped(const Set& set, bool masked, const Derived& d) {
-    const EscapeKind kind = masked                    ? EscapeKind::masked
-                            : holds_any(set, masked_) ? EscapeKind::on_masked
-                                                      : EscapeKind::plain;
+    const EscapeKind kind = masked                                       ? EscapeKind::masked
+                            : holds_any(spelt_out(set, tried_), masked_) ? EscapeKind::on_masked
+                                                                         : EscapeKind::plain;
     for (const Escape& e : out_.escapes) {
       if (e.kind == kind && holds(set, e.set)) return;
     }
@@ -68,47 +87,6 @@ class Judge {
                             case_.name + ": " + tried_.name(set) +
                                 (elsewhere ? " (another entry blocks)" : " (PASSES)") + "\n" +
                                 text(case_.wiring, case_.touched)});
-  }
-
-  // Entries that name the faults: their own, and those that speak of a feature they part from
-  // another, or from a touched place.
-  [[nodiscard]] std::vector<std::uint32_t> named(const Set& set, const Played& played) const {
-    const Wiring& w = case_.wiring;
-    std::vector<std::uint32_t> out;
-    for (const std::size_t i : set) {
-      const auto& own = tried_.primitives()[i].entries;
-      out.insert(out.end(), own.begin(), own.end());
-    }
-    const auto& touched = case_.touched;
-    const auto parted = [&](std::uint32_t m, std::uint32_t n) {
-      const bool is_touched = std::find(touched.begin(), touched.end(), n) != touched.end();
-      return (w.nodes[n].feature || is_touched) && w.nodes[n].piece == w.nodes[m].piece &&
-             played.drawn[m] != played.drawn[n];
-    };
-    for (const auto& way : w.ways) {
-      for (std::uint32_t n = 0; n < w.nodes.size(); ++n) {
-        if (parted(way.node, n)) out.push_back(way.entry);
-      }
-    }
-    for (std::uint32_t n = 0; n < w.nodes.size(); ++n) {
-      bool any = false;
-      for (std::uint32_t m = 0; m < w.nodes.size(); ++m) any = any || parted(n, m);
-      if (w.nodes[n].feature && any) add_breaks_to(n, out);
-    }
-    std::sort(out.begin(), out.end());
-    out.erase(std::unique(out.begin(), out.end()), out.end());
-    return out;
-  }
-
-  // Entries that alone part a feature from all others of its piece.
-  void add_breaks_to(std::uint32_t node, std::vector<std::uint32_t>& out) const {
-    for (std::size_t e = 0; e < case_.wiring.edges.size(); ++e) {
-      const auto& edge = case_.wiring.edges[e];
-      if (edge.entry == Wiring::kNone) continue;
-      std::vector<bool> lost(case_.wiring.edges.size());
-      lost[e] = true;
-      if (parts_from(case_.wiring, lost, node, true)) out.push_back(edge.entry);
-    }
   }
 
   // The readings between tied pieces are free: what follows from them too.
@@ -122,11 +100,38 @@ class Judge {
   Exhaustion tried_;
   std::size_t most_;
   Judged out_;
-  std::vector<Set> hiding_, masked_;
+  std::vector<Set> masked_;
   std::map<std::vector<bool>, Derived> by_free_;
 };
 
 }  // namespace
+
+std::vector<std::uint32_t> naming(const Case& c, const Exhaustion& tried, const Set& set,
+                                  const Played& played) {
+  const Wiring& w = c.wiring;
+  std::vector<std::uint32_t> out;
+  for (const std::size_t i : set) {
+    const auto& own = tried.primitives()[i].entries;
+    out.insert(out.end(), own.begin(), own.end());
+  }
+  for (std::uint32_t n = 0; n < w.nodes.size(); ++n) {
+    if (!w.nodes[n].feature) continue;
+    bool parted = false;
+    for (std::uint32_t m = 0; m < w.nodes.size(); ++m) {
+      const bool touched = std::find(c.touched.begin(), c.touched.end(), m) != c.touched.end();
+      parted = parted || ((w.nodes[m].feature || touched) && w.nodes[m].piece == w.nodes[n].piece &&
+                          played.drawn[m] != played.drawn[n]);
+    }
+    if (!parted) continue;
+    add_breaks_to(w, n, out);
+    for (const auto& way : w.ways) {
+      if (way.node == n) out.push_back(way.entry);
+    }
+  }
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
+  return out;
+}
 
 std::size_t Judged::fewest(EscapeKind kind) const {
   const auto found =

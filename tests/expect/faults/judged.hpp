@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -28,11 +29,15 @@ struct Escape {
 struct Judged {
   std::size_t masked{Fewest::kNever}, hide{Fewest::kNever};
   std::vector<Escape> escapes;  // smallest first; no set that holds another of its kind
-  std::vector<bool> needed;     // by entry: names a hiding set of which no part hides
 
   // Faults of the smallest such set.
   [[nodiscard]] std::size_t fewest(EscapeKind kind) const;
 };
+
+// Entries that name the faults: their own, and those that speak of a feature they part from
+// another, or from a touched place.
+std::vector<std::uint32_t> naming(const Case& c, const Exhaustion& tried,
+                                  const std::vector<std::size_t>& set, const Played& played);
 
 Judged judge(const Case& c, Pairs pairs, std::size_t most);
 
