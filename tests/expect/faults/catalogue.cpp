@@ -140,6 +140,16 @@ std::vector<Case> stubs() {
                          {{q, 1}, {b.near, 1}, {c.far, 1}});
     }
   }
+  Sketch s;  // broken off, and bridged to one net, and through an island to another: 4
+  const Piece a = s.piece();
+  const Node p = s.pad(a), q = s.pad(a), end = s.spot(a), island = s.spot(s.piece());
+  s.track(p, q).track(q, end);
+  const Neighbour b = neighbour(s), c = neighbour(s);
+  s.face(end, b.near).face(end, island).face(island, c.near);
+  with_each_left_out(
+      out,
+      {"stub", "stub beside an island", s.wiring(), Nodes{p, q} + both(b) + both(c), {0, 4, 0}},
+      {{p, 1}, {c.far, 1}});
   return out;
 }
 

@@ -86,6 +86,23 @@ TEST(Derive, TakesOneIsolationForTwoPiecesThatHangTogether) {
   }
 }
 
+// A long facing meets a pad that is held, and one that nothing holds: as bad as its worst part.
+TEST(Derive, TakesAnEntryOfSeveralFacingsForItsWorst) {
+  for (const bool held_first : {true, false}) {
+    test::Sketch s;
+    const auto a = s.piece(), b = s.piece(), c = s.piece();
+    const auto a1 = s.pad(a), a2 = s.pad(a), end = s.spot(a), b1 = s.pad(b), c1 = s.pad(c);
+    s.track(a1, a2).track(a2, end).face(end, c1);
+    const std::pair held{a1, b1}, loose{end, b1};
+    held_first ? s.faces({held, loose}) : s.faces({loose, held});
+    const Wiring w = s.wiring();
+    Facts facts{{a1, a2, b1, c1}, {{a1, a2}}, {{a1, b1}, {a1, c1}}};  // b1 and c1: not read
+    EXPECT_EQ(derive(w, facts).state[w.facings.back().entry], FaultState::cannot_tell);
+    facts.two_pieces.push_back({b1, c1});
+    EXPECT_EQ(derive(w, facts).state[w.facings.back().entry], FaultState::excluded);
+  }
+}
+
 // One fault alone that harms: its entry, where it has one.
 TEST(Derive, NeverExcludesAFaultThatIsThereAlone) {
   for (const Case& c : many()) {

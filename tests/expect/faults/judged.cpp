@@ -52,10 +52,44 @@ void add_breaks_to(const Wiring& w, std::uint32_t node, std::vector<std::uint32_
   }
 }
 
+// Features that the set parts from another, or from a touched place.
+std::vector<std::uint32_t> parted_features(const Case& c, const Played& played) {
+  const auto& nodes = c.wiring.nodes;
+  std::vector<std::uint32_t> out;
+  for (std::uint32_t n = 0; n < nodes.size(); ++n) {
+    bool parted = false;
+    for (std::uint32_t m = 0; m < nodes.size(); ++m) {
+      const bool touched = std::find(c.touched.begin(), c.touched.end(), m) != c.touched.end();
+      parted = parted || ((nodes[m].feature || touched) && nodes[m].piece == nodes[n].piece &&
+                          played.drawn[m] != played.drawn[n]);
+    }
+    if (nodes[n].feature && parted) out.push_back(n);
+  }
+  return out;
+}
+
+std::vector<std::uint32_t> named_by(const Case& c, const Exhaustion& tried, const Set& set,
+                                    const Played& played, Naming naming) {
+  std::vector<std::uint32_t> out;
+  const auto parted = parted_features(c, played);
+  for (const std::size_t i : set) {
+    const Primitive& p = tried.primitives()[i];
+    if (naming == Naming::breaks && !parted.empty() && p.facing != SIZE_MAX) continue;
+    out.insert(out.end(), p.entries.begin(), p.entries.end());
+  }
+  for (const std::uint32_t n : parted) {
+    add_breaks_to(c.wiring, n, out);
+    for (const auto& way : c.wiring.ways) {
+      if (way.node == n) out.push_back(way.entry);
+    }
+  }
+  return out;
+}
+
 class Judge {
  public:
-  Judge(const Case& c, Pairs pairs, std::size_t most)
-      : case_(c), tried_(c.wiring, c.touched, pairs), most_(most) {}
+  Judge(const Case& c, Pairs pairs, std::size_t most, Naming naming)
+      : case_(c), tried_(c.wiring, c.touched, pairs), most_(most), naming_(naming) {}
 
   Judged run() {
     each_set(tried_.primitives().size(), most_, [&](const Set& set) { look_at(set); });
@@ -68,7 +102,7 @@ class Judge {
     if (played.harm == Harm::none || !played.reads_good) return;
     const bool masked = played.harm == Harm::masked;
     least(masked ? out_.masked : out_.hide, set.size());
-    const auto entries = naming(case_, tried_, set, played);
+    const auto entries = named_by(case_, tried_, set, played, naming_);
     const Derived& d = derived(set, played);
     const auto cannot_tell = [&](std::uint32_t e) { return d.state[e] == FaultState::cannot_tell; };
     if (std::none_of(entries.begin(), entries.end(), cannot_tell)) escaped(set, masked, d);
@@ -99,6 +133,7 @@ class Judge {
   const Case& case_;
   Exhaustion tried_;
   std::size_t most_;
+  Naming naming_;
   Judged out_;
   std::vector<Set> masked_;
   std::map<std::vector<bool>, Derived> by_free_;
@@ -106,39 +141,14 @@ class Judge {
 
 }  // namespace
 
-std::vector<std::uint32_t> naming(const Case& c, const Exhaustion& tried, const Set& set,
-                                  const Played& played) {
-  const Wiring& w = c.wiring;
-  std::vector<std::uint32_t> out;
-  for (const std::size_t i : set) {
-    const auto& own = tried.primitives()[i].entries;
-    out.insert(out.end(), own.begin(), own.end());
-  }
-  for (std::uint32_t n = 0; n < w.nodes.size(); ++n) {
-    if (!w.nodes[n].feature) continue;
-    bool parted = false;
-    for (std::uint32_t m = 0; m < w.nodes.size(); ++m) {
-      const bool touched = std::find(c.touched.begin(), c.touched.end(), m) != c.touched.end();
-      parted = parted || ((w.nodes[m].feature || touched) && w.nodes[m].piece == w.nodes[n].piece &&
-                          played.drawn[m] != played.drawn[n]);
-    }
-    if (!parted) continue;
-    add_breaks_to(w, n, out);
-    for (const auto& way : w.ways) {
-      if (way.node == n) out.push_back(way.entry);
-    }
-  }
-  std::sort(out.begin(), out.end());
-  out.erase(std::unique(out.begin(), out.end()), out.end());
-  return out;
-}
-
 std::size_t Judged::fewest(EscapeKind kind) const {
   const auto found =
       std::find_if(escapes.begin(), escapes.end(), [&](const Escape& e) { return e.kind == kind; });
   return found == escapes.end() ? Fewest::kNever : found->set.size();
 }
 
-Judged judge(const Case& c, Pairs pairs, std::size_t most) { return Judge(c, pairs, most).run(); }
+Judged judge(const Case& c, Pairs pairs, std::size_t most, Naming naming) {
+  return Judge(c, pairs, most, naming).run();
+}
 
 }  // namespace isthmus::test

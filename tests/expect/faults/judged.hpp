@@ -34,11 +34,13 @@ struct Judged {
   [[nodiscard]] std::size_t fewest(EscapeKind kind) const;
 };
 
-// Entries that name the faults: their own, and those that speak of a feature they part from
+// Entries that name a set: those of its faults, and those that speak of a feature it parts from
 // another, or from a touched place.
-std::vector<std::uint32_t> naming(const Case& c, const Exhaustion& tried,
-                                  const std::vector<std::size_t>& set, const Played& played);
+enum class Naming {
+  all,
+  breaks,  // of sets that part features, all but the bridges
+};
 
-Judged judge(const Case& c, Pairs pairs, std::size_t most);
+Judged judge(const Case& c, Pairs pairs, std::size_t most, Naming naming = Naming::all);
 
 }  // namespace isthmus::test
