@@ -288,6 +288,17 @@ std::vector<Case> unjoined_nets() {
   with_each_left_out(out, {kind, name, s.wiring(), both(top) + both(below) + both(b), {0, 0, 3}},
                      {{top.near, 1}, {below.far, 1}, {b.near, 1}});
   out.push_back({kind, name + ", one left out", s.wiring(), both(top) + both(b), {1, 1, 3}});
+  Sketch t;  // a stub of one piece broken off, and bridged to the other and to a third net: 3
+  const Neighbour stub = neighbour(t), other = neighbour(t), c = neighbour(t);
+  const Node end = t.spot(stub.piece);
+  t.one_net(stub.piece, other.piece).track(stub.near, end).face(end, other.near).face(end, c.near);
+  with_each_left_out(out,
+                     {kind,
+                      "stub between two pieces of one net",
+                      t.wiring(),
+                      both(stub) + both(other) + both(c),
+                      {0, 3, 0}},
+                     {{other.far, 1}, {c.near, 1}});
   return out;
 }
 
