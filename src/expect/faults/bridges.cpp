@@ -23,13 +23,20 @@ class Lister {
     for (std::size_t g = 0; g < board_.gaps.size(); ++g) {
       const copper::Gap& gap = board_.gaps[g];
       const Index a = piece_[isthmus::index(gap.a)], b = piece_[isthmus::index(gap.b)];
-      if (a == kNone || b == kNone || list_.wiring.may_conduct(a, b)) continue;
-      for (const copper::Facing& f : gap.facings) add(g, gap, f, a, b);
+      if (a == kNone || b == kNone || a == b) continue;
+      // What may conduct is no entry, but a link of chains: a stub of one piece broken off may
+      // join another piece of its net to a third that the net must not conduct to.
+      const bool may = list_.wiring.may_conduct(a, b);
+      for (const copper::Facing& f : gap.facings) {
+        if (!may) add_entry(g, gap, f, a, b);
+        add_nodes(gap, f, may ? kNone : static_cast<Index>(list_.entries.size() - 1));
+      }
     }
   }
 
  private:
-  void add(std::size_t g, const copper::Gap& gap, const copper::Facing& facing, Index a, Index b) {
+  void add_entry(std::size_t g, const copper::Gap& gap, const copper::Facing& facing, Index a,
+                 Index b) {
     PossibleFault f;
     f.kind = FaultKind::bridge;
     f.piece = a;
@@ -44,7 +51,9 @@ class Lister {
     f.likelihood = facing.weight;
     f.gap = g;
     list_.entries.push_back(std::move(f));
-    const auto entry = static_cast<Index>(list_.entries.size() - 1);
+  }
+
+  void add_nodes(const copper::Gap& gap, const copper::Facing& facing, Index entry) {
     std::set<std::pair<Index, Index>> done;
     const auto look = [&](Position at_a, Position at_b) {
       const Index na = node_at(gap.a, at_a), nb = node_at(gap.b, at_b);

@@ -85,20 +85,26 @@ class Deriver {
     return best;
   }
 
-  void take_facing(Index f) {
+  [[nodiscard]] std::optional<Facts::Two> tell_of_facing(Index f) const {
     const auto [pa, pb] = facings_.tells[f];
-    std::optional<Facts::Two> tell;
-    if (pa != kNone) tell = {place_on(pa), place_on(pb)};
-    set(wiring_.facings[f].entry, facings_.state[f], tell);
+    if (pa == kNone) return std::nullopt;
+    return Facts::Two{place_on(pa), place_on(pb)};
   }
 
-  // Facings that are not excluded could carry current round a break. By node.
+  void take_facing(Index f) { set(wiring_.facings[f].entry, facings_.state[f], tell_of_facing(f)); }
+
+  // Facings that are not excluded could carry current round a break. By node; and by piece what
+  // would tell of the first.
   void count_open_facings() {
     open_.assign(wiring_.nodes.size(), 0);
+    open_tell_.resize(graph_.pieces());
     for (Index f = 0; f < wiring_.facings.size(); ++f) {
       if (rank(facings_.state[f]) < rank(FaultState::found)) continue;
-      ++open_[wiring_.facings[f].a];
-      ++open_[wiring_.facings[f].b];
+      for (const Index n : {wiring_.facings[f].a, wiring_.facings[f].b}) {
+        ++open_[n];
+        auto& tell = open_tell_[wiring_.nodes[n].piece];
+        if (!tell) tell = tell_of_facing(f);
+      }
     }
   }
 
@@ -165,7 +171,7 @@ class Deriver {
       if (!touched_above(child, joined_.component[n])) continue;
       const bool guarded = below.open == 0 || whole.open == below.open;
       if (guarded && !doubt) return set(e.entry, FaultState::excluded);
-      return set(e.entry, FaultState::cannot_tell);
+      return set(e.entry, FaultState::cannot_tell, open_tell_[piece]);
     }
     if (known_apart(below, piece)) return set(e.entry, FaultState::found);
     const Index low = below.touched.empty() ? below.place : below.touched.front();
@@ -215,7 +221,7 @@ class Deriver {
                          return n != w.node && joined_.component[n] == set_of;
                        });
     if (hangs && !doubt && !open) return set(w.entry, FaultState::excluded);
-    if (hangs) return set(w.entry, FaultState::cannot_tell);
+    if (hangs) return set(w.entry, FaultState::cannot_tell, open_tell_[piece]);
     const bool apart =
         joined_.component[w.node] != kNone && std::ranges::any_of(components_[piece], [&](Index c) {
           return apart_.known(c, joined_.component[w.node]);
@@ -240,6 +246,7 @@ class Deriver {
   std::vector<std::vector<Index>> components_;
   FacingStates facings_;
   std::vector<std::size_t> open_;
+  std::vector<std::optional<Facts::Two>> open_tell_;
   std::vector<Index> slot_, size_;  // by node: when the walk met it; by that: all that hangs on it
   std::vector<bool> seen_;
   std::vector<std::optional<Facts::Two>> tells_;
