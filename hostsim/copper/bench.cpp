@@ -8,9 +8,16 @@
 
 #include "hostsim/copper/holes.hpp"
 #include "hostsim/scenario/point_names.hpp"
+#include "hostsim/scenario/sides.hpp"
 
 namespace isthmus::hostsim {
 namespace {
+
+struct Meant {  // where a tip is meant to touch
+  Position at;
+  Side side{Side::top};
+  bool clip{false};
+};
 
 // Where a probe meant for a place comes down: mirrored, turned and shifted about the board's
 // middle, then missed by the tip's own aim.
@@ -21,8 +28,10 @@ class Aim {
     x_ = static_cast<double>(grid.origin.x) + half * grid.width;
     y_ = static_cast<double>(grid.origin.y) + half * grid.height;
   }
-  [[nodiscard]] Position land(Position meant, Random& random) const {
-    double x = static_cast<double>(meant.x) - x_, y = static_cast<double>(meant.y) - y_;
+  // A clip is put on by hand, wherever the plate lies.
+  [[nodiscard]] Position land(const Meant& meant, Random& random) const {
+    if (meant.clip) return meant.at;
+    double x = static_cast<double>(meant.at.x) - x_, y = static_cast<double>(meant.at.y) - y_;
     if (error_.mirror) x = -x;
     const double turn = error_.turn_deg * std::numbers::pi / 180;
     const double turned_x = x * std::cos(turn) - y * std::sin(turn);
@@ -37,10 +46,9 @@ class Aim {
   double x_{}, y_{};
 };
 
-struct Tips {  // one placement: where each channel is meant to touch
+struct Tips {  // one placement
   std::string name;
-  Side side{Side::top};
-  std::map<formats::Channel, Position> places;
+  std::map<formats::Channel, Meant> tips;
 };
 
 class CopperBench : public Bench {
@@ -77,8 +85,8 @@ class CopperBench : public Bench {
     const Aim aim(aimed, board_.grid);
     Random unused(0, "");
     for (const Tips& tips : placements_) {
-      for (const auto& [channel, place] : tips.places) {
-        const auto node = touched_node(board_, layer_under(tips.side), aim.land(place, unused));
+      for (const auto& [channel, meant] : tips.tips) {
+        const auto node = touched_node(board_, layer_under(meant.side), aim.land(meant, unused));
         if (node) board_.graph.network.expect_terminals({*node});
       }
     }
@@ -90,10 +98,9 @@ class CopperBench : public Bench {
 
   Laid lay_tips(const Tips& tips) {
     Random random(scenario_.seed, fmt::format("contact:{}:{}", tips.name, ++laid_));
-    const std::size_t layer = layer_under(tips.side);
     Touched touched;
-    for (const auto& [channel, place] : tips.places) {
-      const auto node = touched_node(board_, layer, aim_.land(place, random));
+    for (const auto& [channel, meant] : tips.tips) {
+      const auto node = touched_node(board_, layer_under(meant.side), aim_.land(meant, random));
       if (node) touched[channel] = *node;
     }
     return lay_on(board_.graph, touched, scenario_.contact, scenario_.channels, random);
@@ -112,7 +119,7 @@ Result<std::vector<Tips>> place_probes(const formats::FixtureFile& fixture,
   const PointNames names(design);
   std::vector<Tips> placements;
   for (const formats::PlacementEntry& entry : fixture.placements) {
-    Tips tips{entry.name, entry.side, {}};
+    Tips tips{entry.name, {}};
     for (const auto& [channel, probe] : entry.probes) {
       const auto place = probe.at ? probe.at : names.find(probe.point);
       if (!place) {
@@ -124,8 +131,10 @@ Result<std::vector<Tips>> place_probes(const formats::FixtureFile& fixture,
                        "give the probe `at: [x, y]`, or the board on the bench its netlist",
                        ""};
       }
-      tips.places[channel] = *place;
-      if (probe.twin) tips.places[*probe.twin] = *place;
+      const Side pad = probe.point.empty() ? names.side_at(*place) : names.side_of(probe.point);
+      const Meant meant{*place, touching_side(entry, probe, pad), probe.clip};
+      tips.tips[channel] = meant;
+      if (probe.twin) tips.tips[*probe.twin] = meant;
     }
     placements.push_back(std::move(tips));
   }

@@ -7,11 +7,26 @@
 #include <map>
 
 #include "hostsim/scenario/laying.hpp"
+#include "hostsim/scenario/sides.hpp"
 
 namespace isthmus::hostsim {
 namespace {
 
 constexpr double kNodeFarad = 20e-12;
+
+// A point may be written by its ends, J1.1@top and J1.1@bottom; J1.1 is then the one on the side
+// touched.
+template <class Points>
+std::optional<std::string> point_under(const Points& points,
+                                       const formats::PlacementEntry& placement,
+                                       const formats::ProbeEntry& probe) {
+  if (points.contains(probe.point)) return probe.point;
+  for (const Side side : sides_to_try(placement, probe)) {
+    std::string end = fmt::format("{}@{}", probe.point, name(side));
+    if (points.contains(end)) return end;
+  }
+  return std::nullopt;
+}
 
 class NetworkBench : public Bench {
  public:
@@ -48,8 +63,9 @@ class NetworkBench : public Bench {
     Touched touched;
     for (const auto& [channel, probe] : (*placement)->probes) {
       if (probe.point.empty()) continue;  // a bare place: a network has none
-      touched[channel] = points_.at(probe.point);
-      if (probe.twin) touched[*probe.twin] = points_.at(probe.point);
+      const Node node = points_.at(*point_under(points_, **placement, probe));
+      touched[channel] = node;
+      if (probe.twin) touched[*probe.twin] = node;
     }
     Random random(seed_, fmt::format("contact:{}:{}", name, ++laid_));
     return lay_on(graph_, touched, contact_, channels_, random);
@@ -134,7 +150,7 @@ Result<std::unique_ptr<Bench>> make_network_bench(const Scenario& scenario,
     if (!checked) return checked.problem();
     for (const auto& placement : fixture->placements) {
       for (const auto& [channel, probe] : placement.probes) {
-        if (!probe.point.empty() && !points.contains(probe.point))
+        if (!probe.point.empty() && !point_under(points, placement, probe))
           return unknown_point(*fixture, probe);
       }
     }

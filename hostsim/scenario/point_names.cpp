@@ -10,12 +10,16 @@ namespace {
 
 constexpr double kSamePlaceNm = 10'000;
 
-struct Pad {
+struct Listed {
   Position at;
   int side{};  // as IPC-D-356A's access code: 0 both, 1 top, 2 and more below
   [[nodiscard]] auto key() const { return std::tuple(at.x, at.y, side); }
 };
-using Pads = std::map<std::string, std::vector<Pad>>;
+using Pads = std::map<std::string, std::vector<Listed>>;  // "": vias, and pads without a reference
+
+Side side_of_access(int access) {
+  return access == 0 ? Side::both : access == 1 ? Side::top : Side::bottom;
+}
 
 std::string name_of(const std::string& ref, const std::string& pin) {
   return pin.empty() ? ref : ref + "." + pin;
@@ -23,9 +27,10 @@ std::string name_of(const std::string& ref, const std::string& pin) {
 
 void collect(const formats::Netlist& netlist, Pads& pads) {
   for (const formats::NetlistRecord& r : netlist.records) {
-    if (r.kind == formats::FeatureKind::tooling || r.ref.empty() || r.ref == "VIA") continue;
+    if (r.kind == formats::FeatureKind::tooling) continue;
+    const bool unnamed = r.ref.empty() || r.ref == "VIA";
     const bool through = r.kind == formats::FeatureKind::through_hole;
-    pads[name_of(r.ref, r.pin)].push_back({r.at, through ? 0 : r.access});
+    pads[unnamed ? "" : name_of(r.ref, r.pin)].push_back({r.at, through ? 0 : r.access});
   }
 }
 
@@ -55,6 +60,13 @@ std::optional<Position> parse_place(std::string_view text) {
   return position_mm(x, y);
 }
 
+std::string without_side(std::string name) {
+  for (const char* side : {"@top", "@bottom"}) {
+    if (name.ends_with(side)) name.erase(name.size() - std::string_view(side).size());
+  }
+  return name;
+}
+
 }  // namespace
 
 PointNames::PointNames(const formats::Design& design) {
@@ -66,37 +78,63 @@ PointNames::PointNames(const formats::Design& design) {
   }
   for (auto& [name, list] : pads) {
     std::sort(list.begin(), list.end(),
-              [](const Pad& a, const Pad& b) { return a.key() < b.key(); });
-    std::vector<Pad> kept;
-    for (const Pad& pad : list) {
-      const bool repeated = std::any_of(kept.begin(), kept.end(), [&](const Pad& k) {
+              [](const Listed& a, const Listed& b) { return a.key() < b.key(); });
+    std::vector<Listed> kept;
+    for (const Listed& pad : list) {
+      const bool repeated = std::any_of(kept.begin(), kept.end(), [&](const Listed& k) {
         return (k.side == pad.side || k.side == 0 || pad.side == 0) &&
                distance_nm(k.at, pad.at) <= kSamePlaceNm;
       });
       if (repeated) continue;
       kept.push_back(pad);
-      pads_[name].push_back(pad.at);
+      (name.empty() ? unnamed_ : pads_[name]).push_back({pad.at, side_of_access(pad.side)});
     }
   }
 }
 
-std::optional<Position> PointNames::find(const std::string& name) const {
-  std::string base = name;
-  for (const char* side : {"@top", "@bottom"}) {
-    if (base.ends_with(side)) base.erase(base.size() - std::string_view(side).size());
-  }
-  if (base.starts_with("VIA@")) return parse_place(std::string_view(base).substr(4));
-  if (base.starts_with("@")) return parse_place(std::string_view(base).substr(1));
-  if (const auto whole = pads_.find(base); whole != pads_.end()) return whole->second.front();
+const PointNames::Pad* PointNames::pad(const std::string& base) const {
+  if (const auto whole = pads_.find(base); whole != pads_.end()) return &whole->second.front();
   const std::size_t hash = base.rfind('#');
-  if (hash == std::string::npos) return std::nullopt;
+  if (hash == std::string::npos) return nullptr;
   std::size_t number = 0;
   const char* end = base.data() + base.size();
   const auto parsed = std::from_chars(base.data() + hash + 1, end, number);
-  const auto pad = pads_.find(base.substr(0, hash));
-  if (parsed.ec != std::errc{} || parsed.ptr != end || pad == pads_.end()) return std::nullopt;
-  if (number < 1 || number > pad->second.size()) return std::nullopt;
-  return pad->second[number - 1];
+  const auto pads = pads_.find(base.substr(0, hash));
+  if (parsed.ec != std::errc{} || parsed.ptr != end || pads == pads_.end()) return nullptr;
+  if (number < 1 || number > pads->second.size()) return nullptr;
+  return &pads->second[number - 1];
+}
+
+std::optional<Position> PointNames::find(const std::string& name) const {
+  const std::string base = without_side(name);
+  if (base.starts_with("VIA@")) return parse_place(std::string_view(base).substr(4));
+  if (base.starts_with("@")) return parse_place(std::string_view(base).substr(1));
+  const Pad* found = pad(base);
+  return found ? std::optional(found->at) : std::nullopt;
+}
+
+Side PointNames::side_of(const std::string& name) const {
+  if (name.ends_with("@top")) return Side::top;
+  if (name.ends_with("@bottom")) return Side::bottom;
+  if (name.starts_with("VIA@")) return Side::both;
+  if (name.starts_with("@")) {
+    const auto place = find(name);
+    return place ? side_at(*place) : Side::both;
+  }
+  const Pad* found = pad(name);
+  return found ? found->side : Side::both;
+}
+
+Side PointNames::side_at(Position place) const {
+  const Pad* nearest = nullptr;
+  const auto look = [&](const std::vector<Pad>& list) {
+    for (const Pad& p : list) {
+      if (!nearest || distance_nm(p.at, place) < distance_nm(nearest->at, place)) nearest = &p;
+    }
+  };
+  look(unnamed_);
+  for (const auto& [name, list] : pads_) look(list);
+  return nearest ? nearest->side : Side::both;
 }
 
 }  // namespace isthmus::hostsim

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <filesystem>
 #include <numbers>
@@ -21,20 +22,42 @@ struct Options {
   bool force{false};
 };
 
-// Several placements need a plate each: F-A.drl, F-B.drl.
-std::filesystem::path file_for(const std::string& wanted, const std::string& placement,
-                               bool several) {
-  std::filesystem::path path = wanted;
-  if (!several) return path;
-  return path.parent_path() / (path.stem().string() + "-" + placement + path.extension().string());
+// The probes of one placement that one side's plate holds.
+struct Plate {
+  const plan::Placement* placement{};
+  Side side{};
+  std::string suffix;  // "-A", of several plates; "-A-top" where a placement has two
+};
+
+bool has_probes(const plan::Placement& placement, Side side) {
+  return std::ranges::any_of(placement.probes,
+                             [&](const plan::Probe& p) { return !p.clip && p.side == side; });
+}
+
+std::vector<Plate> plates_of(const std::vector<plan::Placement>& placements) {
+  std::vector<Plate> plates;
+  for (const plan::Placement& p : placements) {
+    for (const Side side : {Side::top, Side::bottom}) {
+      if (!has_probes(p, side)) continue;
+      const std::string which = p.side == Side::both ? fmt::format("-{}", name(side)) : "";
+      plates.push_back({&p, side, "-" + p.name + which});
+    }
+  }
+  if (plates.size() == 1) plates[0].suffix.clear();
+  return plates;
+}
+
+std::filesystem::path file_for(const std::string& wanted, const Plate& plate) {
+  const std::filesystem::path path = wanted;
+  if (plate.suffix.empty()) return path;
+  return path.parent_path() / (path.stem().string() + plate.suffix + path.extension().string());
 }
 
 // "plate-A.drl to plate-L.drl"
-std::string first_to_last(const formats::FixtureFile& fixture, const std::string& wanted) {
-  const auto& all = fixture.placements;
-  std::string first = file_for(wanted, all.front().name, all.size() > 1).string();
-  if (all.size() == 1) return first;
-  return first + " to " + file_for(wanted, all.back().name, true).string();
+std::string first_to_last(const std::vector<Plate>& plates, const std::string& wanted) {
+  std::string first = file_for(wanted, plates.front()).string();
+  if (plates.size() == 1) return first;
+  return first + " to " + file_for(wanted, plates.back()).string();
 }
 
 // Where each side's artwork lies, by the marks of `placed:`.
@@ -61,41 +84,69 @@ std::string in_words(const plan::Placing& p) {
 }
 
 // On stdout, unless the fixture itself goes there.
-void tell(const Options& o, const formats::FixtureFile& fixture, const Sides& sides) {
-  const std::size_t n = fixture.placements.size();
+void tell(const Options& o, const expect::Board& board,
+          const std::vector<plan::Placement>& placements, const Sides& sides) {
+  const std::vector<Plate> plates = plates_of(placements);
+  const std::size_t n = placements.size();
   std::size_t probes = 0;
-  for (const formats::PlacementEntry& p : fixture.placements) probes += p.probes.size();
+  for (const plan::Placement& p : placements) probes += p.probes.size();
   std::string text =
       fmt::format("{} placement{}, {} probes in all\n", n, n == 1 ? "" : "s", probes);
-  const auto line = [&](const char* what, const std::string& files) {
+  const auto line = [&](const std::string& what, const std::string& files) {
     text += fmt::format("{:<13} {}\n", what, files);
   };
   if (!o.out.empty()) line("fixture", o.out);
-  if (!o.drill.empty() && n > 0) line("drill files", first_to_last(fixture, o.drill));
-  if (!o.sheet.empty() && n > 0) line("sheets", first_to_last(fixture, o.sheet));
+  if (!o.drill.empty() && !plates.empty()) line("drill files", first_to_last(plates, o.drill));
+  if (!o.sheet.empty() && !plates.empty()) line("sheets", first_to_last(plates, o.sheet));
   for (const Side side : {Side::top, Side::bottom}) {
     if (sides.of(side).moved())
       line(side == Side::top ? "placed top" : "placed bottom", in_words(sides.of(side)));
   }
+  for (const plan::Placement& p : placements) {
+    for (const plan::Probe& probe : p.probes) {
+      if (probe.clip) line("clip in " + p.name, report::clip_in_words(board, probe));
+    }
+  }
   std::fputs(text.c_str(), o.out.empty() ? stderr : stdout);
 }
 
-Result<Done> write_plates(const formats::FixtureFile& fixture, const Sides& sides,
-                          const std::string& wanted) {
-  for (const formats::PlacementEntry& placement : fixture.placements) {
+Result<Done> write_drill_files(const std::vector<Plate>& plates, Nanometres tip, const Sides& sides,
+                               const std::string& wanted) {
+  for (const Plate& plate : plates) {
     formats::DrillFile drill;
-    for (const auto& [channel, probe] : placement.probes) {
-      if (!probe.at) continue;
+    for (const plan::Probe& probe : plate.placement->probes) {
+      if (probe.clip || probe.side != plate.side) continue;
       formats::Hole hole;
-      hole.from = hole.to = sides.of(placement.side)(*probe.at);
-      hole.diameter = fixture.tip_diameter;
+      hole.from = hole.to = sides.of(plate.side)(probe.at);
+      hole.diameter = tip;
       hole.plated = false;
       drill.holes.push_back(hole);
     }
-    const auto path = file_for(wanted, placement.name, fixture.placements.size() > 1);
-    auto written = formats::write_whole_file(path, formats::write_drill(drill, 2));
+    auto written =
+        formats::write_whole_file(file_for(wanted, plate), formats::write_drill(drill, 2));
     if (!written) return written;
   }
+  return Done{};
+}
+
+Result<Done> write_sheets(const expect::Board& board, const std::vector<Plate>& plates,
+                          Nanometres tip, const Sides& sides, const std::string& wanted) {
+  for (const Plate& plate : plates) {
+    auto written = formats::write_whole_file(
+        file_for(wanted, plate),
+        report::fixture_sheet_svg(board, tip, *plate.placement, plate.side, sides.of(plate.side)));
+    if (!written) return written;
+  }
+  return Done{};
+}
+
+Result<Done> warn_of_shortfall(const expect::Board& board, const formats::FixtureFile& fixture) {
+  const auto shortfall = plan::shortfall_of(board, fixture);
+  if (!shortfall) return shortfall.problem();
+  if (!shortfall->any()) return Done{};
+  Diagnostics warning;
+  warning.warn({"", 0, 0, "PLN-104", plan::in_words(*shortfall), plan::what_helps(*shortfall), ""});
+  show(warning, false);
   return Done{};
 }
 
@@ -117,33 +168,28 @@ int make(const Options& o) {
   line.clear();
   if (!fixture) return bad_input(fixture.problem());
   show(notes, o.board.notes);
-  const auto shortfall = plan::shortfall_of(**board, *fixture);
-  if (!shortfall) return bad_input(shortfall.problem());
-  if (shortfall->any()) {
-    Diagnostics warning;
-    warning.warn(
-        {"", 0, 0, "PLN-104", plan::in_words(*shortfall), plan::what_helps(*shortfall), ""});
-    show(warning, false);
-  }
+  Diagnostics said;  // of tips that are close, which make_fixture said already
+  const auto placements = plan::placements_of(**board, *fixture, said);
+  if (!placements) return bad_input(placements.problem());
+  if (auto warned = warn_of_shortfall(**board, *fixture); !warned)
+    return bad_input(warned.problem());
   const std::string text = formats::write_fixture_file(*fixture);
   if (o.out.empty()) {
     print(text);
   } else if (auto written = formats::write_whole_file(o.out, text); !written) {
     return bad_input(written.problem());
   }
+  const std::vector<Plate> plates = plates_of(*placements);
   if (!o.drill.empty()) {
-    if (auto written = write_plates(*fixture, *sides, o.drill); !written)
+    if (auto written = write_drill_files(plates, fixture->tip_diameter, *sides, o.drill); !written)
       return bad_input(written.problem());
   }
   if (!o.sheet.empty()) {
-    for (const formats::PlacementEntry& placement : fixture->placements) {
-      const auto path = file_for(o.sheet, placement.name, fixture->placements.size() > 1);
-      auto written = formats::write_whole_file(
-          path, report::fixture_sheet_svg(**board, *fixture, placement, sides->of(placement.side)));
-      if (!written) return bad_input(written.problem());
-    }
+    if (auto written = write_sheets(**board, plates, fixture->tip_diameter, *sides, o.sheet);
+        !written)
+      return bad_input(written.problem());
   }
-  tell(o, *fixture, *sides);
+  tell(o, **board, *placements, *sides);
   return kPass;
 }
 
@@ -159,8 +205,9 @@ void add_fixture(CLI::App& app, int& exit) {
                     "the adapter proves contact by itself; else twin tips are planned");
   command->add_option("--out", o->out, "fixture file to write (else stdout)");
   command->add_flag("--force", o->force, "replace an existing fixture file");
-  command->add_option("--drill", o->drill, "drill file for the probe plate, one a placement");
-  command->add_option("--sheet", o->sheet, "sheet to print at 1:1, one a placement (SVG)");
+  command->add_option("--drill", o->drill,
+                      "drill file for the probe plate, one a placement and side");
+  command->add_option("--sheet", o->sheet, "sheet to print at 1:1, one a placement and side (SVG)");
   command->callback([o, &exit] { exit = make(*o); });
 }
 

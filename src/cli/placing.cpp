@@ -6,8 +6,11 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <iostream>
+
+#include "isthmus/report/report.hpp"
 
 namespace isthmus::cli {
 namespace {
@@ -34,13 +37,29 @@ Result<Done> run_command(const std::string& command, const std::string& placemen
   return Done{};
 }
 
-Result<Done> ask(const plan::Placement& placement) {
-  std::fprintf(stderr,
-               "\nLay placement %s: %zu probes on the %s side. Board unpowered, dry and clean; "
-               "mind the spring pins.\n"
-               "Press Enter when it lies, Ctrl-C to stop. ",
-               placement.name.c_str(), placement.probes.size(),
-               std::string(name(placement.side)).c_str());
+// ", 2 clips: 7 on J2.3 (bottom, 12.700, 8.255 mm), 8 on TP1 (...)"
+std::string clips_in_words(const plan::Placement& placement, const expect::Board* board) {
+  std::size_t count = 0;
+  std::string list;
+  for (const plan::Probe& p : placement.probes) {
+    if (!p.clip) continue;
+    ++count;
+    if (board) list += (list.empty() ? ": " : ", ") + report::clip_in_words(*board, p);
+  }
+  if (count == 0) return "";
+  return fmt::format(", {} clip{}{}", count, count == 1 ? "" : "s", list);
+}
+
+Result<Done> ask(const plan::Placement& placement, const expect::Board* board) {
+  const auto pins = std::ranges::count(placement.probes, false, &plan::Probe::clip);
+  const std::string where = placement.side == Side::both
+                                ? "both sides"
+                                : fmt::format("the {} side", name(placement.side));
+  const std::string text = fmt::format(
+      "\nLay placement {}: {} probes on {}{}. Board unpowered, dry and clean; mind the spring "
+      "pins.\nPress Enter when it lies, Ctrl-C to stop. ",
+      placement.name, pins, where, clips_in_words(placement, board));
+  std::fputs(text.c_str(), stderr);
   std::string line;
   if (!std::getline(std::cin, line))
     return Problem{"", 0, 0, "CLI-042", "nobody laid the probes", "", ""};
@@ -61,12 +80,13 @@ std::function<bool()> watch_signals() {
 
 std::function<Result<Done>(const plan::Placement&)> placing(adapter::Instrument& instrument,
                                                             const std::string& command,
-                                                            ProgressLine& line) {
-  return [&instrument, &line, command](const plan::Placement& placement) -> Result<Done> {
+                                                            ProgressLine& line,
+                                                            const expect::Board* board) {
+  return [&instrument, &line, command, board](const plan::Placement& placement) -> Result<Done> {
     line.clear();
     if (instrument.capabilities().simulated) return instrument.lay_simulated(placement.name);
     if (!command.empty()) return run_command(command, placement.name);
-    if (is_terminal(STDIN_FILENO) && is_terminal(STDERR_FILENO)) return ask(placement);
+    if (is_terminal(STDIN_FILENO) && is_terminal(STDERR_FILENO)) return ask(placement, board);
     return Problem{"",
                    0,
                    0,

@@ -11,10 +11,12 @@
 namespace isthmus::cli {
 
 // A simulator is told the name; else `command` is run with the name; else the person is asked on
-// the terminal; else nobody can lay the probes (CLI-040).
+// the terminal; else nobody can lay the probes (CLI-040). Clips are named by their points where a
+// board is given.
 std::function<Result<Done>(const plan::Placement&)> placing(adapter::Instrument& instrument,
                                                             const std::string& command,
-                                                            ProgressLine& line);
+                                                            ProgressLine& line,
+                                                            const expect::Board* board);
 
 // Set by SIGINT and SIGTERM from the moment this is called.
 std::function<bool()> watch_signals();

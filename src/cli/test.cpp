@@ -130,7 +130,7 @@ int run(const Options& o, const expect::Board& board, const formats::FixtureFile
     head.remarks.push_back("leads and switches are taken off, as measured at " + zero->taken_utc);
     hooks.zero = std::move(*zero);
   }
-  hooks.lay = placing(instrument, o.on_placement, line);
+  hooks.lay = placing(instrument, o.on_placement, line, &board);
   hooks.progress = [&line](std::size_t done, std::size_t of, const std::string& what) {
     line.draw(done, of, what);
   };

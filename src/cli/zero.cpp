@@ -59,7 +59,7 @@ int take(const Options& o) {
                "All tips of each placement on one piece of bare, bright copper, no board.\n");
   ProgressLine line;
   session::Hooks hooks;
-  hooks.lay = placing(instrument, o.on_placement, line);
+  hooks.lay = placing(instrument, o.on_placement, line, nullptr);
   hooks.interrupted = watch_signals();
   auto zero = session::take_zero(*fixture, instrument, hooks);
   line.clear();

@@ -238,12 +238,19 @@ std::string plan_json(const expect::Board& board, const plan::Plan& plan) {
   j["contact"] = {{"steps", plan.contact_steps}};
   j["placement_list"] = Json::array();
   for (const plan::Placement& p : plan.placements) {
-    Json probes = Json::object(), twins = Json::object();
+    Json probes = Json::object(), sides = Json::object(), twins = Json::object();
+    Json clips = Json::array();
     for (const plan::Probe& probe : p.probes) {
+      sides[std::to_string(probe.channel)] = name(probe.side);
+      if (probe.clip) clips.push_back(probe.channel);
       probes[std::to_string(probe.channel)] = board.expectation.point(probe.point).id;
       if (probe.twin) twins[std::to_string(*probe.twin)] = board.expectation.point(probe.point).id;
     }
-    Json x{{"name", p.name}, {"side", name(p.side)}, {"probes", std::move(probes)}};
+    Json x{{"name", p.name},
+           {"side", name(p.side)},
+           {"probes", std::move(probes)},
+           {"probe_sides", std::move(sides)},
+           {"clips", std::move(clips)}};
     if (!twins.empty()) x["twins"] = std::move(twins);
     if (!p.cannot_tell.empty()) x["cannot_tell"] = p.cannot_tell;
     j["placement_list"].push_back(std::move(x));

@@ -56,17 +56,26 @@ bool in_order_of_pins(const Pin& a, const Pin& b) {
   return s.size() - i < t.size() - j;
 }
 
-std::vector<Pin> pins_of(const formats::PlacementEntry& placement) {
+std::string channels_of(const plan::Probe& p) {
+  return p.twin ? fmt::format("{}+{}", p.channel, *p.twin) : std::to_string(p.channel);
+}
+
+std::vector<Pin> pins_of(const expect::Board& board, const plan::Placement& placement, Side side) {
   std::vector<Pin> pins;
-  for (const auto& [channel, probe] : placement.probes) {
-    if (!probe.at) continue;
-    pins.push_back(
-        {*probe.at,
-         probe.twin ? fmt::format("{}+{}", channel, *probe.twin) : std::to_string(channel),
-         probe.point});
+  for (const plan::Probe& probe : placement.probes) {
+    if (probe.clip || probe.side != side) continue;
+    pins.push_back({probe.at, channels_of(probe), board.expectation.point(probe.point).id});
   }
   std::ranges::stable_sort(pins, in_order_of_pins);
   return pins;
+}
+
+std::vector<std::string> clips_of(const expect::Board& board, const plan::Placement& placement) {
+  std::vector<std::string> clips;
+  for (const plan::Probe& probe : placement.probes) {
+    if (probe.clip) clips.push_back(clip_in_words(board, probe));
+  }
+  return clips;
 }
 
 std::string tips_drawn(const std::vector<Tip>& tips, double radius) {
@@ -89,14 +98,14 @@ std::string tips_drawn(const std::vector<Tip>& tips, double radius) {
 }
 
 // Beside the drawing: every channel and its point, in columns from the top.
-constexpr double kRow = 3.2, kColumn = 38;
+constexpr double kRow = 3.2, kColumn = 38, kClipColumn = 72;
 
 std::size_t rows_in(double height) { return static_cast<std::size_t>(height / kRow); }
 
-double table_width(std::size_t pins, double height) {
+double table_width(std::size_t count, double height, double column) {
   const std::size_t rows = rows_in(height);
-  const std::size_t columns = (pins + rows - 1) / rows;
-  return kColumn * static_cast<double>(columns);
+  const std::size_t columns = (count + rows - 1) / rows;
+  return column * static_cast<double>(columns);
 }
 
 std::string table(const std::vector<Pin>& pins, double left, double height) {
@@ -114,6 +123,22 @@ std::string table(const std::vector<Pin>& pins, double left, double height) {
   return out;
 }
 
+// Beside the pins: the clips, under a line that says what they are.
+std::string clip_table(const std::vector<std::string>& clips, double left, double height) {
+  if (clips.empty()) return "";
+  const std::size_t rows = rows_in(height);
+  std::string out = fmt::format(
+      "<text class=\"row\" x=\"{:.3f}\" y=\"7\">clips, not through the plate: channel on "
+      "point</text>",
+      left + 4);
+  for (std::size_t i = 0; i < clips.size(); ++i) {
+    out += fmt::format("<text class=\"row\" x=\"{:.3f}\" y=\"{:.3f}\">{}</text>",
+                       left + 4 + kClipColumn * static_cast<double>(i / rows),
+                       11 + kRow * static_cast<double>(i % rows), escape(clips[i]));
+  }
+  return out;
+}
+
 Box placed(const Box& box, const plan::Placing& placing) {
   Box out;
   for (const Position corner : {box.lo, box.hi, Position{box.lo.x, box.hi.y}, {box.hi.x, box.lo.y}})
@@ -123,14 +148,23 @@ Box placed(const Box& box, const plan::Placing& placing) {
 
 }  // namespace
 
-std::string fixture_sheet_svg(const expect::Board& board, const formats::FixtureFile& fixture,
-                              const formats::PlacementEntry& placement,
+std::string clip_in_words(const expect::Board& board, const plan::Probe& clip) {
+  return fmt::format("{} on {} ({}, {:.3f}, {:.3f} mm)", channels_of(clip),
+                     board.expectation.point(clip.point).id, name(clip.side), to_mm(clip.at.x),
+                     to_mm(clip.at.y));
+}
+
+std::string fixture_sheet_svg(const expect::Board& board, Nanometres tip,
+                              const plan::Placement& placement, Side side,
                               const plan::Placing& placing) {
-  const bool below = placement.side == Side::bottom;
+  const bool below = side == Side::bottom;
+  const std::vector<Pin> pins = pins_of(board, placement, side);
+  const std::vector<std::string> clips = clips_of(board, placement);
   const Box area = placed(drawn_area(board), placing);
   const double w = to_mm(area.hi.x - area.lo.x), h = to_mm(area.hi.y - area.lo.y);
   const double page_w = std::max(w, 104.0) + 14, page_h = std::max(h, 104.0) + 26;
-  const double whole_w = page_w + table_width(placement.probes.size(), page_h - 14);
+  const double clips_x = page_w + table_width(pins.size(), page_h - 14, kColumn);
+  const double whole_w = clips_x + table_width(clips.size(), page_h - 14, kClipColumn);
   // Artwork x to page x: the view from below is mirrored.
   const auto page_x = [&](std::int64_t x) {
     return 10 + (below ? to_mm(area.hi.x - x) : to_mm(x - area.lo.x));
@@ -144,9 +178,8 @@ std::string fixture_sheet_svg(const expect::Board& board, const formats::Fixture
   out += fmt::format(
       "<text x=\"10\" y=\"7\" font-size=\"4\">{}: placement {}, {} side{}, {} probes, tips {:.2f} "
       "mm</text>",
-      escape(board.design.board.name), escape(placement.name), name(placement.side),
-      below ? ", MIRRORED (seen from below)" : "", placement.probes.size(),
-      to_mm(fixture.tip_diameter));
+      escape(board.design.board.name), escape(placement.name), name(side),
+      below ? ", MIRRORED (seen from below)" : "", pins.size(), to_mm(tip));
   out += fmt::format(
       "<g transform=\"translate({:.3f} {:.3f}) scale({} -1) matrix({:.6f} {:.6f} {:.6f} {:.6f} "
       "{:.4f} {:.4f})\">",
@@ -156,14 +189,13 @@ std::string fixture_sheet_svg(const expect::Board& board, const formats::Fixture
       "<use href=\"#copper-{}\" class=\"copper\"/><use href=\"#holes\" class=\"holes\"/><use "
       "href=\"#outline\" class=\"edge\"/></g>",
       below ? "bottom" : "top");
-  const std::vector<Pin> pins = pins_of(placement);
   std::vector<Tip> tips;
   for (const Pin& pin : pins) {
     const Position at = placing(pin.at);
     tips.push_back({page_x(at.x), page_y(at.y), pin.channel});
   }
-  out += tips_drawn(tips, to_mm(fixture.tip_diameter) / 2);
-  out += table(pins, page_w, page_h - 14);
+  out += tips_drawn(tips, to_mm(tip) / 2);
+  out += table(pins, page_w, page_h - 14) + clip_table(clips, clips_x, page_h - 14);
   return out + bars(6, 14) + "</svg>\n";
 }
 

@@ -399,11 +399,18 @@ std::string plan_text(const expect::Board& board, const plan::Plan& plan, const 
                      plan.placements_bound, plan.bound_reason);
   out += steps_line(plan);
   for (const plan::Placement& p : plan.placements) {
-    out += fmt::format("\n{} ({} side, {} probes)\n", ink.bold("placement " + p.name), name(p.side),
-                       p.probes.size());
+    const auto clips =
+        static_cast<std::size_t>(std::ranges::count_if(p.probes, &plan::Probe::clip));
+    out += fmt::format("\n{} ({}, {} probes{})\n", ink.bold("placement " + p.name),
+                       p.side == Side::both ? "both sides" : fmt::format("{} side", name(p.side)),
+                       p.probes.size() - clips,
+                       clips > 0 ? fmt::format(", {} clip{}", clips, clips == 1 ? "" : "s") : "");
     for (const plan::Probe& probe : p.probes) {
-      out += fmt::format("  {:>3}  {:<12} {}{}\n", probe.channel,
+      out += fmt::format("  {:>3}  {:<12} {}{}{}\n", probe.channel,
                          board.expectation.point(probe.point).id, ink.at(probe.at),
+                         probe.clip || p.side == Side::both
+                             ? fmt::format("  {}{}", probe.clip ? "clip, " : "", name(probe.side))
+                             : "",
                          probe.twin ? fmt::format("  twin tip on {}", *probe.twin) : "");
     }
     for (const std::string& words : p.cannot_tell)

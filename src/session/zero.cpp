@@ -159,9 +159,12 @@ Result<Zero> take_zero(const formats::FixtureFile& fixture, adapter::Instrument&
   zero.wires = instrument.capabilities().wires;
   for (const formats::PlacementEntry& entry : fixture.placements) {
     std::set<Channel> channels;
+    plan::Placement placement{entry.name, entry.side, {}, {}};
     for (const auto& [channel, probe] : entry.probes) {
-      channels.insert(channel);
-      if (probe.twin) channels.insert(*probe.twin);
+      for (const Channel c : {channel, probe.twin.value_or(channel)}) {
+        if (!channels.insert(c).second) continue;
+        placement.probes.push_back({c, {}, {}, {}, probe.side.value_or(entry.side), probe.clip});
+      }
     }
     if (channels.size() < 2) continue;
     if (*channels.rbegin() > instrument.capabilities().channels) {
@@ -172,10 +175,6 @@ Result<Zero> take_zero(const formats::FixtureFile& fixture, adapter::Instrument&
     }
     if (hooks.interrupted && hooks.interrupted())
       return problem("SES-008", "stopped on request", "start again");
-    plan::Placement placement;
-    placement.name = entry.name;
-    placement.side = entry.side;
-    placement.probes.resize(channels.size());
     if (auto laid = hooks.lay(placement); !laid) return laid.problem();
     Taking taking(instrument, entry.name, {channels.begin(), channels.end()});
     auto taken = taking.take();

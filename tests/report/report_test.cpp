@@ -341,13 +341,86 @@ TEST_F(OnSmallBoard, FixtureSheetIsDrawnAtItsTrueSize) {
   Diagnostics notes;
   auto fixture = plan::make_fixture(board(), {64, true}, notes);
   ASSERT_TRUE(fixture);
-  const std::string sheet = fixture_sheet_svg(board(), *fixture, fixture->placements[0], {});
+  const auto placements = plan::placements_of(board(), *fixture, notes);
+  ASSERT_TRUE(placements);
+  const std::string sheet =
+      fixture_sheet_svg(board(), fixture->tip_diameter, placements->at(0), Side::top, {});
   const auto width = sheet.find("width=\"") + 7, box = sheet.find("viewBox=\"0 0 ") + 13;
   EXPECT_EQ(sheet.substr(width, sheet.find("mm\"", width) - width),
             sheet.substr(box, sheet.find(' ', box) - box));
   EXPECT_NE(sheet.find("h100"), std::string::npos);
   for (const auto& [channel, probe] : fixture->placements[0].probes)
     EXPECT_NE(sheet.find(">" + probe.point + "<"), std::string::npos) << channel;
+}
+
+// What the fixture below says; places as the small board is drawn.
+class WithClips : public OnSmallBoard {
+ protected:
+  static plan::Placement placement() {
+    const plan::Plan p = plan();
+    return p.placements[0];
+  }
+  static plan::Plan plan(Side side = Side::top) {
+    formats::FixtureFile f;
+    f.channels = 8;
+    f.placements = {{"C", side, {}}};
+    auto& probes = f.placements[0].probes;
+    probes[1].point = "U1.4";
+    probes[2].point = "U1.1";
+    probes[7].point = "VIA@12.000,6.000";
+    probes[7].side = Side::bottom;
+    probes[7].clip = side == Side::top;
+    Diagnostics notes;
+    auto made = plan::make_plan(board(), f, {4, {10.0}}, notes);
+    EXPECT_TRUE(made) << format(made.problem());
+    return *made;
+  }
+  static json first_placement(const plan::Plan& p) {
+    return json::parse(plan_json(board(), p))["placement_list"][0];
+  }
+  static std::size_t circles(const std::string& svg) {
+    std::size_t n = 0;
+    for (std::size_t at = 0; (at = svg.find("<circle class=\"tip\"", at)) != svg.npos; ++at) ++n;
+    return n;
+  }
+};
+
+TEST_F(WithClips, PlanJsonSaysTheSideOfEachChannelAndWhichAreClips) {
+  const json c = first_placement(plan());
+  EXPECT_EQ(c["side"], "top");
+  EXPECT_EQ(c["probes"], json({{"1", "U1.4"}, {"2", "U1.1"}, {"7", "VIA@12.000,6.000"}}));
+  EXPECT_EQ(c["probe_sides"], json({{"1", "top"}, {"2", "top"}, {"7", "bottom"}}));
+  EXPECT_EQ(c["clips"], json({7}));
+  const json both = first_placement(plan(Side::both));
+  EXPECT_EQ(both["side"], "both");
+  EXPECT_EQ(both["probe_sides"]["7"], "bottom");
+  EXPECT_EQ(both["clips"], json::array());
+}
+
+TEST_F(WithClips, PlanTextNamesTheClipsAndTheirSide) {
+  const std::string text = plan_text(board(), plan(), {});
+  EXPECT_NE(text.find("placement C (top side, 2 probes, 1 clip)"), text.npos) << text;
+  EXPECT_NE(text.find("7  VIA@12.000,6.000 (12.00, 6.00) mm  clip, bottom\n"), text.npos) << text;
+  const std::string both = plan_text(board(), plan(Side::both), {});
+  EXPECT_NE(both.find("placement C (both sides, 3 probes)"), both.npos) << both;
+  EXPECT_NE(both.find("(12.00, 6.00) mm  bottom\n"), both.npos) << both;
+}
+
+TEST_F(WithClips, TheSheetListsClipsAndDrawsThePlatesProbesAlone) {
+  const std::string sheet = fixture_sheet_svg(board(), 500_um, placement(), Side::top, {});
+  EXPECT_EQ(circles(sheet), 2u);
+  EXPECT_NE(sheet.find(">7 on VIA@12.000,6.000 (bottom, 12.000, 6.000 mm)<"), sheet.npos);
+  EXPECT_NE(sheet.find("top side, 2 probes"), sheet.npos);
+}
+
+TEST_F(WithClips, TwoPlatesHaveASheetEach) {
+  const plan::Plan both = plan(Side::both);
+  const auto sheet = [&](Side side) {
+    return fixture_sheet_svg(board(), 500_um, both.placements[0], side, {});
+  };
+  EXPECT_EQ(circles(sheet(Side::top)), 2u);
+  EXPECT_EQ(circles(sheet(Side::bottom)), 1u);
+  EXPECT_NE(sheet(Side::bottom).find("bottom side, MIRRORED"), std::string::npos);
 }
 
 }  // namespace

@@ -39,12 +39,16 @@ std::string capability_html(const expect::Board& board);
 std::string plan_text(const expect::Board& board, const plan::Plan& plan, const TextStyle& style);
 std::string plan_json(const expect::Board& board, const plan::Plan& plan);
 
-// A sheet to print at 1:1: the board's outline and copper faintly, each probe with its channel, a
-// 100 mm bar in both axes; bottom placements are drawn as seen from below, and say so. All lies
-// where `placing` puts it.
-std::string fixture_sheet_svg(const expect::Board& board, const formats::FixtureFile& fixture,
-                              const formats::PlacementEntry& placement,
+// A sheet to print at 1:1 for the placement's plate on `side`: the board's outline and copper
+// faintly, each of the plate's probes with its channel, a 100 mm bar in both axes; the bottom is
+// drawn as seen from below, and says so. All lies where `placing` puts it. Clips are not drawn, the
+// plate has no holes for them; they are listed with channel, point, side and place.
+std::string fixture_sheet_svg(const expect::Board& board, Nanometres tip,
+                              const plan::Placement& placement, Side side,
                               const plan::Placing& placing);
+
+// "7 on J2.3 (bottom, 12.700, 8.255 mm)"
+std::string clip_in_words(const expect::Board& board, const plan::Probe& clip);
 
 // A run, live or from the record.
 struct RunView {
