@@ -3,7 +3,6 @@
 
 #include <algorithm>
 
-#include "plan/reach.hpp"
 
 namespace isthmus::cli {
 namespace {
@@ -26,7 +25,7 @@ bool nothing_to_isolate(const expect::Board& board) {
   const expect::Expectation& e = board.expectation;
   return e.groups.size() > 1 && e.pairs_beyond_window + e.pairs.size() > 0 &&
          std::ranges::none_of(e.pairs, [&](const expect::Pair& pair) {
-           return plan::matters(board, pair.a) || plan::matters(board, pair.b);
+           return expect::matters(board, pair.a) || expect::matters(board, pair.b);
          });
 }
 

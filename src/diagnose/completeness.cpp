@@ -6,7 +6,6 @@
 #include <algorithm>
 
 #include "diagnose/excess.hpp"
-#include "plan/reach.hpp"
 
 namespace isthmus::diagnose {
 namespace {
@@ -43,13 +42,13 @@ class SetAside {
     }
     return "";
   }
-  [[nodiscard]] std::string of(const expect::Pair& pair) const {
+  [[nodiscard]] std::string of(GroupId a, GroupId b) const {
     const auto group = [this](const plan::Probe& p) {
       return s_.board.expectation.point(p.point).group;
     };
     for (const auto& [placement, words] : words_) {
-      if (touches(placement, [&](const plan::Probe& p) { return group(p) == pair.a; }) &&
-          touches(placement, [&](const plan::Probe& p) { return group(p) == pair.b; }))
+      if (touches(placement, [&](const plan::Probe& p) { return group(p) == a; }) &&
+          touches(placement, [&](const plan::Probe& p) { return group(p) == b; }))
         return words;
     }
     return "";
@@ -67,19 +66,21 @@ class SetAside {
 // Which pairs of groups were proven to be isolated (or found not to be), and why the others not.
 class Pairs {
  public:
-  Pairs(const Study& s, const SetAside& aside, bool complete) : s_(s), complete_(complete) {
-    for (const expect::Pair& pair : s.board.expectation.pairs) {
-      expected_.insert({pair.a, pair.b});
-      if (!matters(pair.a) && !matters(pair.b)) continue;
+  Pairs(const Study& s, const SetAside& aside, const Diagnosis& d, bool complete)
+      : s_(s), complete_(complete) {
+    for (const auto& [key, open] : pairs_of_list(d)) {
+      const auto& [a, b] = key;
+      expected_.insert(key);
       ++required_;
-      const std::string why = aside.of(pair);
-      if (why.empty() && (untouched(pair.a) || untouched(pair.b))) continue;
-      Reason reason = judge(pair);
-      if (!reason.none() && reason.why != "doubtful" && !why.empty()) reason = {"doubtful", why};
-      if (reason.none())
+      const std::string why = aside.of(a, b);
+      if (!open) {
         ++tested_;
-      else
-        unproven_[{pair.a, pair.b}] = reason;
+        continue;
+      }
+      if (why.empty() && (untouched(a) || untouched(b))) continue;
+      Reason reason = judge(a, b);
+      if (reason.why != "doubtful" && !why.empty()) reason = {"doubtful", why};
+      unproven_[key] = reason;
     }
   }
 
@@ -120,7 +121,26 @@ class Pairs {
  private:
   using Fragments2 = std::set<std::pair<FragmentId, FragmentId>>;
 
-  [[nodiscard]] bool matters(GroupId g) const { return plan::matters(s_.board, g); }
+  // Pairs of groups that face each other, and whether some facing between them is still open.
+  // What waivers alone leave is not asked for.
+  [[nodiscard]] std::map<Key, bool> pairs_of_list(const Diagnosis& d) const {
+    std::map<Key, bool> pairs;
+    for (std::size_t e = 0; e < d.states.size(); ++e) {
+      const expect::PossibleFault& f = s_.board.faults.entries[e];
+      if (f.kind != expect::FaultKind::bridge || d.states[e] == expect::FaultState::waived)
+        continue;
+      for (const GroupId a : s_.board.faults.groups_of_piece[f.piece]) {
+        for (const GroupId b : s_.board.faults.groups_of_piece[f.other]) {
+          if (!matters(a) && !matters(b)) continue;
+          bool& open = pairs[std::minmax(a, b)];
+          open = open || d.states[e] == expect::FaultState::cannot_tell;
+        }
+      }
+    }
+    return pairs;
+  }
+
+  [[nodiscard]] bool matters(GroupId g) const { return expect::matters(s_.board, g); }
   // No point of a group that matters was touched: its points say so themselves, its neighbours need
   // not.
   [[nodiscard]] bool untouched(GroupId g) const {
@@ -128,39 +148,32 @@ class Pairs {
                                               [&](PointId p) { return s_.fragments.measured(p); });
   }
 
-  // Every fragment of one against every fragment of the other.
-  [[nodiscard]] Reason judge(const expect::Pair& pair) const {
-    Fragments2 proven, met, doubtful;
-    for (std::size_t p = 0; p < s_.plan.placements.size(); ++p)
-      look(p, pair, proven, met, doubtful);
+  // Why the pair is not proven to be isolated.
+  [[nodiscard]] Reason judge(GroupId a, GroupId b) const {
+    const expect::Pair pair{
+        .a = a, .b = b, .distance_nm = 0, .gaps = {}, .through = {}, .weight = 0};
+    Fragments2 doubtful;
+    for (std::size_t p = 0; p < s_.plan.placements.size(); ++p) look(p, pair, doubtful);
     if (!doubtful.empty()) {
       return {"doubtful", distrusted(pair) ? "the controls around its readings read wrong"
                                            : "isolation readings contradict each other"};
     }
-    if (!met.empty() && std::ranges::includes(proven, met)) return {};
     if (!planned(pair)) return {"not-reached", "no placement probes them together"};
     if (!complete_) return kBrokenOff;
     return {"contact-unproven", why_unproven(pair)};
   }
 
-  void look(std::size_t placement, const expect::Pair& pair, Fragments2& proven, Fragments2& met,
-            Fragments2& doubtful) const {
+  void look(std::size_t placement, const expect::Pair& pair, Fragments2& doubtful) const {
     const auto local = s_.fragments.in_placement(placement);
     const auto& probes = s_.plan.placements[placement].probes;
-    const Isolation& iso = s_.isolation[placement];
     for (const LocalFragment& a : local) {
       if (a.group != pair.a) continue;
       for (const LocalFragment& b : local) {
         if (b.group != pair.b) continue;
-        met.insert({a.id, b.id});
         for (std::size_t i : a.probes) {
           for (std::size_t j : b.probes) {
             const auto key = std::minmax(probes[i].channel, probes[j].channel);
-            if (iso.doubtful().contains(key)) doubtful.insert({a.id, b.id});
-            const bool bad = std::ranges::any_of(
-                iso.bad(), [&](const BadPair& x) { return x.a == key.first && x.b == key.second; });
-            if (bad || iso.isolated(probes[i].channel, probes[j].channel))
-              proven.insert({a.id, b.id});
+            if (s_.isolation[placement].doubtful().contains(key)) doubtful.insert({a.id, b.id});
           }
         }
       }
@@ -345,7 +358,7 @@ void say_what_is_tested(const Study& s, const std::vector<Suspicion>& suspicions
                         Diagnosis& d) {
   const expect::Expectation& e = s.board.expectation;
   const SetAside aside(s, suspicions);
-  const Pairs pairs(s, aside, complete);
+  const Pairs pairs(s, aside, d, complete);
   const Points points(s, d.findings, complete);
   std::set<GroupId> said;
   for (std::size_t i = 0; i < e.points.size(); ++i) {

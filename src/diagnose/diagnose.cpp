@@ -5,6 +5,7 @@
 #include <iterator>
 
 #include "diagnose/completeness.hpp"
+#include "diagnose/facts.hpp"
 #include "diagnose/laid_wrongly.hpp"
 
 namespace isthmus::diagnose {
@@ -103,6 +104,7 @@ Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
     return std::tie(a.kind, a.nets, a.parts) < std::tie(b.kind, b.nets, b.parts);
   });
   d.foil = study.foil;
+  derive_states(study, complete, d);
   say_what_is_tested(study, suspicions, complete, d);
   for (const Suspicion& one : suspicions) {
     d.remarks.push_back(
@@ -110,7 +112,7 @@ Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
   }
   remarks(study, complete, d);
   const bool whole = complete && suspicions.empty() && d.untested.empty() &&
-                     d.coverage.tested > 0 &&
+                     d.cannot_tell.empty() && d.coverage.tested > 0 &&
                      d.coverage.tested + d.coverage.waived == d.coverage.required;
   d.verdict = !d.findings.empty() ? Verdict::fail : whole ? Verdict::pass : Verdict::incomplete;
   return d;

@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "plan/make_fixture_sides.hpp"
+#include "diagnose/facts.hpp"
 
 namespace isthmus::diagnose {
 
@@ -23,9 +23,7 @@ Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const E
     touched_[h.from] = touched_[h.to] = true;
     unite(h.from, h.to);
   }
-  for (std::size_t g = 0; g < board.expectation.groups.size(); ++g) {
-    tie_sides(GroupId{static_cast<std::uint32_t>(g)});
-  }
+  tie_sides();
   for (const HeardEnds& h : heard) {
     if (!h.heard->apart() || !h.contacts_proven) continue;
     const End a = root(h.from), b = root(h.to);
@@ -82,18 +80,24 @@ void Fragments::note_touches() {
   }
 }
 
-void Fragments::tie_sides(GroupId group) {
-  std::map<End, std::vector<PointId>> from_top, from_bottom;
-  for (PointId p : board_.expectation.group(group).points) {
-    const End above = index(p), below = index(p) + points_;
-    const bool bottom_only = board_.expectation.point(p).side == Side::bottom;
-    if (touched_[above]) (bottom_only ? from_bottom : from_top)[root(above)].push_back(p);
-    if (touched_[below]) from_bottom[root(below)].push_back(p);
+// Ends that no reading ties, of which current between some must have run through the others.
+void Fragments::tie_sides() {
+  std::set<std::pair<End, End>> heard_apart;
+  for (const HeardEnds& h : all_heard()) {
+    if (h.heard->highs > 0) heard_apart.insert(std::minmax(root(h.from), root(h.to)));
   }
-  for (const auto& [top_root, top] : from_top) {
-    for (const auto& [bottom_root, bottom] : from_bottom) {
-      if (plan::sides_hang_together(board_, group, top, bottom)) unite(top_root, bottom_root);
-    }
+  const expect::Derived derived =
+      expect::derive(board_.faults.wiring, conducting_facts(board_, plan_, evidence_));
+  std::map<std::uint32_t, End> first;  // by component
+  for (End e = 0; e < touched_.size(); ++e) {
+    if (!touched_[e]) continue;
+    const PointId p = point_of(e);
+    const bool below = e >= points_ || board_.expectation.point(p).side == Side::bottom;
+    const std::uint32_t node = board_.faults.node_of(p, below ? Side::bottom : Side::top);
+    if (node == expect::Wiring::kNone || derived.component[node] == expect::Wiring::kNone) continue;
+    const auto [at, fresh] = first.emplace(derived.component[node], e);
+    if (!fresh && !heard_apart.contains(std::minmax(root(at->second), root(e))))
+      unite(at->second, e);
   }
 }
 

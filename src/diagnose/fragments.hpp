@@ -22,7 +22,7 @@ struct Fragment {
 
 // A hole touched from the top and from the bottom is two ends: that both were touched says nothing
 // of the join between them. They count as one only where a reading tied them, or where current must
-// have run through the other side's copper (plan::sides_hang_together).
+// have run through the other side's copper (expect::derive).
 class Fragments {
  public:
   Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence);
@@ -53,7 +53,7 @@ class Fragments {
   void unite(End a, End b);
   [[nodiscard]] std::vector<HeardEnds> all_heard() const;
   void note_touches();
-  void tie_sides(GroupId group);
+  void tie_sides();
 
   const expect::Board& board_;
   const plan::Plan& plan_;

@@ -131,6 +131,8 @@ void Isolation::ask_fragments() {
   }
 }
 
+bool Isolation::surely_isolated(const IsolationReading& r) const { return surely_good(r, limit_); }
+
 bool Isolation::isolated(Channel a, Channel b) const {
   for (const IsolationReading& r : evidence_.isolations(placement_)) {
     if (!surely_good(r, limit_)) continue;

@@ -42,6 +42,8 @@ class Isolation {
   // A trusted reading had `a` and `b` on opposite sides, within the limit, contacts proven before
   // and after.
   [[nodiscard]] bool isolated(Channel a, Channel b) const;
+  // Surely above the limit.
+  [[nodiscard]] bool surely_isolated(const IsolationReading& r) const;
 
  private:
   [[nodiscard]] Known known(const Question& q) const;

@@ -201,6 +201,7 @@ class Round {
   std::vector<Step> steps() {
     missing_contacts();
     split_groups();
+    apart_once();
     high_resistances();
     if (auto list = batch_.finish(); !list.empty()) return list;
     discarded_blocks();
@@ -233,6 +234,19 @@ class Round {
           asked |= ask_apart(list[i], list[j], group);
         if (asked) break;
       }
+    }
+  }
+
+  // Over-range once, and yet one piece by other readings: it is asked again, and again, before it is
+  // doubt.
+  void apart_once() {
+    for (const auto& [pair, heard] : evidence_.heard(placement_)) {
+      if (heard.highs != 1 || !heard.lows.empty()) continue;
+      const auto& placement = plan_.placements[placement_];
+      const plan::Probe &a = placement.probe(pair.first), &b = placement.probe(pair.second);
+      const auto& group = board_.expectation.point(a.point).group;
+      if (!group || fragments_.fragment(a) != fragments_.fragment(b)) continue;
+      batch_.continuity(pair.first, pair.second, *group, heard.predicted);
     }
   }
 

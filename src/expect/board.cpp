@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "isthmus/expect/board.hpp"
 
+#include <algorithm>
+
 #include "expect/groups/pairs.hpp"
 #include "expect/holes/hole_gaps.hpp"
 
@@ -30,6 +32,13 @@ bool may_conduct(const Board& board, GroupId a, GroupId b) {
   const Group &x = board.expectation.group(a), &y = board.expectation.group(b);
   return (x.net == y.net && x.net_full == y.net_full) ||
          Ties(board.design.board.net_ties).tied(x.net, y.net);
+}
+
+bool matters(const Board& board, GroupId g) {
+  return std::ranges::any_of(board.expectation.group(g).points, [&](PointId p) {
+    const Point& point = board.expectation.point(p);
+    return point.required && !point.waived;
+  });
 }
 
 }  // namespace isthmus::expect

@@ -46,6 +46,26 @@ struct Untested {
   std::string detail;  // a sentence for people
 };
 
+// An entry of the list of possible faults that no reading excludes, and that would part copper of
+// a net or bridge two.
+struct CannotTell {
+  expect::FaultKind kind{};
+  std::vector<std::string> nets;    // sorted
+  std::vector<std::string> points;  // those named in `would_tell`
+  Position at;
+  std::string side;  // "top", "bottom", "both" for a hole, "L2"...
+  // "not-reached", "contact-unproven", "doubtful", "broken-off"
+  std::string why;
+  std::vector<std::string> would_tell;  // two points, to be touched at once; fewer where none can
+  bool operator==(const CannotTell&) const = default;
+};
+
+// Entries by state.
+struct FaultCounts {
+  std::size_t listed{}, excluded{}, harmless{}, found{}, cannot_tell{}, waived{};
+  bool operator==(const FaultCounts&) const = default;
+};
+
 // Points; and pairs of groups within the window, but for those of waived points alone.
 struct Coverage {
   std::size_t required{}, tested{}, waived{};
@@ -70,6 +90,10 @@ struct Diagnosis {
   std::vector<Finding> findings;  // opens, bridges, high resistance, leakage; each by nets
   std::vector<Untested> untested;
   Coverage coverage;
+  std::vector<expect::FaultState> states;  // by entry of the board's list; empty from the record
+  FaultCounts breaks, bridges;
+  double likelihood_excluded{};  // share of all likelihood; 0 to 1
+  std::vector<CannotTell> cannot_tell;
   std::optional<FoilFit> foil;  // four wires or zeroed, and enough readings
   std::vector<expect::Waiver> waived;
   std::vector<std::string>

@@ -34,6 +34,9 @@ copper::Foil foil_of(const Board& board);
 // yet, and of nets that are tied.
 bool may_conduct(const Board& board, GroupId a, GroupId b);
 
+// Whether a group has a point that is required and not waived: others need not be tested.
+bool matters(const Board& board, GroupId g);
+
 // Where a probe touches this point on that side; nothing when it has no copper there.
 std::optional<copper::Electrode> electrode_at(const Board& board, PointId point, Side side,
                                               Nanometres tip);

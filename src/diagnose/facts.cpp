@@ -1,0 +1,198 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/facts.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+
+namespace isthmus::diagnose {
+namespace {
+
+using expect::FaultState;
+using expect::PossibleFault;
+using expect::Wiring;
+
+std::uint32_t node_of(const expect::Board& board, const plan::Probe& probe) {
+  return board.faults.node_of(probe.point, probe.side);
+}
+
+// Nodes of the channels of one placement; kNone for twins and tips on no copper.
+std::map<Channel, std::uint32_t> nodes_in(const expect::Board& board,
+                                          const plan::Placement& placement) {
+  std::map<Channel, std::uint32_t> nodes;
+  for (const plan::Probe& p : placement.probes) nodes[p.channel] = node_of(board, p);
+  return nodes;
+}
+
+// Isolation readings of one placement as facts: every source that was proven to touch against every
+// such return. Pairs in doubt, or known to conduct, give none.
+void add_isolation(const Study& s, std::size_t placement, expect::Facts& facts) {
+  const auto nodes = nodes_in(s.board, s.plan.placements[placement]);
+  const Isolation& iso = s.isolation[placement];
+  std::set<std::pair<Channel, Channel>> never(iso.doubtful());
+  for (const BadPair& b : iso.bad()) never.insert({b.a, b.b});
+  std::set<std::pair<std::uint32_t, std::uint32_t>> done;
+  for (const IsolationReading& r : s.evidence.isolations(placement)) {
+    if (!iso.surely_isolated(r)) continue;
+    const auto proven = [&](const std::vector<Channel>& channels, int row) {
+      std::vector<std::pair<Channel, std::uint32_t>> list;
+      for (const Channel c : channels) {
+        const auto at = nodes.find(c);
+        if (at != nodes.end() && at->second != Wiring::kNone &&
+            s.evidence.proven_around(placement, row, c, r.sequence))
+          list.emplace_back(c, at->second);
+      }
+      return list;
+    };
+    const auto sources = proven(r.source, 1), returns = proven(r.ret, 2);
+    for (const auto& [a, na] : sources) {
+      for (const auto& [b, nb] : returns) {
+        if (na == nb || never.contains(std::minmax(a, b))) continue;
+        if (done.insert(std::minmax(na, nb)).second) facts.two_pieces.push_back({na, nb});
+      }
+    }
+  }
+  for (const BadPair& b : iso.bad()) {
+    const auto x = nodes.find(b.a), y = nodes.find(b.b);
+    if (x == nodes.end() || y == nodes.end()) continue;
+    if (x->second == Wiring::kNone || y->second == Wiring::kNone) continue;
+    facts.touched.insert(facts.touched.end(), {x->second, y->second});
+    facts.one_piece.push_back({x->second, y->second});
+  }
+}
+
+class Counter {
+ public:
+  Counter(const Study& s, const expect::Derived& derived, bool complete, Diagnosis& d)
+      : s_(s), derived_(derived), complete_(complete), d_(d) {}
+
+  void run() {
+    d_.states = derived_.state;
+    double all = 0, told = 0;
+    for (std::size_t e = 0; e < d_.states.size(); ++e) {
+      const PossibleFault& f = s_.board.faults.entries[e];
+      FaultState& state = d_.states[e];
+      if (f.waived && state != FaultState::found) state = FaultState::waived;
+      count(expect::is_break(f.kind) ? d_.breaks : d_.bridges, state);
+      all += f.likelihood;
+      if (state != FaultState::cannot_tell && state != FaultState::found) told += f.likelihood;
+    }
+    d_.likelihood_excluded = all > 0 ? told / all : 1;
+    auto tell = derived_.would_tell.begin();
+    for (std::uint32_t e = 0; e < d_.states.size(); ++e) {
+      if (d_.states[e] != FaultState::cannot_tell) continue;
+      while (tell != derived_.would_tell.end() && tell->entry < e) ++tell;
+      const bool known = tell != derived_.would_tell.end() && tell->entry == e;
+      name(e, known ? tell->p : Wiring::kNone, known ? tell->q : Wiring::kNone);
+    }
+  }
+
+ private:
+  static void count(FaultCounts& c, FaultState state) {
+    ++c.listed;
+    switch (state) {
+      case FaultState::excluded:
+        ++c.excluded;
+        return;
+      case FaultState::harmless:
+        ++c.harmless;
+        return;
+      case FaultState::found:
+        ++c.found;
+        return;
+      case FaultState::cannot_tell:
+        ++c.cannot_tell;
+        return;
+      case FaultState::waived:
+        ++c.waived;
+        return;
+    }
+  }
+
+  void name(std::uint32_t e, std::uint32_t p, std::uint32_t q) {
+    const PossibleFault& f = s_.board.faults.entries[e];
+    CannotTell c;
+    c.kind = f.kind;
+    c.at = f.at;
+    c.side = f.side == Side::both && !f.join ? layer_name(f.layer, s_.board.copper.layers)
+                                             : std::string(isthmus::name(f.side));
+    add_nets(f.piece, c);
+    if (f.other != f.piece) add_nets(f.other, c);
+    std::ranges::sort(c.nets);
+    c.nets.erase(std::unique(c.nets.begin(), c.nets.end()), c.nets.end());
+    bool touched = true;
+    for (const std::uint32_t n : {p, q}) {
+      if (n == Wiring::kNone) continue;
+      touched = touched && derived_.component[n] != Wiring::kNone;
+      const auto& points = s_.board.faults.points_of_node[n];
+      if (points.empty()) continue;
+      const std::string& id = s_.board.expectation.point(points.front()).id;
+      c.points.push_back(id);
+      c.would_tell.push_back(id);
+    }
+    c.why = !complete_           ? "broken-off"
+            : p == Wiring::kNone ? "doubtful"
+            : touched            ? "contact-unproven"
+                                 : "not-reached";
+    d_.cannot_tell.push_back(std::move(c));
+  }
+
+  void add_nets(std::uint32_t piece, CannotTell& c) const {
+    const auto& groups = s_.board.faults.groups_of_piece[piece];
+    if (groups.empty())
+      c.nets.push_back(fmt::format("#{}", index(s_.board.faults.islands_of_piece[piece].front())));
+    for (const GroupId g : groups) c.nets.push_back(s_.board.expectation.group(g).net);
+  }
+
+  const Study& s_;
+  const expect::Derived& derived_;
+  bool complete_;
+  Diagnosis& d_;
+};
+
+}  // namespace
+
+expect::Facts conducting_facts(const expect::Board& board, const plan::Plan& plan,
+                               const Evidence& evidence) {
+  expect::Facts facts;
+  for (std::size_t p = 0; p < plan.placements.size(); ++p) {
+    const auto nodes = nodes_in(board, plan.placements[p]);
+    for (const plan::Probe& probe : plan.placements[p].probes) {
+      const std::uint32_t node = node_of(board, probe);
+      if (node != Wiring::kNone && evidence.touch(p, probe.channel) == Touch::proven)
+        facts.touched.push_back(node);
+    }
+    for (const auto& [pair, heard] : evidence.heard(p)) {
+      const auto a = nodes.find(pair.first), b = nodes.find(pair.second);
+      if (a == nodes.end() || b == nodes.end() || !heard.conducts()) continue;
+      if (a->second == Wiring::kNone || b->second == Wiring::kNone) continue;
+      facts.touched.insert(facts.touched.end(), {a->second, b->second});
+      facts.one_piece.push_back({a->second, b->second});
+    }
+  }
+  return facts;
+}
+
+expect::Facts facts_of(const Study& s) {
+  expect::Facts facts = conducting_facts(s.board, s.plan, s.evidence);
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    const auto nodes = nodes_in(s.board, s.plan.placements[p]);
+    for (const auto& [pair, heard] : s.evidence.heard(p)) {
+      const auto a = nodes.find(pair.first), b = nodes.find(pair.second);
+      if (a == nodes.end() || b == nodes.end() || heard.highs == 0) continue;
+      if (a->second == Wiring::kNone || b->second == Wiring::kNone) continue;
+      if (s.evidence.touch(p, pair.first) == Touch::proven &&
+          s.evidence.touch(p, pair.second) == Touch::proven)
+        facts.two_pieces.push_back({a->second, b->second});
+    }
+    add_isolation(s, p, facts);
+  }
+  return facts;
+}
+
+void derive_states(const Study& s, bool complete, Diagnosis& d) {
+  Counter(s, expect::derive(s.board.faults.wiring, facts_of(s)), complete, d).run();
+}
+
+}  // namespace isthmus::diagnose
