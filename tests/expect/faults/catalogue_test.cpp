@@ -145,6 +145,13 @@ TEST(RandomWirings, BeyondTheWindowTakeFourFaultsToEscape) {
 }
 
 // A bridge may be waived by name; a break that it makes up for is named beside it.
+TEST(Catalogue, NamesABreakThatHidesByItself) {
+  for (const Case& c : catalogue()) {
+    const Judged j = judge(c, Pairs::all, kMost, Naming::breaks);
+    EXPECT_EQ(texts(j, EscapeKind::plain), "");
+  }
+}
+
 TEST(RandomWirings, NameABreakThatHidesByItself) {
   for (std::uint32_t seed = 1; seed <= 300; ++seed) {
     EXPECT_EQ(
