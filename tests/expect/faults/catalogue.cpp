@@ -312,6 +312,13 @@ std::vector<Case> untouched_nets() {
   out.push_back({"untouched net", "untouched net between two", s.wiring(), rest, {1, 1, 0}});
   with_each_left_out(out, {"untouched net", "the same net", s.wiring(), both(u) + rest, {}},
                      {{u.near, 1}, {u.far, 1}});
+  Sketch r;  // a ring, cut on both sides of a pad, and the pad bridged to the ring through the net
+  const Piece ring = r.piece();
+  const Node p = r.pad(ring), q = r.pad(ring);
+  r.track(p, q).track(p, q);
+  const Neighbour unread = neighbour(r);
+  r.face(p, unread.near).face(q, unread.far);
+  out.push_back({"untouched net", "untouched net beside a ring", r.wiring(), {p, q}, {1, 1, 0}});
   Sketch t;
   const Node pad = t.pad(t.piece());
   const Neighbour c = neighbour(t), d = neighbour(t);

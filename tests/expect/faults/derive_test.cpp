@@ -118,6 +118,19 @@ TEST(Derive, NeverExcludesAFaultThatIsThereAlone) {
   }
 }
 
+TEST(Derive, FindsAFaultThatIsThereAloneWhereEveryFeatureIsTouched) {
+  for (const Case& c : many()) {
+    const Exhaustion tried(c.wiring, c.features(), Pairs::all);
+    for (std::size_t i = 0; i < tried.primitives().size(); ++i) {
+      const auto& entries = tried.primitives()[i].entries;
+      if (entries.size() != 1 || tried.play({i}).harm == test::Harm::none) continue;
+      EXPECT_EQ(derive(c.wiring, tried.facts({i})).state[entries.front()], FaultState::found)
+          << c.name << ": " << tried.name({i}) << "\n"
+          << test::text(c.wiring, c.features());
+    }
+  }
+}
+
 bool excludes_any(const Wiring& w, const Derived& d, const std::vector<std::uint32_t>& pieces) {
   const auto concerns = [&](std::uint32_t n) {
     return std::find(pieces.begin(), pieces.end(), w.nodes[n].piece) != pieces.end();
