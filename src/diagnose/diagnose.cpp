@@ -112,7 +112,8 @@ Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
   }
   remarks(study, complete, d);
   const bool whole = complete && suspicions.empty() && d.untested.empty() &&
-                     d.cannot_tell.empty() && d.coverage.tested > 0 &&
+                     d.cannot_tell.empty() && d.breaks.found + d.bridges.found == 0 &&
+                     d.coverage.tested > 0 &&
                      d.coverage.tested + d.coverage.waived == d.coverage.required;
   d.verdict = !d.findings.empty() ? Verdict::fail : whole ? Verdict::pass : Verdict::incomplete;
   return d;

@@ -130,6 +130,34 @@ Study::Study(const expect::Board& b, const plan::Plan& p, std::span<const plan::
   foil = foil_of(b, p, evidence);
 }
 
+namespace {
+
+// Only fragments that were heard apart from some other are proven; the rest is untested.
+std::optional<Finding> open_finding(const Study& s, const std::vector<GroupId>& groups) {
+  std::vector<Fragment> fragments;
+  std::set<std::string> nets;
+  for (const GroupId g : groups) {
+    nets.insert(s.board.expectation.group(g).net);
+    for (Fragment& f : s.fragments.of_group(g)) fragments.push_back(std::move(f));
+  }
+  std::vector<std::vector<PointId>> parts;
+  for (const Fragment& f : fragments) {
+    const bool apart = std::ranges::any_of(
+        fragments, [&](const Fragment& o) { return s.fragments.apart(f.id, o.id); });
+    if (apart) parts.push_back(f.points);
+  }
+  if (parts.size() < 2) return std::nullopt;
+  Finding finding;
+  finding.kind = FindingKind::open;
+  finding.nets.assign(nets.begin(), nets.end());
+  for (const auto& part : parts) finding.parts.push_back(names_of(s.board, part));
+  finding.limit = s.board.design.board.limits.continuity;
+  finding.suspects = open_suspects(s.board, parts);
+  return finding;
+}
+
+}  // namespace
+
 std::vector<std::string> names_of(const expect::Board& board, const std::vector<PointId>& points) {
   std::vector<std::string> list;
   for (PointId p : points) list.push_back(board.expectation.point(p).id);
@@ -139,23 +167,19 @@ std::vector<std::string> names_of(const expect::Board& board, const std::vector<
 std::vector<Finding> open_findings(const Study& s) {
   std::vector<Finding> list;
   for (std::size_t g = 0; g < s.board.expectation.groups.size(); ++g) {
-    const GroupId group{static_cast<std::uint32_t>(g)};
-    const std::vector<Fragment> fragments = s.fragments.of_group(group);
-    // Only fragments that were heard apart from some other are proven; the rest is untested.
-    std::vector<std::vector<PointId>> parts;
-    for (const Fragment& f : fragments) {
-      const bool apart = std::ranges::any_of(
-          fragments, [&](const Fragment& o) { return s.fragments.apart(f.id, o.id); });
-      if (apart) parts.push_back(f.points);
+    if (auto f = open_finding(s, {GroupId{static_cast<std::uint32_t>(g)}}))
+      list.push_back(std::move(*f));
+  }
+  // A drawn tie that is cut: each net whole, and the two apart.
+  for (const std::vector<GroupId>& groups : s.board.faults.groups_of_piece) {
+    for (std::size_t i = 0; i < groups.size(); ++i) {
+      for (std::size_t k = i + 1; k < groups.size(); ++k) {
+        const bool whole = s.fragments.of_group(groups[i]).size() == 1 &&
+                           s.fragments.of_group(groups[k]).size() == 1;
+        if (!whole || !expect::may_conduct(s.board, groups[i], groups[k])) continue;
+        if (auto f = open_finding(s, {groups[i], groups[k]})) list.push_back(std::move(*f));
+      }
     }
-    if (parts.size() < 2) continue;
-    Finding finding;
-    finding.kind = FindingKind::open;
-    finding.nets = {s.board.expectation.group(group).net};
-    for (const auto& part : parts) finding.parts.push_back(names_of(s.board, part));
-    finding.limit = s.board.design.board.limits.continuity;
-    finding.suspects = open_suspects(s.board, parts);
-    list.push_back(std::move(finding));
   }
   return list;
 }
@@ -207,7 +231,7 @@ std::vector<Finding> resistance_findings(const Study& s) {
   return list;
 }
 
-// Not where a join is made before it is due, and the like; fragments of one group are an open.
+// True if these two groups must never conduct.
 bool forbidden(const Study& s, const Edge& e) {
   return e.a.group != e.b.group && !expect::may_conduct(s.board, e.a.group, e.b.group);
 }

@@ -245,7 +245,9 @@ class Round {
       const auto& placement = plan_.placements[placement_];
       const plan::Probe &a = placement.probe(pair.first), &b = placement.probe(pair.second);
       const auto& group = board_.expectation.point(a.point).group;
-      if (!group || fragments_.fragment(a) != fragments_.fragment(b)) continue;
+      const bool split = group == board_.expectation.point(b.point).group &&
+                         fragments_.fragment(a) != fragments_.fragment(b);
+      if (!group || split) continue;  // split_groups asks
       batch_.continuity(pair.first, pair.second, *group, heard.predicted);
     }
   }

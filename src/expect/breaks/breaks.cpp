@@ -237,7 +237,10 @@ std::vector<Break> breaks_between(const Board& board, const std::vector<Touch>& 
   if (!group) return {};
   for (const std::vector<Touch>* set : {&one, &other}) {
     for (const Touch& t : *set) {
-      if (board.expectation.point(t.point).group != group) return {};
+      const auto& its = board.expectation.point(t.point).group;
+      // Tied nets share their copper.
+      if (!its || board.expectation.group(*its).islands != board.expectation.group(*group).islands)
+        return {};
     }
   }
   const PieceGraph piece(board, *group);

@@ -24,6 +24,7 @@ class Layer {
     add_links();
     place_points();
     find_kin();
+    find_wide();
     return std::move(out_);
   }
 
@@ -187,6 +188,14 @@ class Layer {
     }
   }
 
+  void find_wide() {
+    out_.wide.assign(list_.wiring.nodes.size(), false);
+    for (const copper::Branch& b : board_.conductors.branches) {
+      const Index node = out_.of_axis[b.a];
+      if (b.width >= kPourWidth && node != kNone) out_.wide[node] = true;
+    }
+  }
+
   // Pieces of one net, and of nets that are tied, may conduct to each other.
   void find_kin() {
     const auto& groups = list_.groups_of_piece;
@@ -225,6 +234,25 @@ class Layer {
 
 Layout lay_wiring(const Board& board, FaultList& list) { return Layer(board, list).run(); }
 
+namespace {
+
+// While nothing is joined, inner copper that holes run through is what the joins will rest on; no
+// probe reaches it.
+void mark_inner(const Board& board, const Layout& layout, FaultList& list) {
+  if (joins_count(board.expectation.stage)) return;
+  for (const Join& join : board.expectation.joins) {
+    for (const IslandId island : join.islands) {
+      const std::size_t layer = index(board.copper.island(island).layer);
+      if (layer == 0 || layer + 1 == board.copper.layers) continue;
+      const Index node =
+          layout.of_axis[nearest_in_sight(board.copper, board.conductors, island, join.at)];
+      if (node != kNone) list.wiring.nodes[node].feature = true;
+    }
+  }
+}
+
+}  // namespace
+
 void mark_features(const Board& board, const Layout& layout, FaultList& list) {
   const auto mark = [&](std::uint32_t node) {
     if (node != kNone) list.wiring.nodes[node].feature = true;
@@ -254,6 +282,10 @@ void mark_features(const Board& board, const Layout& layout, FaultList& list) {
     if (top || !bottom) mark(list.top_node[i]);
     if (bottom) mark(list.bottom_node[i]);
   }
+  for (Index n = 0; n < layout.wide.size(); ++n) {
+    if (layout.wide[n] && list.wiring.nodes[n].place) mark(n);
+  }
+  mark_inner(board, layout, list);
 }
 
 }  // namespace isthmus::expect::faults

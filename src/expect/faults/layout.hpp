@@ -17,6 +17,7 @@ struct Layout {
   std::vector<From> from;
   std::vector<Index> of_axis;  // node by node of the conductor graph; kNone: not at this stage
   std::vector<std::optional<Index>> of_join;  // node in the middle of a conducting join
+  std::vector<bool> wide;                     // by node: a pour
   std::vector<bool> lone;  // by island: nothing but one conducting join and its ring
 };
 

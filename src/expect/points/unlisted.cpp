@@ -133,34 +133,40 @@ class Finder {
     }
   }
 
-  // The widest place of a pour, where no pad lies near.
+  // The widest place of each pour that no pad lies on.
   void pours() {
     if (!ground_.conductors) return;
     for (std::size_t i = 0; i < ground_.copper.islands.size(); ++i) {
       const std::size_t layer = index(ground_.copper.islands[i].layer);
-      if (!outer(layer) || !padded_[i]) continue;
-      const auto [first, last] = ground_.conductors->of_island[i];
-      Nanometres widest{};
-      Position at;
-      for (std::size_t n = first; n < last; ++n) {
-        for (const std::size_t b : ground_.conductors->at_node[n]) {
-          const copper::Branch& branch = ground_.conductors->branches[b];
-          if (branch.width <= widest) continue;
-          widest = branch.width;
-          at = branch.narrowest;
-        }
-      }
-      if (widest >= kPourWidth && !beside_pad(static_cast<IslandId>(i), at, widest))
-        take_bare(layer, at, {0});
+      if (outer(layer) && padded_[i]) pours_of(static_cast<IslandId>(i), layer);
     }
   }
 
-  [[nodiscard]] bool beside_pad(IslandId island, Position at, Nanometres width) const {
-    const std::size_t layer = index(ground_.copper.island(island).layer);
-    return std::ranges::any_of(known_, [&](const Pad& pad) {
-      return pad.islands[layer] == island &&
-             distance_nm(pad.at, at) <= static_cast<double>(width.value) / 2;
-    });
+  void pours_of(IslandId island, std::size_t layer) {
+    const copper::ConductorGraph& graph = *ground_.conductors;
+    const auto [first, last] = graph.of_island[index(island)];
+    UnionFind wide(last - first);
+    std::map<std::size_t, const copper::Branch*> widest;
+    std::vector<const copper::Branch*> branches;
+    for (std::size_t n = first; n < last; ++n) {
+      for (const std::size_t b : graph.at_node[n]) {
+        const copper::Branch& branch = graph.branches[b];
+        if (branch.a != n || branch.width < kPourWidth) continue;
+        wide.join(branch.a - first, branch.b - first);
+        branches.push_back(&branch);
+      }
+    }
+    for (const copper::Branch* b : branches) {
+      const copper::Branch*& best = widest[wide.find(b->a - first)];
+      if (!best || b->width > best->width) best = b;
+    }
+    const auto lies_on = [&](const Pad& pad) {
+      if (ground_.index.at(ground_.layer(layer), pad.at) == island)
+        widest.erase(wide.find(copper::nearest_node(graph, island, pad.at) - first));
+    };
+    std::ranges::for_each(known_, lies_on);
+    std::ranges::for_each(found_, lies_on);
+    for (const auto& [root, branch] : widest) take_bare(layer, branch->narrowest, {0});
   }
 
   const Ground& ground_;
