@@ -148,8 +148,14 @@ bool Demands::touch(std::uint32_t node) {
   if (derived_.component[node] != Wiring::kNone) return false;
   const auto uses = uses_of(node);
   if (uses.empty()) return false;
-  SideDemand& demand = sides_[uses.front().side == Side::bottom];
-  return want(demand, group_of(uses.front().point), demand.spots.plate(uses.front().point));
+  const Use use = uses.front();
+  SideDemand &demand = sides_[use.side == Side::bottom], &opposite = sides_[use.side == Side::top];
+  const std::size_t group = group_of(use.point);
+  // A plate for that alone would be more work than a clip behind.
+  const bool plate = std::ranges::any_of(demand.wanted, [](const auto& w) { return !w.empty(); });
+  if (plate || opposite.wanted[group].empty())
+    return want(demand, group, demand.spots.plate(use.point));
+  return want(opposite, group, opposite.spots.clip(use.point));
 }
 
 std::vector<std::uint32_t> Demands::touched_with(std::uint32_t node,

@@ -86,9 +86,10 @@ class Deriver {
   }
 
   [[nodiscard]] std::optional<Facts::Two> tell_of_facing(Index f) const {
-    const auto [pa, pb] = facings_.tells[f];
-    if (pa == kNone) return std::nullopt;
-    return Facts::Two{place_on(pa), place_on(pb)};
+    const FacingStates::Tell& t = facings_.tells[f];
+    if (!t.any()) return std::nullopt;
+    return Facts::Two{t.node_a == kNone ? place_on(t.piece_a) : t.node_a,
+                      t.node_b == kNone ? place_on(t.piece_b) : t.node_b};
   }
 
   void take_facing(Index f) { set(wiring_.facings[f].entry, facings_.state[f], tell_of_facing(f)); }
@@ -162,7 +163,10 @@ class Deriver {
     const Wiring::Edge& e = wiring_.edges[edge];
     if (e.entry == kNone) return;
     const Index child = walk.up_edge(e.b) == edge ? e.b : walk.up_edge(e.a) == edge ? e.a : kNone;
-    if (child == kNone || !walk.cut_edge(child)) return set(e.entry, FaultState::harmless);
+    if (child == kNone || !walk.cut_edge(child)) {
+      if (const auto tie = untied(piece)) return set(e.entry, FaultState::cannot_tell, tie);
+      return set(e.entry, FaultState::harmless);
+    }
     const Beyond& below = beyond[slot_[child]];
     const Beyond& whole = beyond.front();
     const bool doubt = apart_.doubtful[piece] || apart_.merged[piece];
@@ -211,6 +215,26 @@ class Deriver {
     return best_place(rest);
   }
 
+  // Touched nodes of one piece that no reading ties, and none parts: several ways at once may be
+  // lost between them.
+  [[nodiscard]] std::optional<Facts::Two> untied(Index piece) const {
+    const auto& list = components_[piece];
+    for (std::size_t i = 0; i < list.size(); ++i) {
+      for (std::size_t k = i + 1; k < list.size(); ++k) {
+        if (!apart_.known(list[i], list[k]))
+          return Facts::Two{first_of(piece, list[i]), first_of(piece, list[k])};
+      }
+    }
+    return std::nullopt;
+  }
+
+  [[nodiscard]] Index first_of(Index piece, Index component) const {
+    for (const Index n : joined_.of_piece[piece]) {
+      if (joined_.component[n] == component) return n;
+    }
+    return kNone;
+  }
+
   void judge_ways(const Wiring::Ways& w) {
     const Index piece = wiring_.nodes[w.node].piece, set_of = joined_.carried[w.node];
     const auto& touched = joined_.of_piece[piece];
@@ -220,6 +244,8 @@ class Deriver {
     const bool hangs = set_of != kNone && std::ranges::any_of(touched, [&](Index n) {
                          return n != w.node && joined_.component[n] == set_of;
                        });
+    if (const auto tie = untied(piece); hangs && tie)
+      return set(w.entry, FaultState::cannot_tell, tie);
     if (hangs && !doubt && !open) return set(w.entry, FaultState::excluded);
     if (hangs) return set(w.entry, FaultState::cannot_tell, open_tell_[piece]);
     const bool apart =

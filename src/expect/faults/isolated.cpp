@@ -17,6 +17,7 @@ class Judge {
       : wiring_(wiring),
         graph_(graph),
         apart_(apart),
+        joined_(joined),
         components_(components_of_pieces(joined)),
         loose_(wiring.nodes.size(), kNone),
         held_(held(wiring, graph, joined)) {
@@ -36,7 +37,7 @@ class Judge {
     FacingStates out;
     for (const Wiring::Facing& f : wiring_.facings) {
       out.state.push_back(FaultState::excluded);
-      out.tells.emplace_back(kNone, kNone);
+      out.tells.emplace_back();
       judge(f, out.state.back(), out.tells.back());
     }
     return out;
@@ -116,11 +117,11 @@ class Judge {
     return reach_[loose_[node]];
   }
 
-  void judge(const Wiring::Facing& f, FaultState& state, std::pair<Index, Index>& tells) const {
+  void judge(const Wiring::Facing& f, FaultState& state, FacingStates::Tell& tells) const {
     const Index pa = wiring_.nodes[f.a].piece, pb = wiring_.nodes[f.b].piece;
     if (apart_.merged[pa] || apart_.merged[pb] || apart_.doubtful[pa] || apart_.doubtful[pb]) {
       state = one(pa, pb) ? FaultState::found : FaultState::cannot_tell;
-      if (state == FaultState::cannot_tell) tells = {pa, pb};
+      if (state == FaultState::cannot_tell) tells = tell(pa, pb);
       return;
     }
     const std::vector<Reach> as = sides(f.a), bs = sides(f.b);
@@ -131,7 +132,7 @@ class Judge {
         any = true;
         if (isolated(a.piece, b.piece)) continue;
         state = FaultState::cannot_tell;
-        tells = {a.piece, b.piece};
+        tells = tell(a.piece, b.piece);
         return;
       }
     }
@@ -146,6 +147,29 @@ class Judge {
     });
   }
 
+  // Touched nodes of one piece that no reading ties come first: what is known of one of them is not
+  // known of the other.
+  [[nodiscard]] FacingStates::Tell tell(Index a, Index b) const {
+    for (const Index p : {a, b}) {
+      if (components_[p].size() > 1)
+        return {p, p, touched(p, components_[p][0]), touched(p, components_[p][1])};
+    }
+    for (const Index x : components_[a]) {
+      for (const Index y : components_[b]) {
+        if (!apart_.known(x, y)) return {a, b, touched(a, x), touched(b, y)};
+      }
+    }
+    return {a, b, components_[a].empty() ? kNone : touched(a, components_[a].front()),
+            components_[b].empty() ? kNone : touched(b, components_[b].front())};
+  }
+
+  [[nodiscard]] Index touched(Index piece, Index component) const {
+    for (const Index n : joined_.of_piece[piece]) {
+      if (joined_.component[n] == component) return n;
+    }
+    return kNone;
+  }
+
   [[nodiscard]] bool one(Index a, Index b) const {
     return std::ranges::any_of(components_[a], [&](Index x) {
       return std::ranges::find(components_[b], x) != components_[b].end();
@@ -155,6 +179,7 @@ class Judge {
   const Wiring& wiring_;
   const Graph& graph_;
   const Apart& apart_;
+  const Joined& joined_;
   std::vector<std::vector<Index>> components_;  // by piece
   std::vector<Index> loose_;                    // by node: bit of loose copper; kNone where held
   std::vector<bool> held_;

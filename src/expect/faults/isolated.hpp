@@ -26,8 +26,14 @@ std::vector<std::vector<Index>> components_of_pieces(const Joined& joined);
 
 // What the facts say of each facing: by index into Wiring::facings.
 struct FacingStates {
+  // What would tell: two touched nodes to be read to each other; kNone where the piece has none.
+  struct Tell {
+    Index piece_a{kNone}, piece_b{kNone};
+    Index node_a{kNone}, node_b{kNone};
+    [[nodiscard]] bool any() const { return piece_a != kNone; }
+  };
   std::vector<FaultState> state;
-  std::vector<std::pair<Index, Index>> tells;  // pieces whose isolation would tell; kNone else
+  std::vector<Tell> tells;
 };
 FacingStates judge_facings(const Wiring& wiring, const Graph& graph, const Joined& joined,
                            const Apart& apart);

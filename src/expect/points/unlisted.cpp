@@ -133,7 +133,7 @@ class Finder {
     }
   }
 
-  // The widest place of each pour that no pad lies on.
+  // The widest place of the pour, where no pad lies on it.
   void pours() {
     if (!ground_.conductors) return;
     for (std::size_t i = 0; i < ground_.copper.islands.size(); ++i) {
@@ -160,13 +160,16 @@ class Finder {
       const copper::Branch*& best = widest[wide.find(b->a - first)];
       if (!best || b->width > best->width) best = b;
     }
+    // Further lobes that no pad lies on are loose copper.
+    const auto pour =
+        std::ranges::max_element(widest, {}, [](const auto& body) { return body.second->width; });
+    if (pour == widest.end()) return;
     const auto lies_on = [&](const Pad& pad) {
-      if (ground_.index.at(ground_.layer(layer), pad.at) == island)
-        widest.erase(wide.find(copper::nearest_node(graph, island, pad.at) - first));
+      return ground_.index.at(ground_.layer(layer), pad.at) == island &&
+             wide.find(copper::nearest_node(graph, island, pad.at) - first) == pour->first;
     };
-    std::ranges::for_each(known_, lies_on);
-    std::ranges::for_each(found_, lies_on);
-    for (const auto& [root, branch] : widest) take_bare(layer, branch->narrowest, {0});
+    if (std::ranges::none_of(known_, lies_on) && std::ranges::none_of(found_, lies_on))
+      take_bare(layer, pour->second->narrowest, {0});
   }
 
   const Ground& ground_;
