@@ -28,9 +28,9 @@ void insert_placement(Sql& sql, RunId run, std::size_t place, const plan::Placem
   for (std::size_t i = 0; i < placement.probes.size(); ++i) {
     const plan::Probe& p = placement.probes[i];
     sql.run(
-        "INSERT INTO probe (run, place, nth, channel, point, x_nm, y_nm, twin) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-        run, place, i, p.channel, index(p.point), p.at.x, p.at.y, p.twin);
+        "INSERT INTO probe (run, place, nth, channel, point, x_nm, y_nm, twin, "
+        "side, clip) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        run, place, i, p.channel, index(p.point), p.at.x, p.at.y, p.twin, word(p.side), p.clip);
   }
 }
 

@@ -2,6 +2,8 @@
 // The tables of docs/record.md.
 #include "record/schema.hpp"
 
+#include <array>
+
 namespace isthmus::record {
 namespace {
 
@@ -131,12 +133,29 @@ CREATE TABLE foil (
 ) STRICT;
 )sql";
 
+// Version 4: from which side each probe touches, and which are clips. Before, all touched the side
+// of their placement.
+constexpr const char* kFrom3To4 = R"sql(
+ALTER TABLE probe ADD COLUMN side TEXT NOT NULL DEFAULT 'top';
+ALTER TABLE probe ADD COLUMN clip INTEGER NOT NULL DEFAULT 0;
+UPDATE probe SET side =
+  (SELECT side FROM placement WHERE placement.run = probe.run AND placement.place = probe.place);
+)sql";
+
+// From version k to k + 1, k from 1.
+constexpr std::array kSteps{kFrom1To2, kFrom2To3, kFrom3To4};
+static_assert(kSchemaVersion == kSteps.size() + 1);
+
+void run_steps_from(Sql& sql, std::int64_t version) {
+  for (auto k = static_cast<std::size_t>(version); k <= kSteps.size(); ++k)
+    sql.script(kSteps[k - 1]);
+}
+
 void bring_up_to_date(Sql& sql) {
   sql.run("BEGIN IMMEDIATE");
   // Another program may have been faster.
   const auto version = sql.number("PRAGMA user_version");
-  if (version < 2) sql.script(kFrom1To2);
-  if (version < 3) sql.script(kFrom2To3);
+  run_steps_from(sql, version);
   if (version < kSchemaVersion) sql.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
   sql.run("COMMIT");
 }
@@ -147,8 +166,7 @@ void create(Sql& sql) {
   if (sql.number("PRAGMA user_version") == 0) {
     sql.script(kRunTables);
     sql.script(kStepTables);
-    sql.script(kFrom1To2);
-    sql.script(kFrom2To3);
+    run_steps_from(sql, 1);
     sql.run("PRAGMA application_id = " + std::to_string(kApplication));
     sql.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
   }

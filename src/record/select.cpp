@@ -93,14 +93,17 @@ std::vector<plan::Placement> placements_of(Sql& sql, RunId run) {
       },
       run);
   sql.each(
-      "SELECT place, channel, point, x_nm, y_nm, twin FROM probe WHERE run = ? "
+      "SELECT place, channel, point, x_nm, y_nm, twin, side, clip FROM probe WHERE run = ? "
       "ORDER BY place, nth",
       [&](const Row& row) {
         plan::Probe p{row.as<plan::Channel>(1),
                       row.as<PointId>(2),
                       {row.whole(3), row.whole(4)},
-                      std::nullopt};
+                      std::nullopt,
+                      known(sql, run, side(row.text(6)), row.text(6)),
+                      row.whole(7) != 0};
         if (!row.null(5)) p.twin = row.as<plan::Channel>(5);
+        if (p.side == Side::both) damaged(sql, run, "a probe touches both sides");
         if (row.as(0) < out.size())
           out[row.as(0)].probes.push_back(p);
         else

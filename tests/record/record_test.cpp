@@ -113,6 +113,35 @@ TEST_F(RecordTest, BringsARecordOfVersionTwoUpToDate) {
   EXPECT_EQ(text_of(stored(*record, run).result), text_of(test::sample_result()));
 }
 
+// tests/record/version-3.sql: what version 3 had of a run with a placement on each side.
+TEST_F(RecordTest, BringsARecordOfVersionThreeUpToDate) {
+  std::ifstream dump(test::source_dir() / "tests/record/version-3.sql");
+  const std::string sql{std::istreambuf_iterator<char>(dump), {}};
+  ASSERT_FALSE(sql.empty());
+  foreign(sql.c_str());
+  const auto record = opened();
+  const StoredRun old = stored(*record, RunId{1});
+  ASSERT_EQ(old.plan.placements.size(), 2u);
+  EXPECT_EQ(old.plan.placements[0].probe(2).side, Side::top);
+  EXPECT_EQ(old.plan.placements[0].probe(1).twin, 5);
+  EXPECT_EQ(old.plan.placements[1].probe(1).side, Side::bottom);
+  EXPECT_FALSE(old.plan.placements[1].probe(1).clip);
+  EXPECT_EQ(old.readings.size(), 1u);
+  ASSERT_TRUE(old.result.diagnosis.foil);
+  EXPECT_EQ(old.result.diagnosis.foil->readings, 40u);
+  const RunId run = *record->begin(sample_head(), sample_plan());
+  ASSERT_TRUE(record->finish(run, test::sample_result()));
+  EXPECT_EQ(text_of(stored(*record, run).plan), text_of(sample_plan()));
+}
+
+TEST_F(RecordTest, SaysThatAProbeOfBothSidesIsDamage) {
+  const RunId run = *opened()->begin(sample_head(), sample_plan());
+  foreign("UPDATE probe SET side = 'both' WHERE place = 2");
+  const auto loaded = opened()->load(run);
+  ASSERT_FALSE(loaded);
+  EXPECT_EQ(loaded.problem().code, "REC-008");
+}
+
 TEST_F(RecordTest, FinishesARunTwiceWithTheLastResultOnly) {
   const auto record = opened();
   const RunId run = *record->begin(sample_head(), sample_plan());
@@ -246,7 +275,7 @@ TEST_F(RecordTest, RefusesAnotherProgramsDatabase) {
 
 TEST_F(RecordTest, RefusesARecordOfANewerProgram) {
   static_cast<void>(opened());
-  foreign("PRAGMA user_version = 4");
+  foreign("PRAGMA user_version = 5");
   EXPECT_EQ(code_of_opening(), "REC-003");
 }
 

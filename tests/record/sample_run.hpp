@@ -73,6 +73,11 @@ inline plan::Plan sample_plan() {
                           {{1, PointId{0}, {1'000'001, -5}, 5}, {2, PointId{9}, {0, 0}, {}}},
                           {"turned by 180 degrees", "a\nb\\n"}});
   p.placements.push_back({"B \"under\"", Side::bottom, {}, {}});
+  p.placements.push_back(
+      {"C",
+       Side::both,
+       {{1, PointId{0}, {}, {}, Side::top, false}, {3, PointId{4}, {1, 2}, 4, Side::bottom, true}},
+       {}});
   p.steps = sample_steps();
   p.placements_bound = 2;
   p.bound_reason = "64 channels, 117 points";
@@ -177,8 +182,8 @@ inline std::string text_of(const plan::Plan& p) {
   for (const auto& l : p.placements) {
     out += fmt::format("placement {} {} {}\n", l.name, name(l.side), joined(l.cannot_tell));
     for (const auto& b : l.probes) {
-      out += fmt::format(" probe {} {} {} {} {}\n", b.channel, index(b.point), b.at.x, b.at.y,
-                         b.twin.value_or(-1));
+      out += fmt::format(" probe {} {} {} {} {} {} {}\n", b.channel, index(b.point), b.at.x, b.at.y,
+                         b.twin.value_or(-1), name(b.side), b.clip);
     }
   }
   for (const auto& u : p.untested)

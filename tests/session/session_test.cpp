@@ -120,7 +120,7 @@ TEST_F(SessionTest, MeasuresWhatTheDiagnosisWantsBeforeThePlacementIsLeft) {
   ASSERT_GT(out.plan.steps.size(), planned);
   bool seen_b = false;
   for (const plan::Reading& r : out.readings) {
-    const Step& s = out.plan.steps[index(r.step) - 1];
+    const Step& s = out.plan.step(r.step);
     seen_b = seen_b || s.placement == 1;
     EXPECT_FALSE(seen_b && s.placement == 0);
   }

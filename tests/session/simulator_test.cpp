@@ -114,7 +114,7 @@ std::string findings_of(const Outcome& out) {
 std::vector<double> values_of(const Outcome& out, plan::StepKind kind) {
   std::vector<double> values;
   for (const plan::Reading& r : out.readings) {
-    if (out.plan.steps[index(r.step) - 1].kind != kind) continue;
+    if (out.plan.step(r.step).kind != kind) continue;
     const auto* measured = std::get_if<plan::Measured>(&r.outcome);
     values.push_back(measured ? measured->value : INFINITY);
   }
