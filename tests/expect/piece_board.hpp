@@ -17,6 +17,7 @@ inline std::unique_ptr<expect::Board> whole(LittleBoard little) {
       std::move(expect::expect_board(little.design, board->copper, board->gaps, little.notes))
           .value();
   board->conductors = copper::trace_conductors(little.design, board->copper);
+  board->faults = expect::list_possible_faults(*board);
   board->design = std::move(little.design);
   return board;
 }
