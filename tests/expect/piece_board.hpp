@@ -17,8 +17,8 @@ inline std::unique_ptr<expect::Board> whole(LittleBoard little) {
       std::move(expect::expect_board(little.design, board->copper, board->gaps, little.notes))
           .value();
   board->conductors = copper::trace_conductors(little.design, board->copper);
-  board->faults = expect::list_possible_faults(*board);
   board->design = std::move(little.design);
+  board->faults = expect::list_possible_faults(*board);
   return board;
 }
 inline PointId point(const expect::Board& b, const std::string& id) {
