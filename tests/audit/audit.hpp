@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: Apache-2.0
+// The auditor: makes every fault it can think of on copper of its own, and asks whether a reading
+// of the plan would change or the program names it. docs/audit.md.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "isthmus/diagnose/diagnosis.hpp"
+#include "isthmus/formats/fixture_file.hpp"
+#include "tests/audit/faults.hpp"
+
+namespace isthmus::audit {
+
+struct Counts {
+  std::size_t made{}, harmful{};
+  std::size_t caught{};       // a reading changes, and the run does not pass
+  std::size_t named{};        // no reading changes, but the program's list says that it cannot tell
+  std::size_t escaped{};      // none of these
+  std::size_t on_untested{};  // of the escaped: on nets of which the verdict calls points untested
+};
+struct Escape {
+  FaultKind kind{};
+  Position at;
+  Side side{};
+  std::vector<std::string> nets;  // of the conductors it parts or bridges
+  bool parts{false}, bridges{false};
+  bool reads_differently{false};  // readings change, and the run passes all the same
+  bool on_untested{false};
+  std::vector<std::string> would_tell;  // places whose touch would have shown it
+};
+struct Audit {
+  diagnose::Verdict good{};                // the verdict on the board as drawn
+  std::vector<std::string> good_troubles;  // findings, untested points: why it is no pass
+  std::map<FaultKind, Counts> counts;
+  std::vector<Escape> escapes;
+  std::size_t cells{}, runs{}, places{}, steps{};
+  [[nodiscard]] Counts total() const;
+};
+
+struct AuditWish {
+  Wish faults;
+  plan::Means means{4, {10.0, 1e7}};
+  bool verdicts{false};  // runs the diagnosis for each different set of readings; else any change
+                         // of a reading counts as caught
+  bool masked{true};     // also slits hidden by two splashes
+};
+
+// Errors: those of make_plan.
+Result<Audit> audit(const expect::Board& board, const formats::FixtureFile& fixture,
+                    const AuditWish& wish);
+
+// Whether the program says of this place that it cannot tell: an entry within 0.5 mm on this side
+// whose state is not `excluded`.
+bool named(const diagnose::Diagnosis& diagnosis, const expect::FaultList& list, Position at,
+           Side side, bool is_break);
+
+// Continuity and isolation steps that the plan could do without: no fault made here escapes without
+// them, and the good board passes still. Indices into the plan's steps.
+struct StepAudit {
+  std::size_t tried{};
+  std::vector<std::size_t> idle;
+};
+Result<StepAudit> audit_without_each_step(const expect::Board& board,
+                                          const formats::FixtureFile& fixture,
+                                          const AuditWish& wish);
+
+// For people: counts by kind, and the escapes.
+std::string in_words(const Audit& a, std::size_t most_escapes);
+
+}  // namespace isthmus::audit
