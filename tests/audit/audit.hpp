@@ -66,7 +66,7 @@ Result<StepAudit> audit_without_each_step(const expect::Board& board,
                                           const formats::FixtureFile& fixture,
                                           const AuditWish& wish);
 
-// For people: counts by kind, and the escapes.
-std::string in_words(const Audit& a, std::size_t most_escapes);
+// For people: counts by kind, and the escapes; those that do the same on one line.
+std::string in_words(const Audit& a, std::size_t most_lines);
 
 }  // namespace isthmus::audit

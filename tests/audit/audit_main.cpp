@@ -13,16 +13,19 @@ namespace {
 
 constexpr const char* kUsage =
     "audit BOARD.yaml [--fixture FIXTURE.yaml] [--channels N] [--contact-check] [--stage STAGE]\n"
-    "      [--verdicts] [--steps] [--all] [--step MM] [--no-masked]\n"
+    "      [--set KEY VALUE] [--verdicts] [--steps] [--all] [--step MM] [--cell MM] [--no-masked]\n"
     "  --fixture   as given; else one is made for N channels (64)\n"
     "  --verdicts  asks the diagnosis for every different set of readings (slow)\n"
     "  --steps     also leaves out each continuity and isolation step in turn\n"
     "  --step      between two slits along a middle line (0.25 mm)\n"
+    "  --cell      of the painted copper (0.05 mm, finer on small boards)\n"
+    "  --set       replaces a value of the board description: --set joins all\n"
     "  --all       prints every escape\n";
 
 struct Options {
   std::string board, fixture, stage;
   int channels{64};
+  std::vector<formats::YamlOverride> set;
   bool contact_check{false}, steps{false}, all{false};
   AuditWish wish;
 };
@@ -40,7 +43,12 @@ std::optional<Options> parse(int argc, char** argv) {
       o.stage = argv[++i];
     else if (word == "--step" && more)
       o.wish.faults.step = from_mm(std::atof(argv[++i]));
-    else if (word == "--contact-check")
+    else if (word == "--cell" && more)
+      o.wish.faults.cell = from_mm(std::atof(argv[++i]));
+    else if (word == "--set" && i + 2 < argc) {
+      o.set.push_back({argv[i + 1], argv[i + 2]});
+      i += 2;
+    } else if (word == "--contact-check")
       o.contact_check = true;
     else if (word == "--verdicts")
       o.wish.verdicts = true;
@@ -66,7 +74,7 @@ int refuse(const Problem& p) {
 }
 
 int run(const Options& o) {
-  std::vector<formats::YamlOverride> overrides;
+  std::vector<formats::YamlOverride> overrides = o.set;
   if (!o.stage.empty()) overrides.push_back({"stage", o.stage});
   auto file = formats::read_board_file(o.board, overrides);
   if (!file) return refuse(file.problem());
@@ -79,7 +87,7 @@ int run(const Options& o) {
   if (!fixture) return refuse(fixture.problem());
   auto found = audit(**board, *fixture, o.wish);
   if (!found) return refuse(found.problem());
-  std::fputs(in_words(*found, o.all ? found->escapes.size() : 40).c_str(), stdout);
+  std::fputs(in_words(*found, o.all ? found->escapes.size() : 25).c_str(), stdout);
   if (o.steps) {
     auto steps = audit_without_each_step(**board, *fixture, o.wish);
     if (!steps) return refuse(steps.problem());

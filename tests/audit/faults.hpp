@@ -9,7 +9,7 @@
 namespace isthmus::audit {
 
 struct Wish {
-  Nanometres cell{50_um};
+  Nanometres cell{};           // 0: as grid_for chooses
   Nanometres step{250_um};     // between slits along a middle line
   Nanometres slit{150_um};     // width of a slit
   Nanometres widest{5_mm};     // copper wider than this is not slit across

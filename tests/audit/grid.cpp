@@ -8,6 +8,8 @@ namespace isthmus::audit {
 namespace {
 
 constexpr double kMostCells = 6e6;  // a layer
+constexpr double kFewCells = 1.5e6;
+constexpr double kFinest = 25e3, kUsual = 50e3;  // nm
 constexpr std::int64_t kOddX = 17, kOddY = 31;
 
 std::int32_t floor_div(std::int64_t a, std::int64_t b) {
@@ -56,8 +58,10 @@ Grid grid_for(const formats::Design& design, Nanometres cell) {
   if (box.empty()) box.add(Position{0, 0});
   const double w = static_cast<double>(box.hi.x - box.lo.x);
   const double h = static_cast<double>(box.hi.y - box.lo.y);
+  const double wanted = cell.value > 0 ? static_cast<double>(cell.value)
+                                       : std::clamp(std::sqrt(w * h / kFewCells), kFinest, kUsual);
   Grid grid;
-  grid.cell = std::max(cell.value, static_cast<std::int64_t>(std::sqrt(w * h / kMostCells)));
+  grid.cell = static_cast<std::int64_t>(std::max(wanted, std::sqrt(w * h / kMostCells)));
   grid.origin = {box.lo.x - 3 * grid.cell + kOddX, box.lo.y - 3 * grid.cell + kOddY};
   grid.width = static_cast<std::int32_t>(w / static_cast<double>(grid.cell)) + 7;
   grid.height = static_cast<std::int32_t>(h / static_cast<double>(grid.cell)) + 7;

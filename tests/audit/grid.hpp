@@ -40,8 +40,9 @@ struct Grid {
   [[nodiscard]] std::int32_t row(std::int64_t y) const;
 };
 
-// Cells of 0.05 mm, coarser where a layer would have more than six million.
-Grid grid_for(const formats::Design& design, Nanometres cell = 50_um);
+// Cells of that size; with 0 of 0.05 mm, finer (to 0.025 mm) on small boards. Coarser where a layer
+// would have more than six million.
+Grid grid_for(const formats::Design& design, Nanometres cell = {});
 
 using Bitmap = std::vector<std::uint8_t>;
 

@@ -70,7 +70,7 @@ struct Raster {
 };
 
 // The board at its stage, as drawn.
-Raster make_raster(const formats::Design& design, Nanometres cell = 50_um);
+Raster make_raster(const formats::Design& design, Nanometres cell = {});
 
 // Cells, any order, as spans of runs.
 std::vector<Span> spans_of(const Raster& raster, std::vector<Cell> cells);

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <deque>
 #include <map>
@@ -30,6 +31,8 @@ class Slitter {
   [[nodiscard]] Way direction(std::int32_t x, std::int32_t y) const;
   [[nodiscard]] Fault slit(std::int32_t x, std::int32_t y) const;
   [[nodiscard]] Side side() const;
+  // False where a slit lies closer than that.
+  bool claim(std::int32_t x, std::int32_t y, double apart);
   void walk(std::size_t start, std::vector<Fault>& out);
 
   const Raster& raster_;
@@ -40,6 +43,7 @@ class Slitter {
   Bitmap lines_;
   std::vector<std::uint16_t> depth_;
   std::vector<std::uint8_t> seen_;
+  std::map<std::pair<std::int32_t, std::int32_t>, std::array<std::int32_t, 2>> taken_;
 };
 
 Side Slitter::side() const {
@@ -98,6 +102,19 @@ Fault Slitter::slit(std::int32_t x, std::int32_t y) const {
   return fault;
 }
 
+bool Slitter::claim(std::int32_t x, std::int32_t y, double apart) {
+  const auto gx = static_cast<std::int32_t>(x / apart), gy = static_cast<std::int32_t>(y / apart);
+  for (std::int32_t dy = -1; dy <= 1; ++dy) {
+    for (std::int32_t dx = -1; dx <= 1; ++dx) {
+      const auto it = taken_.find({gx + dx, gy + dy});
+      if (it == taken_.end()) continue;
+      if (std::hypot(it->second[0] - x, it->second[1] - y) < apart) return false;
+    }
+  }
+  taken_[{gx, gy}] = {x, y};
+  return true;
+}
+
 // Along the line, a slit each time the last one on the way here is a step away.
 void Slitter::walk(std::size_t start, std::vector<Fault>& out) {
   struct Here {
@@ -115,7 +132,8 @@ void Slitter::walk(std::size_t start, std::vector<Fault>& out) {
     const auto x = static_cast<std::int32_t>(cell % static_cast<std::size_t>(grid_.width));
     const auto y = static_cast<std::int32_t>(cell / static_cast<std::size_t>(grid_.width));
     if (since >= step - 0.5) {
-      if (depth_[cell] / 10.0 <= deepest) out.push_back(slit(x, y));
+      const bool first = claim(x, y, step / 2);  // lines are two cells wide at corners of stairs
+      if (first && depth_[cell] / 10.0 <= deepest) out.push_back(slit(x, y));
       since = 0;
     }
     for (std::int32_t dy = -1; dy <= 1; ++dy) {
