@@ -86,19 +86,7 @@ Result<StepAudit> audit_without_each_step(const expect::Board& board,
   Diagnostics notes;
   auto plan = plan::make_plan(board, fixture, wish.means, notes);
   if (!plan) return plan.problem();
-  Auditor auditor(board, std::move(*plan), wish);
-  std::vector<bool> alone(auditor.plan().steps.size(), false);
-  for (const auto& steps : auditor.steps_that_tell()) {
-    if (steps.size() == 1) alone[steps.front()] = true;
-  }
-  StepAudit out;
-  for (std::size_t i = 0; i < alone.size(); ++i) {
-    const plan::StepKind kind = auditor.plan().steps[i].kind;
-    if (kind != plan::StepKind::continuity && kind != plan::StepKind::isolation) continue;
-    ++out.tried;
-    if (!alone[i] && auditor.without(i) == diagnose::Verdict::pass) out.idle.push_back(i);
-  }
-  return out;
+  return Auditor(board, std::move(*plan), wish).without_each_step();
 }
 
 std::string in_words(const Audit& a, std::size_t most_lines) {

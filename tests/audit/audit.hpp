@@ -44,7 +44,8 @@ struct AuditWish {
   plan::Means means{4, {10.0, 1e7}};
   bool verdicts{false};  // runs the diagnosis for each different set of readings; else any change
                          // of a reading counts as caught
-  bool masked{true};     // also slits hidden by two splashes
+  bool ask_the_list{true};  // else what the program names counts as escaped
+  bool masked{true};        // also slits hidden by two splashes
 };
 
 // Errors: those of make_plan.
@@ -56,11 +57,13 @@ Result<Audit> audit(const expect::Board& board, const formats::FixtureFile& fixt
 bool named(const diagnose::Diagnosis& diagnosis, const expect::FaultList& list, Position at,
            Side side, bool is_break);
 
-// Continuity and isolation steps that the plan could do without: no fault made here escapes without
-// them, and the good board passes still. Indices into the plan's steps.
+// What becomes of a run from whose plan one continuity or isolation step is taken. Indices into the
+// plan's steps.
 struct StepAudit {
-  std::size_t tried{};
-  std::vector<std::size_t> idle;
+  std::size_t refused{};           // the good board no longer passes
+  std::vector<std::size_t> spare;  // it passes, and every fault made is still told by other steps
+  std::vector<std::size_t> blind;  // it passes, and so does a board with a fault: must be empty
+  [[nodiscard]] std::size_t tried() const { return refused + spare.size() + blind.size(); }
 };
 Result<StepAudit> audit_without_each_step(const expect::Board& board,
                                           const formats::FixtureFile& fixture,

@@ -91,10 +91,10 @@ int run(const Options& o) {
   if (o.steps) {
     auto steps = audit_without_each_step(**board, *fixture, o.wish);
     if (!steps) return refuse(steps.problem());
-    std::printf("%zu steps left out in turn; the plan could do without %zu of them:", steps->tried,
-                steps->idle.size());
-    for (const std::size_t i : steps->idle) std::printf(" %zu", i + 1);
-    std::printf("\n");
+    std::printf("%zu steps left out in turn: %zu times no pass; %zu are spare; BLIND without:",
+                steps->tried(), steps->refused, steps->spare.size());
+    for (const std::size_t i : steps->blind) std::printf(" %zu", i + 1);
+    std::printf("%s\n", steps->blind.empty() ? " none" : "");
   }
   return found->escapes.empty() ? 0 : 1;
 }

@@ -96,7 +96,8 @@ void Auditor::judge(const Fault& fault) {
   const bool differs = !circuits_.changed(faulty_, 1).empty();
   if (differs && !(wish_.verdicts && passes())) {
     ++counts.caught;
-  } else if (named(good_, board_.faults, fault.at, fault.side, fault.kind != FaultKind::splash)) {
+  } else if (wish_.ask_the_list &&
+             named(good_, board_.faults, fault.at, fault.side, fault.kind != FaultKind::splash)) {
     ++counts.named;
   } else {
     escape(fault, harm, differs);
@@ -124,24 +125,47 @@ Audit Auditor::run() {
   return out_;
 }
 
-std::vector<std::vector<std::size_t>> Auditor::steps_that_tell() {
-  std::vector<std::vector<std::size_t>> told;
+std::vector<Fault> Auditor::single_faults() const {
   std::vector<Fault> all = make_emptied(raster_);
   for (auto&& more : {make_splashes(raster_, wish_.faults), make_slits(raster_, wish_.faults)})
     all.insert(all.end(), more.begin(), more.end());
-  for (const Fault& fault : all) {
+  return all;
+}
+
+std::map<std::size_t, Fault> Auditor::told_by_one() {
+  std::map<std::size_t, Fault> told;
+  for (const Fault& fault : single_faults()) {
     faulty_.apply(fault);
-    if (harm_of(faulty_, places_).any())
-      told.push_back(circuits_.changed(faulty_, plan_.steps.size()));
+    if (!harm_of(faulty_, places_).any()) continue;
+    const auto steps = circuits_.changed(faulty_, 2);
+    if (steps.size() == 1) told.insert({steps.front(), fault});
   }
   return told;
 }
 
-diagnose::Verdict Auditor::without(std::size_t step) {
+diagnose::Verdict Auditor::without(std::size_t step, const Fault& fault) {
   plan::Plan plan = plan_;
   plan.steps.erase(plan.steps.begin() + static_cast<std::ptrdiff_t>(step));
   for (std::size_t i = 0; i < plan.steps.size(); ++i) plan.steps[i].id = static_cast<StepId>(i + 1);
-  return run_ideal(board_, plan, bench_, as_drawn(faulty_)).diagnosis.verdict;
+  faulty_.apply(fault);
+  return run_ideal(board_, plan, bench_, faulty_).diagnosis.verdict;
+}
+
+StepAudit Auditor::without_each_step() {
+  StepAudit out;
+  const auto told = told_by_one();
+  for (std::size_t i = 0; i < plan_.steps.size(); ++i) {
+    const plan::StepKind kind = plan_.steps[i].kind;
+    if (kind != plan::StepKind::continuity && kind != plan::StepKind::isolation) continue;
+    const auto fault = told.find(i);
+    if (without(i, {}) != diagnose::Verdict::pass)
+      ++out.refused;
+    else if (fault != told.end() && without(i, fault->second) == diagnose::Verdict::pass)
+      out.blind.push_back(i);
+    else
+      out.spare.push_back(i);
+  }
+  return out;
 }
 
 }  // namespace isthmus::audit

@@ -17,14 +17,15 @@ class Auditor {
   Auditor& operator=(const Auditor&) = delete;
 
   Audit run();
-  // Every harmful single fault, with the steps whose reading it changes.
-  std::vector<std::vector<std::size_t>> steps_that_tell();
-  [[nodiscard]] const plan::Plan& plan() const { return plan_; }
-  // The verdict on the good board with this step left out.
-  [[nodiscard]] diagnose::Verdict without(std::size_t step);
+  StepAudit without_each_step();
 
  private:
   void good_run();
+  [[nodiscard]] std::vector<Fault> single_faults() const;
+  // By step: a harmful fault that no other step tells.
+  std::map<std::size_t, Fault> told_by_one();
+  // The verdict with this step left out of the plan.
+  [[nodiscard]] diagnose::Verdict without(std::size_t step, const Fault& fault);
   void judge(const Fault& fault);
   void judge_slit(const Fault& slit, const std::vector<Fault>& splashes);
   [[nodiscard]] bool passes();  // with what is applied now
