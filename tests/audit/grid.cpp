@@ -52,6 +52,7 @@ Grid grid_for(const formats::Design& design, Nanometres cell) {
   Box box;
   for (const formats::LayerImage& image : design.copper) {
     for (const formats::Object& object : image.objects) {
+      if (!object.dark) continue;
       for (const Polygon& polygon : object.shape) box.add(box_of(polygon.outer));
     }
   }

@@ -183,8 +183,9 @@ std::vector<Fault> mask(const Fault& slit, const Raster& raster, const std::vect
                         Faulty& scratch) {
   constexpr double kNear = 4e6;  // nm
   constexpr std::size_t kMost = 4;
-  if (slit.removed.empty()) return {};
-  const Label cut = raster.label_at(slit.removed.front());
+  Label cut = kNone;
+  for (const Cell& c : slit.removed) cut = std::min(cut, raster.label_at(c));
+  if (cut == kNone) return {};
   scratch.apply(slit);
   struct Two {
     std::map<Label, std::pair<double, const Fault*>> by_piece;  // nearest splash of each
