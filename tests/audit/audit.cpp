@@ -11,14 +11,15 @@ namespace isthmus::audit {
 namespace {
 
 std::string row(const char* what, const Counts& c) {
-  return fmt::format("{:<8} {:>8} {:>8} {:>8} {:>8} {:>8} {:>8}\n", what, c.made, c.harmful,
-                     c.caught, c.named, c.escaped, c.on_untested);
+  return fmt::format("{:<8} {:>8} {:>8} {:>8} {:>8} {:>8} {:>8} {:>8}\n", what, c.made, c.harmful,
+                     c.caught, c.named, c.escaped, c.on_untested, c.unlisted);
 }
 
 std::string what_it_does(const Escape& e) {
   std::string text = e.parts && e.bridges ? "parts and bridges" : e.parts ? "parts" : "bridges";
   for (std::size_t i = 0; i < e.nets.size(); ++i) text += (i == 0 ? " " : " / ") + e.nets[i];
   if (e.reads_differently) text += "; reads differently, and passes";
+  if (e.unlisted) text += "; not on the list";
   if (e.on_untested) text += "; the verdict calls points of it untested";
   for (std::size_t i = 0; i < e.would_tell.size() && i < 2; ++i)
     text += (i == 0 ? "; would tell: " : ", ") + e.would_tell[i];
@@ -62,14 +63,9 @@ Counts Audit::total() const {
   Counts t;
   for (const auto& [kind, c] : counts) {
     t.made += c.made, t.harmful += c.harmful, t.caught += c.caught, t.named += c.named;
-    t.escaped += c.escaped, t.on_untested += c.on_untested;
+    t.escaped += c.escaped, t.on_untested += c.on_untested, t.unlisted += c.unlisted;
   }
   return t;
-}
-
-// The program keeps no states of its entries yet: nothing is named.
-bool named(const diagnose::Diagnosis&, const expect::FaultList&, Position, Side, bool) {
-  return false;
 }
 
 Result<Audit> audit(const expect::Board& board, const formats::FixtureFile& fixture,
@@ -95,8 +91,8 @@ std::string in_words(const Audit& a, std::size_t most_lines) {
                   a.cells, a.runs, a.places, a.steps, name(a.good));
   for (std::size_t i = 0; i < a.good_troubles.size() && i < 10; ++i)
     text += "  " + a.good_troubles[i] + "\n";
-  text += fmt::format("{:<8} {:>8} {:>8} {:>8} {:>8} {:>8} {:>8}\n", "faults", "made", "harmful",
-                      "caught", "named", "ESCAPED", "untested");
+  text += fmt::format("{:<8} {:>8} {:>8} {:>8} {:>8} {:>8} {:>8} {:>8}\n", "faults", "made",
+                      "harmful", "caught", "named", "ESCAPED", "untested", "unlisted");
   for (const auto& [kind, c] : a.counts) text += row(name(kind), c);
   text += row("all", a.total());
   const std::vector<Line> lines = lines_of(a.escapes);

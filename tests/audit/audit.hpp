@@ -19,6 +19,7 @@ struct Counts {
   std::size_t named{};        // no reading changes, but the program's list says that it cannot tell
   std::size_t escaped{};      // none of these
   std::size_t on_untested{};  // of the escaped: on nets of which the verdict calls points untested
+  std::size_t unlisted{};     // of the harmful: no entry of the program's list lies there
 };
 struct Escape {
   FaultKind kind{};
@@ -28,6 +29,7 @@ struct Escape {
   bool parts{false}, bridges{false};
   bool reads_differently{false};  // readings change, and the run passes all the same
   bool on_untested{false};
+  bool unlisted{false};
   std::vector<std::string> would_tell;  // places whose touch would have shown it
 };
 struct Audit {
@@ -51,11 +53,6 @@ struct AuditWish {
 // Errors: those of make_plan.
 Result<Audit> audit(const expect::Board& board, const formats::FixtureFile& fixture,
                     const AuditWish& wish);
-
-// Whether the program says of this place that it cannot tell: an entry within 0.5 mm on this side
-// whose state is not `excluded`.
-bool named(const diagnose::Diagnosis& diagnosis, const expect::FaultList& list, Position at,
-           Side side, bool is_break);
 
 // What becomes of a run from whose plan one continuity or isolation step is taken. Indices into the
 // plan's steps.

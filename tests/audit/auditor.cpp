@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "tests/audit/list.hpp"
+
 namespace isthmus::audit {
 namespace {
 
@@ -73,7 +75,9 @@ std::vector<std::string> Auditor::would_tell(const Harm& harm) const {
 }
 
 void Auditor::escape(const Fault& fault, const Harm& harm, bool differs) {
-  Escape e{fault.kind, fault.at, fault.side, {}, harm.parted, harm.bridged, differs, false, {}};
+  Escape e;
+  e.kind = fault.kind, e.at = fault.at, e.side = fault.side;
+  e.parts = harm.parted, e.bridges = harm.bridged, e.reads_differently = differs;
   for (const Label l : harm.conductors) {
     e.nets.push_back(places_.nets_in_words(l));
     for (const std::string& n : places_.nets[l])
@@ -93,14 +97,16 @@ void Auditor::judge(const Fault& fault) {
   const Harm harm = harm_of(faulty_, places_);
   if (!harm.any()) return;
   ++counts.harmful;
+  const auto entries = entries_at(board_.faults, fault, raster_);
+  counts.unlisted += entries.empty() ? 1 : 0;
   const bool differs = !circuits_.changed(faulty_, 1).empty();
   if (differs && !(wish_.verdicts && passes())) {
     ++counts.caught;
-  } else if (wish_.ask_the_list &&
-             named(good_, board_.faults, fault.at, fault.side, fault.kind != FaultKind::splash)) {
+  } else if (wish_.ask_the_list && named(good_, entries)) {
     ++counts.named;
   } else {
     escape(fault, harm, differs);
+    out_.escapes.back().unlisted = entries.empty();
   }
 }
 

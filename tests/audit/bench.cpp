@@ -23,7 +23,7 @@ Bench::Bench(const Raster& raster, const std::vector<plan::Placement>& placement
       const auto number = static_cast<std::uint32_t>(contacts_.size());
       contact_[{p, probe.channel}] = number;
       if (probe.twin) contact_[{p, *probe.twin}] = number;
-      contacts_.push_back(contact_of(probe, placements[p].side));
+      contacts_.push_back(contact_of(probe));
       Contact& c = contacts_.back();
       if (!c.cells.empty()) c.good = raster.label_at(c.cells.front());
       if (c.metal) c.good = raster.label[raster.metal_node(*c.metal)];
@@ -32,9 +32,8 @@ Bench::Bench(const Raster& raster, const std::vector<plan::Placement>& placement
 }
 
 // In a hole that metal fills the tip rests on the metal; else on the copper nearest to its place.
-Bench::Contact Bench::contact_of(const plan::Probe& probe, Side plate) const {
-  const Side side = plate == Side::both ? probe.side : plate;
-  const std::int32_t layer = side == Side::bottom ? raster_.layers() - 1 : 0;
+Bench::Contact Bench::contact_of(const plan::Probe& probe) const {
+  const std::int32_t layer = probe.side == Side::bottom ? raster_.layers() - 1 : 0;
   Contact contact;
   double reach = kTipReach;
   for (const Drilled& hole : raster_.holes) {

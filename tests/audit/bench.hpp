@@ -31,7 +31,7 @@ class Bench {
     std::optional<std::size_t> metal;
     Label good{kNone};
   };
-  [[nodiscard]] Contact contact_of(const plan::Probe& probe, Side plate) const;
+  [[nodiscard]] Contact contact_of(const plan::Probe& probe) const;
   [[nodiscard]] Label under(const Contact& contact, const Faulty& board) const;
   [[nodiscard]] std::vector<Label> under(const plan::Step& step,
                                          const std::vector<plan::Channel>& channels,
