@@ -98,7 +98,7 @@ void Auditor::judge(const Fault& fault) {
   if (!harm.any()) return;
   ++counts.harmful;
   const auto entries = entries_at(board_.faults, fault, raster_);
-  counts.unlisted += entries.empty() ? 1 : 0;
+  counts.unlisted += entries.empty() ? 1u : 0u;
   const bool differs = !circuits_.changed(faulty_, 1).empty();
   if (differs && !(wish_.verdicts && passes())) {
     ++counts.caught;
