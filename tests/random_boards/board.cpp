@@ -571,7 +571,6 @@ void Maker::choose_stage() {
                  : r < 0.4  ? Stage::etched
                  : r < 0.8  ? Stage::joined
                             : Stage::finished;
-  board_.one_artwork = rng_.chance(0.4);
   board_.x2 = rng_.chance(0.3);
   choose_joins();
   const int channels[] = {64, 64, 64, 64, 24, 16};

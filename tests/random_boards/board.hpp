@@ -65,7 +65,7 @@ struct RandomBoard {
   std::vector<std::string> nets;                       // names; several may be "N/C"
   std::set<std::pair<std::size_t, std::size_t>> ties;  // lower first
   std::string joins;                                   // as in board.yaml; empty: none said
-  bool plated{}, x2{}, one_artwork{};  // one_artwork: the side not etched yet has no file
+  bool plated{}, x2{};
   int channels{64};
   bool contact_check{true};
 

@@ -22,6 +22,7 @@ int main(int argc, char** argv) {
   std::ofstream(folder / "bad.yaml") << scenario_of(board, faults);
   for (const Fault& f : faults) std::printf("%s\n", in_words(board, f).c_str());
   const char* truths[] = {"good", "unclear", "bad"};
-  std::printf("%s\n", truths[static_cast<int>(truth_of(board, faults))]);
+  const Verdict verdict = truth_of(board, faults);
+  std::printf("%s %s\n", truths[static_cast<int>(verdict.truth)], verdict.why.c_str());
   return 0;
 }

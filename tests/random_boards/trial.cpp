@@ -52,7 +52,9 @@ Trial try_seed(std::uint64_t seed, const std::filesystem::path& folder) {
   t.about = about(board);
   const std::vector<Fault> faults = faults_of(board);
   for (const Fault& f : faults) t.faults.push_back(in_words(board, f));
-  t.truth = truth_of(board, faults);
+  const Verdict verdict = truth_of(board, faults);
+  t.truth = verdict.truth;
+  t.why = verdict.why;
   try {
     const Program program(board, folder);
     t.good = program.play({});
@@ -70,6 +72,7 @@ std::string in_words(const Trial& t) {
   const char* truths[] = {"good", "unclear", "bad"};
   std::string out = fmt::format("{} [{}] {}", t.seed, t.about, truths[static_cast<int>(t.truth)]);
   for (const std::string& f : t.faults) out += "; " + f;
+  if (!t.why.empty()) out += " (" + t.why + ")";
   out += t.wrong.empty() ? ": right" : ": WRONG";
   for (const std::string& w : t.wrong) out += " <" + w + ">";
   return out;

@@ -18,6 +18,7 @@ struct Trial {
   std::uint64_t seed{};
   std::string about;  // stage, size, adapter
   Truth truth{};      // of the board with faults
+  std::string why;    // it is so
   Played good, faulty;
   std::vector<std::string> faults;
   // "false pass", "false alarm", "good but incomplete", "refused", "crash": empty when all is right.

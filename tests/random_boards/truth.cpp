@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tests/random_boards/truth.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <map>
 #include <numeric>
@@ -113,33 +115,57 @@ std::vector<Place> places_of(const RandomBoard& board) {
   return out;
 }
 
-}  // namespace
+std::string in_words(const RandomBoard& board, const Place& p) {
+  const Pt at = p.metal ? board.holes[p.index].at : board.nodes[p.index].at;
+  const char* kinds[] = {"track", "end", "pad", "ring", "pour"};
+  const char* kind = p.metal ? "metal" : kinds[static_cast<int>(board.nodes[p.index].kind)];
+  const std::size_t hole = p.metal ? kNone : board.nodes[p.index].hole;
+  const bool via = hole != kNone && board.holes[hole].via;
+  const bool listed =
+      hole != kNone ? board.holes[hole].listed : p.metal || board.nodes[p.index].listed;
+  return fmt::format("{}{}{} of {} at {:.3f},{:.3f} {}", listed ? "" : "unlisted ",
+                     via ? "via's " : "", kind, board.nets[p.net], at.x, at.y,
+                     p.metal                           ? "hole"
+                     : board.nodes[p.index].layer == 0 ? "top"
+                                                       : "bottom");
+}
 
-Truth truth_of(const RandomBoard& board, const std::vector<Fault>& faults) {
+struct Seen {
+  Place place;
+  std::size_t before{}, now{};
+};
+
+std::vector<Seen> look(const RandomBoard& board, const std::vector<Fault>& faults) {
   const Network right(board, {}), real(board, faults);
-  struct Seen {
-    std::size_t before{}, now{}, net{};
-    bool own{};
-  };
   std::vector<Seen> seen;
   for (const Place& p : places_of(board)) {
     if (p.metal && !real.has_metal(p.index)) continue;
-    seen.push_back({p.metal ? right.piece_of_metal(p.index) : right.piece_of_node(p.index),
-                    p.metal ? real.piece_of_metal(p.index) : real.piece_of_node(p.index), p.net,
-                    p.own});
+    seen.push_back({p, p.metal ? right.piece_of_metal(p.index) : right.piece_of_node(p.index),
+                    p.metal ? real.piece_of_metal(p.index) : real.piece_of_node(p.index)});
   }
-  Truth truth = Truth::good;
+  return seen;
+}
+
+}  // namespace
+
+Verdict truth_of(const RandomBoard& board, const std::vector<Fault>& faults) {
+  const std::vector<Seen> seen = look(board, faults);
+  Verdict verdict;
   for (std::size_t k = 0; k < seen.size(); ++k) {
     for (std::size_t m = 0; m < k; ++m) {
       const Seen &p = seen[k], &q = seen[m];
       const bool parted = p.before == q.before && p.now != q.now;
-      const bool bridged = p.now == q.now && !board.may_touch(p.net, q.net);
+      const bool bridged = p.now == q.now && !board.may_touch(p.place.net, q.place.net);
       if (!parted && !bridged) continue;
-      if (p.own && q.own) return Truth::bad;
-      truth = Truth::unclear;
+      const bool own = p.place.own && q.place.own;
+      if (!own && verdict.truth == Truth::unclear) continue;
+      verdict = {own ? Truth::bad : Truth::unclear, (parted ? "parted: " : "bridged: ") +
+                                                        in_words(board, q.place) + " and " +
+                                                        in_words(board, p.place)};
+      if (own) return verdict;
     }
   }
-  return truth;
+  return verdict;
 }
 
 }  // namespace isthmus::random_boards

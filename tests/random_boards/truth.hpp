@@ -2,6 +2,7 @@
 // What hangs together on a random board with faults, and whether that is right.
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "tests/random_boards/board.hpp"
@@ -57,6 +58,10 @@ class Network {
 // nowhere, or the metal in a hole that lost the side that leads on. A fault is there; a pass is no
 // false pass, a finding no false alarm.
 enum class Truth { good, unclear, bad };
-Truth truth_of(const RandomBoard& board, const std::vector<Fault>& faults);
+struct Verdict {
+  Truth truth{Truth::good};
+  std::string why;  // the first two places that it is about
+};
+Verdict truth_of(const RandomBoard& board, const std::vector<Fault>& faults);
 
 }  // namespace isthmus::random_boards

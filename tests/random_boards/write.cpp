@@ -161,10 +161,8 @@ std::string joins(const RandomBoard& b) {
 }
 
 std::string description(const RandomBoard& b) {
-  const bool top = !b.one_artwork || b.has_layer(0), bottom = !b.one_artwork || b.has_layer(1);
-  std::string out = fmt::format("isthmus: 1\nname: random-{}\nartwork: {{{}{}{}}}\n", b.seed,
-                                top ? "top: top.gbr" : "", top && bottom ? ", " : "",
-                                bottom ? "bottom: bottom.gbr" : "");
+  std::string out = fmt::format(
+      "isthmus: 1\nname: random-{}\nartwork: {{top: top.gbr, bottom: bottom.gbr}}\n", b.seed);
   std::string holes;
   if (!b.holes.empty())
     holes += fmt::format("{{file: drill.xnc, plated: {}}}", b.plated ? "true" : "false");
