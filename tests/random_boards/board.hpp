@@ -82,7 +82,13 @@ struct RandomBoard {
 // The same board for the same seed.
 RandomBoard make_board(std::uint64_t seed);
 
+// A spot of copper etched away, or left standing, drawn into the artwork: of an etched twin.
+struct Blot {
+  Shape shape;
+  bool dark{};
+};
 // top.gbr, bottom.gbr, drill.xnc, slots.xnc, net.d356, board.yaml.
-void write_board(const RandomBoard& board, const std::filesystem::path& folder);
+void write_board(const RandomBoard& board, const std::filesystem::path& folder,
+                 const std::vector<Blot>& blots = {});
 
 }  // namespace isthmus::random_boards

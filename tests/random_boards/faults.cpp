@@ -252,6 +252,16 @@ std::vector<Fault> draw_faults(const RandomBoard& board, Rng& rng, std::size_t n
   return Drawer(board, rng).draw(n);
 }
 
+std::vector<Blot> blots_of(const std::vector<Fault>& faults) {
+  std::vector<Blot> out;
+  for (const Fault& f : faults) {
+    if (f.kind == Fault::Kind::open) out.push_back({disc(f.layer, f.from_place, f.size), false});
+    if (f.kind == Fault::Kind::bridge)
+      out.push_back({stroke(f.layer, f.from_place, f.to_place, f.size), true});
+  }
+  return out;
+}
+
 std::string in_words(const RandomBoard& b, const Fault& f) {
   const auto net = [&](const Spot& s) -> std::string {
     const std::size_t n = b.nodes[s.edge == kNone ? s.node : b.edges[s.edge].a].net;

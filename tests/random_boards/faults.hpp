@@ -13,6 +13,9 @@ namespace isthmus::random_boards {
 // on what the earlier ones parted or joined.
 std::vector<Fault> draw_faults(const RandomBoard& board, Rng& rng, std::size_t n);
 
+// Opens and bridges as an etched twin's artwork shows them; missing joins it cannot show.
+std::vector<Blot> blots_of(const std::vector<Fault>& faults);
+
 // A scenario for isthmus-sim with these faults on this board (board.yaml beside it).
 std::string scenario_of(const RandomBoard& board, const std::vector<Fault>& faults);
 // In words, on one line.

@@ -11,7 +11,8 @@
 
 namespace isthmus::random_boards {
 
-// The faults of this seed's bad board, always the same.
+// The faults of this seed's second board, always the same: on one seed in five they should be
+// harmless.
 std::vector<Fault> faults_of(const RandomBoard& board);
 
 struct Trial {
@@ -30,7 +31,8 @@ std::string in_words(const Trial& trial);  // one line
 struct Tally {
   std::size_t boards{}, bad{}, good{}, unclear{};  // good: as drawn, and with harmless faults
   std::size_t false_passes{}, false_alarms{}, incomplete{}, refused{}, crashed{};
-  std::map<std::string, std::size_t> reasons;  // of good boards that could not pass
+  std::map<std::string, std::size_t>
+      reasons;  // by stage: false passes, and why good boards could not pass
   void add(const Trial& trial);
 };
 // Rates with their 95 % bound: 3/N where none was seen.

@@ -18,13 +18,17 @@ std::string place(Pt p) {
 
 class Gerber {
  public:
-  Gerber(const RandomBoard& b, std::size_t layer) : b_(b), layer_(layer) {}
+  Gerber(const RandomBoard& b, std::size_t layer, const std::vector<Blot>& blots)
+      : b_(b), layer_(layer), blots_(blots) {}
   std::string text() {
     for (const Shape& s : b_.shapes) {
       if (s.layer == layer_ && is_pour(s)) region(s);
     }
     for (const Shape& s : b_.shapes) {
       if (s.layer == layer_ && !is_pour(s)) object(s);
+    }
+    for (const Blot& blot : blots_) {
+      if (blot.shape.layer == layer_) add(blot);
     }
     return head() + body_ + "M02*\n";
   }
@@ -68,6 +72,11 @@ class Gerber {
     }
     body_ += "%LPD*%\n";
   }
+  void add(const Blot& blot) {
+    select("Other,Blot", fmt::format("C,{:.6f}", blot.shape.width));
+    body_ += blot.dark ? "%LPD*%\n" : "%LPC*%\n";
+    body_ += place(blot.shape.a) + "D02*\n" + place(blot.shape.b) + "D01*\n%LPD*%\n";
+  }
   void object(const Shape& s) {
     if (s.edge != kNone) {
       of_net(b_.nodes[b_.edges[s.edge].a].net);
@@ -94,6 +103,7 @@ class Gerber {
 
   const RandomBoard& b_;
   std::size_t layer_;
+  const std::vector<Blot>& blots_;
   std::map<std::pair<std::string, std::string>, int> apertures_;
   std::string body_;
 };
@@ -181,10 +191,11 @@ void write(const std::filesystem::path& file, const std::string& text) {
 
 }  // namespace
 
-void write_board(const RandomBoard& b, const std::filesystem::path& folder) {
+void write_board(const RandomBoard& b, const std::filesystem::path& folder,
+                 const std::vector<Blot>& blots) {
   std::filesystem::create_directories(folder);
-  write(folder / "top.gbr", Gerber(b, 0).text());
-  write(folder / "bottom.gbr", Gerber(b, 1).text());
+  write(folder / "top.gbr", Gerber(b, 0, blots).text());
+  write(folder / "bottom.gbr", Gerber(b, 1, blots).text());
   if (!b.holes.empty()) write(folder / "drill.xnc", drill(b));
   if (!b.slots.empty()) write(folder / "slots.xnc", slots(b));
   write(folder / "net.d356", netlist(b));
