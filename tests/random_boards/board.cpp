@@ -76,8 +76,8 @@ class Maker {
   RandomBoard board_;
   double pitch_{}, track_{}, via_ring_{};
   int wanted_nets_{};
-  Grid grid_;
   bool vias_listed_{};
+  Grid grid_;  // last of what is drawn first
   int next_ref_{1};
   std::vector<Terminal> terminals_;
   std::vector<Draft> drafts_;

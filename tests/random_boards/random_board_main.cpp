@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// random-board SEED --out DIR: the board's files, its bad twin's scenario (bad.yaml), a good one
-// (good.yaml), and the truth on stdout.
+// random-board SEED --out DIR [SET]: the board's files, scenarios of the board with its faults
+// (bad.yaml) and as drawn (good.yaml), and the truth on stdout.
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
@@ -10,14 +10,14 @@
 
 int main(int argc, char** argv) {
   using namespace isthmus::random_boards;
-  if (argc != 4 || std::strcmp(argv[2], "--out") != 0) {
-    std::fputs("usage: random-board SEED --out DIR\n", stderr);
+  if (argc < 4 || std::strcmp(argv[2], "--out") != 0) {
+    std::fputs("usage: random-board SEED --out DIR [SET]\n", stderr);
     return 2;
   }
   const RandomBoard board = make_board(std::strtoull(argv[1], nullptr, 10));
   const std::filesystem::path folder = argv[3];
   write_board(board, folder);
-  const auto faults = faults_of(board);
+  const auto faults = faults_of(board, argc > 4 ? std::strtoull(argv[4], nullptr, 10) : 0);
   std::ofstream(folder / "good.yaml") << scenario_of(board, {});
   std::ofstream(folder / "bad.yaml") << scenario_of(board, faults);
   for (const Fault& f : faults) std::printf("%s\n", in_words(board, f).c_str());

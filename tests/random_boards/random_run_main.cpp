@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// random-run FROM TO [--all]: a line for each seed in [FROM, TO) that went wrong, then the tally.
+// random-run FROM TO [SETS]: a line for whatever went wrong with the seeds in [FROM, TO), as drawn
+// or with one of SETS sets of faults (1), then the tally.
 #include <cstdio>
 #include <cstdlib>
 
@@ -9,16 +10,17 @@
 int main(int argc, char** argv) {
   using namespace isthmus::random_boards;
   if (argc < 3) {
-    std::fputs("usage: random-run FROM TO [--all]\n", stderr);
+    std::fputs("usage: random-run FROM TO [SETS]\n", stderr);
     return 2;
   }
+  const auto sets = argc > 3 ? std::strtoull(argv[3], nullptr, 10) : 1;
   Tally tally;
   for (auto seed = std::strtoull(argv[1], nullptr, 10); seed < std::strtoull(argv[2], nullptr, 10);
        ++seed) {
     const isthmus::test::TempDir folder;
-    const Trial trial = try_seed(seed, folder.path());
+    const Trial trial = try_seed(seed, folder.path(), sets);
     tally.add(trial);
-    if (!trial.wrong.empty() || argc > 3) std::printf("%s\n", in_words(trial).c_str());
+    if (!trial.all_right()) std::fputs(in_words(trial).c_str(), stdout);
     std::fflush(stdout);
   }
   std::fputs(in_words(tally).c_str(), stdout);

@@ -10,19 +10,16 @@
 namespace isthmus::random_boards {
 namespace {
 
-void judge(Trial& t, Truth truth, const Played& played) {
+std::string judged(Truth truth, const Played& played) {
   using End = Played::End;
-  if (played.end == End::refused) {
-    t.wrong.push_back("refused: " + played.why[0]);
-  } else if (truth == Truth::bad && played.end == End::pass) {
-    t.wrong.emplace_back("false pass");
-  } else if (truth == Truth::good && played.end == End::fail) {
-    t.wrong.push_back("false alarm: " + played.why[0]);
-  } else if (truth == Truth::good && played.end == End::incomplete) {
-    std::string reasons;
-    for (const std::string& w : played.why) reasons += (reasons.empty() ? "" : " | ") + w;
-    t.wrong.push_back("good but incomplete: " + reasons);
-  }
+  if (played.end == End::refused) return "refused: " + played.why[0];
+  if (truth == Truth::bad && played.end == End::pass) return "false pass";
+  if (truth != Truth::good) return "";
+  if (played.end == End::fail) return "false alarm: " + played.why[0];
+  if (played.end == End::pass) return "";
+  std::string reasons;
+  for (const std::string& w : played.why) reasons += (reasons.empty() ? "" : " | ") + w;
+  return "good but incomplete: " + reasons;
 }
 
 std::string about(const RandomBoard& b) {
@@ -41,8 +38,8 @@ std::string rate(std::size_t found, std::size_t of) {
 
 }  // namespace
 
-std::vector<Fault> faults_of(const RandomBoard& board) {
-  Rng rng(board.seed ^ 0x5bd1e995U);
+std::vector<Fault> faults_of(const RandomBoard& board, std::uint64_t set) {
+  Rng rng((board.seed ^ 0x5bd1e995U) + (set << 32U));
   const bool harmless = rng.chance(0.2);
   std::vector<Fault> faults = draw_faults(board, rng, 1 + rng.below(3));
   for (int tries = 0; harmless && tries < 50; ++tries) {
@@ -52,55 +49,71 @@ std::vector<Fault> faults_of(const RandomBoard& board) {
   return faults;
 }
 
-Trial try_seed(std::uint64_t seed, const std::filesystem::path& folder) {
+bool Trial::all_right() const {
+  return wrong.empty() &&
+         std::ranges::all_of(seconds, [](const Second& s) { return s.wrong.empty(); });
+}
+
+Trial try_seed(std::uint64_t seed, const std::filesystem::path& folder, std::uint64_t sets) {
   Trial t;
   t.seed = seed;
   const RandomBoard board = make_board(seed);
   t.about = about(board);
-  const std::vector<Fault> faults = faults_of(board);
-  for (const Fault& f : faults) t.faults.push_back(in_words(board, f));
-  const Verdict verdict = truth_of(board, faults);
-  t.truth = verdict.truth;
-  t.why = verdict.why;
   try {
     const Program program(board, folder);
     t.good = program.play({});
-    judge(t, Truth::good, t.good);
-    if (t.good.end == Played::End::refused) return t;
-    t.faulty = program.play(faults);
-    judge(t, t.truth, t.faulty);
+    t.wrong = judged(Truth::good, t.good);
+    for (std::uint64_t set = 0; set < sets && t.good.end != Played::End::refused; ++set) {
+      const std::vector<Fault> faults = faults_of(board, set);
+      Second& s = t.seconds.emplace_back();
+      for (const Fault& f : faults) s.faults.push_back(in_words(board, f));
+      const Verdict verdict = truth_of(board, faults);
+      s.truth = verdict.truth;
+      s.why = verdict.why;
+      s.played = program.play(faults);
+      s.wrong = judged(s.truth, s.played);
+    }
   } catch (const std::exception& e) {
-    t.wrong.push_back(std::string("crash: ") + e.what());
+    (t.seconds.empty() ? t.wrong : t.seconds.back().wrong) = std::string("crash: ") + e.what();
   }
   return t;
 }
 
 std::string in_words(const Trial& t) {
   const char* truths[] = {"good", "unclear", "bad"};
-  std::string out = fmt::format("{} [{}] {}", t.seed, t.about, truths[static_cast<int>(t.truth)]);
-  for (const std::string& f : t.faults) out += "; " + f;
-  if (!t.why.empty()) out += " (" + t.why + ")";
-  out += t.wrong.empty() ? ": right" : ": WRONG";
-  for (const std::string& w : t.wrong) out += " <" + w + ">";
+  const std::string head = fmt::format("{} [{}] ", t.seed, t.about);
+  std::string out;
+  if (!t.wrong.empty()) out += head + "as drawn: " + t.wrong + "\n";
+  for (std::size_t set = 0; set < t.seconds.size(); ++set) {
+    const Second& s = t.seconds[set];
+    if (s.wrong.empty()) continue;
+    out += fmt::format("{}set {} {}", head, set, truths[static_cast<int>(s.truth)]);
+    for (const std::string& f : s.faults) out += "; " + f;
+    if (!s.why.empty()) out += " (" + s.why + ")";
+    out += ": " + s.wrong + "\n";
+  }
   return out;
 }
 
+void Tally::count(Truth truth, const std::string& wrong) {
+  ++(truth == Truth::bad ? bad : truth == Truth::unclear ? unclear : good);
+  false_passes += wrong.starts_with("false pass") ? 1U : 0U;
+  false_alarms += wrong.starts_with("false alarm") ? 1U : 0U;
+  incomplete += wrong.starts_with("good but") ? 1U : 0U;
+  refused += wrong.starts_with("refused") ? 1U : 0U;
+  crashed += wrong.starts_with("crash") ? 1U : 0U;
+}
+
 void Tally::add(const Trial& t) {
-  ++boards;
-  if (t.good.end != Played::End::refused) {
-    ++(t.truth == Truth::bad ? bad : t.truth == Truth::unclear ? unclear : good);
-    ++good;
-  }
-  for (const std::string& w : t.wrong) {
-    false_passes += w.starts_with("false pass") ? 1U : 0U;
-    false_alarms += w.starts_with("false alarm") ? 1U : 0U;
-    incomplete += w.starts_with("good but") ? 1U : 0U;
-    refused += w.starts_with("refused") ? 1U : 0U;
-    crashed += w.starts_with("crash") ? 1U : 0U;
-  }
   const std::string stage = " at " + t.about.substr(0, t.about.find(','));
-  if (t.truth == Truth::bad && t.faulty.end == Played::End::pass && !t.faults.empty())
-    ++reasons["false pass" + stage];
+  ++boards;
+  count(Truth::good, t.wrong);
+  for (const Second& s : t.seconds) {
+    count(s.truth, s.wrong);
+    const bool good_passes = t.good.end == Played::End::pass;
+    bad_of_passing += s.truth == Truth::bad && good_passes ? 1U : 0U;
+    if (s.wrong == "false pass") ++reasons["false pass" + stage];
+  }
   if (t.good.end != Played::End::incomplete) return;
   std::set<std::string> kinds;
   for (const std::string& w : t.good.why) kinds.insert(w.substr(0, w.find(':')));
@@ -108,10 +121,13 @@ void Tally::add(const Trial& t) {
 }
 
 std::string in_words(const Tally& t) {
-  std::string out = fmt::format("{} boards, {} played as good, {} as bad, {} neither\n", t.boards,
-                                t.good, t.bad, t.unclear);
-  out += "false passes " + rate(t.false_passes, t.bad) + "\nfalse alarms " +
-         rate(t.false_alarms, t.good) + "\ngood but incomplete " + rate(t.incomplete, t.good);
+  std::string out = fmt::format("{} boards: played {} times good, {} times bad, {} times neither\n",
+                                t.boards, t.good, t.bad, t.unclear);
+  out +=
+      "false passes " + rate(t.false_passes, t.bad) +
+      fmt::format(", {} of these bad ones are of boards that pass as drawn\n", t.bad_of_passing) +
+      "false alarms " + rate(t.false_alarms, t.good) + "\ngood but incomplete " +
+      rate(t.incomplete, t.good);
   for (const auto& [kind, n] : t.reasons) out += fmt::format("\n  {}: {}", kind, n);
   return out + fmt::format("\nrefused {}, crashed {}\n", t.refused, t.crashed);
 }

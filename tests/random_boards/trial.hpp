@@ -11,29 +11,42 @@
 
 namespace isthmus::random_boards {
 
-// The faults of this seed's second board, always the same: on one seed in five they should be
-// harmless.
-std::vector<Fault> faults_of(const RandomBoard& board);
+// The faults of this seed's second board (of the `set`th), always the same: one time in five they
+// should be harmless.
+std::vector<Fault> faults_of(const RandomBoard& board, std::uint64_t set = 0);
+
+// The board with faults.
+struct Second {
+  std::vector<std::string> faults;
+  Truth truth{};
+  std::string why;  // it is so
+  Played played;
+  std::string wrong;  // as Trial::wrong
+};
 
 struct Trial {
   std::uint64_t seed{};
   std::string about;  // stage, size, adapter
-  Truth truth{};      // of the board with faults
-  std::string why;    // it is so
-  Played good, faulty;
-  std::vector<std::string> faults;
-  // "false pass", "false alarm", "good but incomplete", "refused", "crash": empty when all is right.
-  std::vector<std::string> wrong;
+  Played good;        // as drawn
+  std::vector<Second> seconds;
+  // "false pass", "false alarm: ...", "good but incomplete: ...", "refused: ...", "crash: ...";
+  // empty when all is right.
+  std::string wrong;
+  [[nodiscard]] bool all_right() const;
 };
-Trial try_seed(std::uint64_t seed, const std::filesystem::path& folder);
-std::string in_words(const Trial& trial);  // one line
+Trial try_seed(std::uint64_t seed, const std::filesystem::path& folder, std::uint64_t sets = 1);
+std::string in_words(const Trial& trial);  // a line for whatever went wrong
 
 struct Tally {
   std::size_t boards{}, bad{}, good{}, unclear{};  // good: as drawn, and with harmless faults
+  std::size_t bad_of_passing{};                    // whose board as drawn passes
   std::size_t false_passes{}, false_alarms{}, incomplete{}, refused{}, crashed{};
   std::map<std::string, std::size_t>
       reasons;  // by stage: false passes, and why good boards could not pass
   void add(const Trial& trial);
+
+ private:
+  void count(Truth truth, const std::string& wrong);
 };
 // Rates with their 95 % bound: 3/N where none was seen.
 std::string in_words(const Tally& tally);
