@@ -252,6 +252,17 @@ std::vector<Fault> draw_faults(const RandomBoard& board, Rng& rng, std::size_t n
   return Drawer(board, rng).draw(n);
 }
 
+std::vector<Fault> faults_of(const RandomBoard& board, std::uint64_t set) {
+  Rng rng((board.seed ^ 0x5bd1e995U) + (set << 32U));
+  const bool harmless = rng.chance(0.2);
+  std::vector<Fault> faults = draw_faults(board, rng, 1 + rng.below(3));
+  for (int tries = 0; harmless && tries < 50; ++tries) {
+    if (truth_of(board, faults).truth == Truth::good) break;
+    faults = draw_faults(board, rng, 1 + rng.below(3));
+  }
+  return faults;
+}
+
 std::vector<Blot> blots_of(const std::vector<Fault>& faults) {
   std::vector<Blot> out;
   for (const Fault& f : faults) {

@@ -13,6 +13,10 @@ namespace isthmus::random_boards {
 // on what the earlier ones parted or joined.
 std::vector<Fault> draw_faults(const RandomBoard& board, Rng& rng, std::size_t n);
 
+// The faults of this seed's second board (of the `set`th), always the same: one time in five they
+// should be harmless.
+std::vector<Fault> faults_of(const RandomBoard& board, std::uint64_t set = 0);
+
 // Opens and bridges as an etched twin's artwork shows them; missing joins it cannot show.
 std::vector<Blot> blots_of(const std::vector<Fault>& faults);
 

@@ -9,12 +9,12 @@
 #include <set>
 
 #include "isthmus/formats/board_file.hpp"
+#include "tests/random_boards/touch.hpp"
 
 namespace isthmus::random_boards {
 namespace {
 
 using plan::StepKind;
-constexpr double kReach = 0.05;  // mm from a tip's middle to copper
 constexpr int kMostRounds = 50;
 
 class Bench {
@@ -27,8 +27,6 @@ class Bench {
 
  private:
   void lay(std::size_t placement);
-  [[nodiscard]] std::optional<std::size_t> touched(Pt at, std::size_t layer) const;
-  [[nodiscard]] std::optional<std::size_t> in_hole(Pt at, std::size_t layer) const;
   [[nodiscard]] std::set<std::size_t> under(const plan::Step& step, int row) const;
 
   const RandomBoard& b_;
@@ -37,38 +35,10 @@ class Bench {
   std::map<std::pair<std::size_t, formats::Channel>, std::size_t> piece_;
 };
 
-// A tip over a hole touches its metal on every second board, its ring on the others: both happen.
-std::optional<std::size_t> Bench::in_hole(Pt at, std::size_t layer) const {
-  for (std::size_t h = 0; h < b_.holes.size(); ++h) {
-    const Hole& hole = b_.holes[h];
-    if (length(at - hole.at) > hole.drill / 2) continue;
-    if (b_.seed % 2 == 0 && network_.has_metal(h)) return network_.piece_of_metal(h);
-    return network_.piece_of_node(hole.rings[layer]);
-  }
-  return std::nullopt;
-}
-
-std::optional<std::size_t> Bench::touched(Pt at, std::size_t layer) const {
-  if (!b_.has_layer(layer)) return std::nullopt;
-  if (const auto hole = in_hole(at, layer)) return hole;
-  for (const bool tracks : {false, true}) {
-    for (const Shape& s : b_.shapes) {
-      if (s.layer != layer || (s.edge != kNone) != tracks || distance(at, s) > kReach) continue;
-      if (!tracks) return network_.piece_of_node(s.node);
-      const Pt d = s.b - s.a, e = at - s.a;
-      return network_.piece({kNone, s.edge, (d.x * e.x + d.y * e.y) / (d.x * d.x + d.y * d.y)});
-    }
-  }
-  return std::nullopt;
-}
-
 void Bench::lay(std::size_t placement) {
-  const plan::Placement& laid = plan_.placements[placement];
-  for (const plan::Probe& p : laid.probes) {
-    const bool own = p.clip || laid.side == Side::both;
-    const Side side = own ? p.side : laid.side;
+  for (const plan::Probe& p : plan_.placements[placement].probes) {
     const Pt at{static_cast<double>(p.at.x) / 1e6, static_cast<double>(p.at.y) / 1e6};
-    const auto piece = touched(at, side == Side::bottom ? 1 : 0);
+    const auto piece = touched(b_, network_, at, p.side == Side::bottom ? 1 : 0);
     if (!piece) continue;
     piece_[{placement, p.channel}] = *piece;
     if (p.twin) piece_[{placement, *p.twin}] = *piece;

@@ -6,14 +6,12 @@
 #include <iostream>
 
 #include "isthmus/formats/board_file.hpp"
+#include "tests/random_boards/known.hpp"
 #include "tests/random_boards/trial.hpp"
 #include "tests/support/temp_dir.hpp"
 
 namespace isthmus::random_boards {
 namespace {
-
-// False as long as the program is known to fail here (docs/random-boards.md has the numbers).
-constexpr bool kMended = false;
 
 std::uint64_t boards_wanted() {
   const char* named = std::getenv("ISTHMUS_RANDOM_BOARDS");

@@ -38,17 +38,6 @@ std::string rate(std::size_t found, std::size_t of) {
 
 }  // namespace
 
-std::vector<Fault> faults_of(const RandomBoard& board, std::uint64_t set) {
-  Rng rng((board.seed ^ 0x5bd1e995U) + (set << 32U));
-  const bool harmless = rng.chance(0.2);
-  std::vector<Fault> faults = draw_faults(board, rng, 1 + rng.below(3));
-  for (int tries = 0; harmless && tries < 50; ++tries) {
-    if (truth_of(board, faults).truth == Truth::good) break;
-    faults = draw_faults(board, rng, 1 + rng.below(3));
-  }
-  return faults;
-}
-
 bool Trial::all_right() const {
   return wrong.empty() &&
          std::ranges::all_of(seconds, [](const Second& s) { return s.wrong.empty(); });

@@ -11,10 +11,6 @@
 
 namespace isthmus::random_boards {
 
-// The faults of this seed's second board (of the `set`th), always the same: one time in five they
-// should be harmless.
-std::vector<Fault> faults_of(const RandomBoard& board, std::uint64_t set = 0);
-
 // The board with faults.
 struct Second {
   std::vector<std::string> faults;

@@ -6,14 +6,12 @@
 #include <iostream>
 
 #include "tests/pipeline/programs.hpp"
+#include "tests/random_boards/known.hpp"
 #include "tests/random_boards/trial.hpp"
 #include "tests/support/paths.hpp"
 
 namespace isthmus::random_boards {
 namespace {
-
-// False as long as the program is known to fail here (docs/random-boards.md has the numbers).
-constexpr bool kMended = false;
 
 // Exit codes of `isthmus test` (design: 0 pass, 1 faults found, 4 incomplete).
 struct Whole {
