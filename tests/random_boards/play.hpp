@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+// Plays the program's own fixture and plan for a random board on an ideal bench: contacts are good,
+// the meter is right, and what conducts is what the board's own graph says.
+#pragma once
+
+#include <filesystem>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "isthmus/diagnose/diagnosis.hpp"
+#include "tests/random_boards/truth.hpp"
+
+namespace isthmus::random_boards {
+
+struct Played {
+  enum class End { pass, fail, incomplete, refused } end{};
+  std::vector<std::string> why;  // findings; or what is untested, by kind; or the problem
+  std::size_t placements{}, steps{};
+};
+
+// Files, expectation, fixture and plan: once a board, for as many sets of faults as wanted.
+class Program {
+ public:
+  Program(const RandomBoard& board, const std::filesystem::path& folder);
+  [[nodiscard]] Played play(const std::vector<Fault>& faults) const;
+
+ private:
+  [[nodiscard]] std::string load(const std::filesystem::path& folder);
+  const RandomBoard& random_;
+  std::string refused_;
+  std::unique_ptr<expect::Board> board_;
+  plan::Plan plan_;
+};
+
+}  // namespace isthmus::random_boards

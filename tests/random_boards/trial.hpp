@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+// One seed: its board as drawn, and with faults. What the program may not say of them.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "tests/random_boards/faults.hpp"
+#include "tests/random_boards/play.hpp"
+
+namespace isthmus::random_boards {
+
+// The board with faults.
+struct Second {
+  std::vector<std::string> faults;
+  Truth truth{};
+  std::string why;  // it is so
+  Played played;
+  std::string wrong;  // as Trial::wrong
+};
+
+struct Trial {
+  std::uint64_t seed{};
+  std::string about;  // stage, size, adapter
+  Played good;        // as drawn
+  std::vector<Second> seconds;
+  // "false pass", "false alarm: ...", "good but incomplete: ...", "refused: ...", "crash: ...";
+  // empty when all is right.
+  std::string wrong;
+  [[nodiscard]] bool all_right() const;
+};
+Trial try_seed(std::uint64_t seed, const std::filesystem::path& folder, std::uint64_t sets = 1);
+std::string in_words(const Trial& trial);  // a line for whatever went wrong
+
+struct Tally {
+  std::size_t boards{}, bad{}, good{}, unclear{};  // good: as drawn, and with harmless faults
+  std::size_t bad_of_passing{};                    // whose board as drawn passes
+  std::size_t false_passes{}, false_alarms{}, incomplete{}, refused{}, crashed{};
+  std::map<std::string, std::size_t>
+      reasons;  // by stage: false passes, and why good boards could not pass
+  void add(const Trial& trial);
+
+ private:
+  void count(Truth truth, const std::string& wrong);
+};
+// Rates with their 95 % bound: 3/N where none was seen.
+std::string in_words(const Tally& tally);
+
+}  // namespace isthmus::random_boards

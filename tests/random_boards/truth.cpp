@@ -1,0 +1,171 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/random_boards/truth.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <numeric>
+
+namespace isthmus::random_boards {
+
+Network::Network(const RandomBoard& board, const std::vector<Fault>& faults)
+    : nodes_(board.nodes.size()),
+      parent_(board.nodes.size() + board.holes.size()),
+      metal_(board.holes.size()) {
+  std::iota(parent_.begin(), parent_.end(), 0U);
+  for (const Edge& e : board.edges) start_.push_back(e.a);
+  cut(board, faults);
+  fill_holes(board, faults);
+  for (const Fault& f : faults) {
+    if (f.kind == Fault::Kind::bridge) unite(index(f.at), index(f.to));
+  }
+}
+
+void Network::cut(const RandomBoard& board, const std::vector<Fault>& faults) {
+  std::map<std::size_t, std::vector<double>> places;
+  for (const Fault& f : faults) {
+    if (f.kind == Fault::Kind::open) places[f.at.edge].push_back(f.at.t);
+  }
+  for (std::size_t e = 0; e < board.edges.size(); ++e) {
+    if (!places.contains(e)) unite(board.edges[e].a, board.edges[e].b);
+  }
+  for (auto& [edge, at] : places) {
+    std::ranges::sort(at);
+    Cut c{edge, at, {board.edges[edge].a}};
+    for (std::size_t k = 1; k < at.size(); ++k) {
+      c.parts.push_back(parent_.size());
+      parent_.push_back(parent_.size());
+    }
+    c.parts.push_back(board.edges[edge].b);
+    cuts_.push_back(std::move(c));
+  }
+}
+
+void Network::fill_holes(const RandomBoard& board, const std::vector<Fault>& faults) {
+  for (std::size_t h = 0; h < board.holes.size(); ++h) {
+    if (!board.holes[h].conducts) continue;
+    for (const std::size_t side : {0U, 1U}) {
+      const bool lost = std::ranges::any_of(faults, [&](const Fault& f) {
+        return f.kind == Fault::Kind::no_join && f.hole == h && (f.side == kNone || f.side == side);
+      });
+      if (lost) continue;
+      metal_[h] = true;
+      unite(nodes_ + h, board.holes[h].rings[side]);
+    }
+  }
+}
+
+std::size_t Network::index(const Spot& spot) const {
+  if (spot.edge == kNone) return spot.node;
+  for (const Cut& c : cuts_) {
+    if (c.edge != spot.edge) continue;
+    const auto after = std::ranges::upper_bound(c.at, spot.t);
+    return c.parts[static_cast<std::size_t>(after - c.at.begin())];
+  }
+  return start_[spot.edge];
+}
+
+std::size_t Network::root(std::size_t n) const {
+  while (parent_[n] != n) n = parent_[n];
+  return n;
+}
+
+namespace {
+
+struct Place {
+  std::size_t index{};  // a node, or of the metal in a hole
+  bool metal{}, own{};  // own: a place in its own right
+  std::size_t net{};
+};
+
+// Rings whose copper on their own side leads to a pad, a pour or another ring.
+std::vector<bool> led_on(const RandomBoard& board) {
+  RandomBoard without = board;
+  for (Hole& h : without.holes) h.conducts = false;
+  const Network layers(without, {});
+  std::map<std::size_t, std::size_t> features;
+  const auto counts = [&](std::size_t n) {
+    return board.nodes[n].kind != NodeKind::bend && board.nodes[n].kind != NodeKind::end;
+  };
+  for (std::size_t n = 0; n < board.nodes.size(); ++n) {
+    if (counts(n)) ++features[layers.piece_of_node(n)];
+  }
+  std::vector<bool> out(board.nodes.size());
+  for (std::size_t n = 0; n < out.size(); ++n) out[n] = features[layers.piece_of_node(n)] > 1;
+  return out;
+}
+
+std::vector<Place> places_of(const RandomBoard& board) {
+  std::vector<Place> out;
+  const auto leads = led_on(board);
+  for (std::size_t n = 0; n < board.nodes.size(); ++n) {
+    const Node& node = board.nodes[n];
+    if (node.net == kNone || !board.has_layer(node.layer)) continue;
+    const bool ring = node.kind == NodeKind::ring;
+    if (!ring && node.kind != NodeKind::pad && node.kind != NodeKind::pour) continue;
+    out.push_back({n, false, !ring || leads[n] || !board.holes[node.hole].conducts, node.net});
+  }
+  for (std::size_t h = 0; h < board.holes.size(); ++h) {
+    const Hole& hole = board.holes[h];
+    if (!hole.conducts) continue;
+    const bool alone = !leads[hole.rings[0]] && !leads[hole.rings[1]];
+    out.push_back({h, true, alone, hole.net});
+  }
+  return out;
+}
+
+std::string in_words(const RandomBoard& board, const Place& p) {
+  const Pt at = p.metal ? board.holes[p.index].at : board.nodes[p.index].at;
+  const char* kinds[] = {"track", "end", "pad", "ring", "pour"};
+  const char* kind = p.metal ? "metal" : kinds[static_cast<int>(board.nodes[p.index].kind)];
+  const std::size_t hole = p.metal ? kNone : board.nodes[p.index].hole;
+  const bool via = hole != kNone && board.holes[hole].via;
+  const bool listed =
+      hole != kNone ? board.holes[hole].listed : p.metal || board.nodes[p.index].listed;
+  return fmt::format("{}{}{} of {} at {:.3f},{:.3f} {}", listed ? "" : "unlisted ",
+                     via ? "via's " : "", kind, board.nets[p.net], at.x, at.y,
+                     p.metal                           ? "hole"
+                     : board.nodes[p.index].layer == 0 ? "top"
+                                                       : "bottom");
+}
+
+struct Seen {
+  Place place;
+  std::size_t before{}, now{};
+};
+
+std::vector<Seen> look(const RandomBoard& board, const std::vector<Fault>& faults) {
+  const Network right(board, {}), real(board, faults);
+  std::vector<Seen> seen;
+  for (const Place& p : places_of(board)) {
+    if (p.metal && !real.has_metal(p.index)) continue;
+    seen.push_back({p, p.metal ? right.piece_of_metal(p.index) : right.piece_of_node(p.index),
+                    p.metal ? real.piece_of_metal(p.index) : real.piece_of_node(p.index)});
+  }
+  return seen;
+}
+
+}  // namespace
+
+Verdict truth_of(const RandomBoard& board, const std::vector<Fault>& faults) {
+  const std::vector<Seen> seen = look(board, faults);
+  Verdict verdict;
+  for (std::size_t k = 0; k < seen.size(); ++k) {
+    for (std::size_t m = 0; m < k; ++m) {
+      const Seen &p = seen[k], &q = seen[m];
+      const bool parted = p.before == q.before && p.now != q.now;
+      const bool bridged = p.now == q.now && !board.may_touch(p.place.net, q.place.net);
+      if (!parted && !bridged) continue;
+      const bool own = p.place.own && q.place.own;
+      if (!own && verdict.truth == Truth::unclear) continue;
+      verdict = {own ? Truth::bad : Truth::unclear, (parted ? "parted: " : "bridged: ") +
+                                                        in_words(board, q.place) + " and " +
+                                                        in_words(board, p.place)};
+      if (own) return verdict;
+    }
+  }
+  return verdict;
+}
+
+}  // namespace isthmus::random_boards
