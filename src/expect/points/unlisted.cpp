@@ -179,22 +179,36 @@ class Finder {
   std::vector<Pad> found_;
 };
 
-// The one net of a piece; nothing where it has none, or several.
-std::vector<const Point*> nets_of_pieces(const Pieces& pieces, const StagePoints& stage) {
-  std::vector<const Point*> net(pieces.count, nullptr);
-  std::vector<bool> several(pieces.count, false);
-  std::vector<const std::string*> key(pieces.count, nullptr);
+// Points by piece: whose net copper has.
+std::vector<std::vector<std::size_t>> points_of_pieces(const Pieces& pieces,
+                                                       const StagePoints& stage) {
+  std::vector<std::vector<std::size_t>> points(pieces.count);
   for (std::size_t i = 0; i < stage.points.size(); ++i) {
-    const auto piece = piece_of(pieces, stage.points[i]);
-    if (!piece) continue;
-    if (key[*piece] && *key[*piece] != stage.keys[i]) several[*piece] = true;
-    key[*piece] = &stage.keys[i];
-    net[*piece] = &stage.points[i];
+    if (const auto piece = piece_of(pieces, stage.points[i])) points[*piece].push_back(i);
   }
-  for (std::size_t p = 0; p < net.size(); ++p) {
-    if (several[p]) net[p] = nullptr;
+  return points;
+}
+
+// The nearest of them where a piece has several nets (tied ones).
+std::optional<std::size_t> nearest(const std::vector<std::size_t>& points, const StagePoints& stage,
+                                   Position at) {
+  const auto best = std::ranges::min_element(
+      points, {}, [&](std::size_t i) { return distance_nm(stage.points[i].at, at); });
+  return best == points.end() ? std::nullopt : std::optional(*best);
+}
+
+// Copper that is joined later has the net of all that will hang on it, where that is one.
+std::optional<std::size_t> only_net(const std::vector<std::size_t>& points,
+                                    const StagePoints& stage) {
+  for (const std::size_t i : points) {
+    if (stage.keys[i] != stage.keys[points.front()]) return std::nullopt;
   }
-  return net;
+  return points.empty() ? std::nullopt : std::optional(points.front());
+}
+
+std::string lowest_island(const Pieces& pieces, std::size_t piece) {
+  const auto first = std::ranges::find(pieces.of_island, piece);
+  return "#" + std::to_string(first - pieces.of_island.begin());
 }
 
 }  // namespace
@@ -203,26 +217,30 @@ void add_unlisted(const Ground& ground, const Holes& holes, const std::vector<Pa
                   const Pieces& pieces, const Pieces& promised, StagePoints& stage) {
   std::vector<Pad> pads = name_pads(Finder(ground, holes, known).run(), holes);
   place_pads(ground, holes, pads);
-  const auto now = nets_of_pieces(pieces, stage), later = nets_of_pieces(promised, stage);
   std::set<std::string> ids;
   for (const Point& p : stage.points) ids.insert(p.id);
   for (Pad& pad : pads) {
-    const auto island = std::ranges::find_if(pad.islands, [](const auto& i) { return !!i; });
-    if (island == pad.islands.end()) continue;
-    const Point* like = now[pieces.of(**island)];
-    if (!like) like = later[promised.of(**island)];
-    pad.net = like ? like->net : "#" + std::to_string(index(**island));
-    pad.net_full = like ? like->net_full : "";
-    pad.key = like ? stage.keys[static_cast<std::size_t>(like - stage.points.data())] : pad.net;
     pad.id = place_name(pad.at);
     for (int k = 2; ids.contains(pad.id) || ids.contains(pad.id + "@top"); ++k)
       pad.id = place_name(pad.at) + "#" + std::to_string(k);
     ids.insert(pad.id);
   }
+  const auto now = points_of_pieces(pieces, stage), later = points_of_pieces(promised, stage);
   StagePoints more = points_at_stage(ground, holes, pads);
   for (std::size_t i = 0; i < more.points.size(); ++i) {
-    more.points[i].unlisted = true;
-    more.points[i].required = false;
+    Point& point = more.points[i];
+    const auto piece = piece_of(pieces, point);
+    if (!piece) continue;
+    auto like = nearest(now[*piece], stage, point.at);
+    if (!like) like = only_net(later[*piece_of(promised, point)], stage);
+    point.unlisted = true;
+    point.required = false;
+    point.net = like ? stage.points[*like].net : lowest_island(pieces, *piece);
+    point.net_full = like ? stage.points[*like].net_full : "";
+    more.keys[i] = like ? stage.keys[*like] : point.net;
+  }
+  for (std::size_t i = 0; i < more.points.size(); ++i) {
+    if (!more.points[i].unlisted) continue;
     stage.points.push_back(std::move(more.points[i]));
     stage.keys.push_back(std::move(more.keys[i]));
     stage.pad_of.push_back(known.size() + more.pad_of[i]);
