@@ -15,7 +15,7 @@ namespace isthmus::expect {
 inline constexpr Nanometres kPadSpan = 1250_um;
 
 // Copper this wide is a pour, and no track. Common practice, no source.
-inline constexpr Nanometres kPourWidth = 3_mm;
+inline constexpr Nanometres kPourWidth = 2_mm;
 
 // The flashes of one layer. Borrows the image.
 class FlashedPads {

@@ -24,12 +24,19 @@ class Finder {
   Finder(const Ground& ground, const Holes& holes, const std::vector<Pad>& known)
       : ground_(ground), holes_(holes), known_(known), padded_(ground.copper.islands.size()) {
     for (const Pad& pad : known) note(pad);
+    if (!ground.design.netlist) return;
+    // That a drill file calls its holes unplated says little: all are, where they are drilled at
+    // home.
+    for (const auto& record : ground.design.netlist->records) {
+      if (record.kind != formats::FeatureKind::tooling) continue;
+      if (const auto hole = hole_at(ground, holes.joins, record.at)) tooling_.insert(*hole);
+    }
   }
 
   std::vector<Pad> run() {
     for (Pad& pad : pads_of_artwork(ground_, holes_)) {
       const bool drilled = pad.hole.has_value();
-      if (drilled && holes_.tooling[*pad.hole]) continue;
+      if (drilled && tooling_.contains(*pad.hole)) continue;
       if (!drilled && pad.size < kLeastSize) continue;
       // What it says of itself is the netlist's business: it is a place, and no more.
       pad.ref.clear();
@@ -175,7 +182,8 @@ class Finder {
   const Ground& ground_;
   const Holes& holes_;
   const std::vector<Pad>& known_;
-  std::vector<bool> padded_;  // by island
+  std::vector<bool> padded_;       // by island
+  std::set<std::size_t> tooling_;  // holes that the netlist calls so
   std::vector<Pad> found_;
 };
 
