@@ -47,6 +47,7 @@ class Finder {
     openings(ground_.design.mask_top, 0);
     if (ground_.last() > 0) openings(ground_.design.mask_bottom, ground_.last());
     blobs();
+    areas();
     pours();
     return std::move(found_);
   }
@@ -138,6 +139,38 @@ class Finder {
       const auto island = ground_.index.at(ground_.layer(l), at);
       if (island && stroked.contains(*island) && !before[index(*island)]) take_bare(l, at, size);
     }
+  }
+
+  // A drawn area as large as a pour that no pad of its copper lies on: its widest place.
+  void areas() {
+    if (!ground_.conductors) return;
+    for (std::size_t l = 0; l < ground_.layers(); ++l) {
+      if (!outer(l)) continue;
+      for (const Object& o : ground_.design.copper[l].objects) {
+        if (o.dark && o.kind == ObjectKind::region && extent_of(o) >= kPourWidth) area(o, l);
+      }
+    }
+  }
+
+  void area(const Object& o, std::size_t layer) {
+    const auto island =
+        ground_.index.near(ground_.layer(layer), o.shape.front().outer.front(), {0});
+    if (island.empty() || !padded_[index(island.front())]) return;
+    const auto within = [&](Position p) { return holds(o, p); };
+    const auto lies_on = [&](const Pad& pad) {
+      return within(pad.at) && ground_.index.at(ground_.layer(layer), pad.at) == island.front();
+    };
+    if (std::ranges::any_of(known_, lies_on) || std::ranges::any_of(found_, lies_on)) return;
+    const copper::ConductorGraph& graph = *ground_.conductors;
+    const copper::Branch* widest = nullptr;
+    const auto [first, last] = graph.of_island[index(island.front())];
+    for (std::size_t n = first; n < last; ++n) {
+      for (const std::size_t b : graph.at_node[n]) {
+        const copper::Branch& branch = graph.branches[b];
+        if (within(branch.narrowest) && (!widest || branch.width > widest->width)) widest = &branch;
+      }
+    }
+    if (widest) take_bare(layer, widest->narrowest, {0});
   }
 
   // The widest place of the pour, where no pad lies on it.
