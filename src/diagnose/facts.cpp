@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <map>
 
 namespace isthmus::diagnose {
@@ -70,14 +71,22 @@ class Counter {
   void run() {
     d_.states = derived_.state;
     double all = 0, told = 0;
+    std::map<std::pair<std::uint32_t, std::uint32_t>, FaultState> pairs;  // of pieces
     for (std::size_t e = 0; e < d_.states.size(); ++e) {
       const PossibleFault& f = s_.board.faults.entries[e];
       FaultState& state = d_.states[e];
       if (f.waived && state != FaultState::found) state = FaultState::waived;
-      count(expect::is_break(f.kind) ? d_.breaks : d_.bridges, state);
+      if (expect::is_break(f.kind)) {
+        count(d_.breaks, state);
+        d_.parallel_joins += f.kind == expect::FaultKind::join && state == FaultState::harmless;
+      } else {
+        FaultState& worst = pairs.try_emplace(std::minmax(f.piece, f.other), state).first->second;
+        if (rank(state) > rank(worst)) worst = state;
+      }
       all += f.likelihood;
       if (state != FaultState::cannot_tell && state != FaultState::found) told += f.likelihood;
     }
+    for (const auto& [pair, state] : pairs) count(d_.bridges, state);
     d_.likelihood_excluded = all > 0 ? told / all : 1;
     auto tell = derived_.would_tell.begin();
     for (std::uint32_t e = 0; e < d_.states.size(); ++e) {
@@ -89,6 +98,13 @@ class Counter {
   }
 
  private:
+  // Of several facings of one pair the worst is told.
+  static int rank(FaultState s) {
+    constexpr std::array kOrder{FaultState::harmless, FaultState::excluded, FaultState::waived,
+                                FaultState::cannot_tell, FaultState::found};
+    return static_cast<int>(std::ranges::find(kOrder, s) - kOrder.begin());
+  }
+
   static void count(FaultCounts& c, FaultState state) {
     ++c.listed;
     switch (state) {

@@ -81,6 +81,28 @@ void insert_finding(Sql& sql, RunId run, std::size_t nth, const diagnose::Findin
     insert_suspect(sql, run, nth, i, f.suspects[i]);
 }
 
+void insert_counts(Sql& sql, RunId run, const char* kind, const diagnose::FaultCounts& c,
+                   std::size_t parallel_joins, double likelihood) {
+  sql.run(
+      "INSERT INTO possible_faults (run, kind, listed, excluded, harmless, found, cannot_tell, "
+      "waived, parallel_joins, likelihood_excluded) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+      run, kind, c.listed, c.excluded, c.harmless, c.found, c.cannot_tell, c.waived, parallel_joins,
+      likelihood);
+}
+
+void insert_faults(Sql& sql, RunId run, const diagnose::Diagnosis& d) {
+  insert_counts(sql, run, "break", d.breaks, d.parallel_joins, d.likelihood_excluded);
+  insert_counts(sql, run, "bridge", d.bridges, 0, d.likelihood_excluded);
+  for (std::size_t i = 0; i < d.cannot_tell.size(); ++i) {
+    const diagnose::CannotTell& c = d.cannot_tell[i];
+    sql.run(
+        "INSERT INTO cannot_tell (run, nth, kind, nets, points, x_nm, y_nm, side, why, would_tell) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        run, i, word(c.kind), write_list(c.nets), write_list(c.points), c.at.x, c.at.y, c.side,
+        c.why, write_list(c.would_tell));
+  }
+}
+
 void insert_diagnosis(Sql& sql, RunId run, const diagnose::Diagnosis& d) {
   for (std::size_t i = 0; i < d.findings.size(); ++i) insert_finding(sql, run, i, d.findings[i]);
   for (std::size_t i = 0; i < d.untested.size(); ++i) {
@@ -96,6 +118,7 @@ void insert_diagnosis(Sql& sql, RunId run, const diagnose::Diagnosis& d) {
     sql.run("INSERT INTO waiver (run, nth, point, net, why) VALUES (?, ?, ?, ?, ?)", run, i,
             w.point, w.net, w.why);
   }
+  insert_faults(sql, run, d);
   if (d.foil) {
     const diagnose::FoilFit& f = *d.foil;
     sql.run(
@@ -115,8 +138,8 @@ RunId insert_run(Sql& sql, const RunHead& h) {
       "program_version, head_remarks, continuity_ohm, isolation_ohm, bridge_ohm, excess_ohm, "
       "test_volt, "
       "window_nm, state, verdict, required, tested, waived, placements, measurements, seconds, "
-      "problem) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'running', "
-      "'incomplete', 0, 0, 0, 0, 0, 0.0, '')",
+      "problem, rules) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, "
+      "'running', 'incomplete', 0, 0, 0, 0, 0, 0.0, '', 4)",
       h.started_utc, h.board, h.unit, h.stage, h.basis, h.board_file, h.fixture_file,
       h.adapter_address, h.adapter_name, h.adapter_serial, h.design_hash, h.fixture_hash,
       h.program_version, write_list(h.remarks), h.limits.continuity.value, h.limits.isolation.value,
@@ -180,6 +203,8 @@ void replace_result(Sql& sql, RunId run, const RunResult& r) {
   sql.run("DELETE FROM remark WHERE run = ?", run);
   sql.run("DELETE FROM waiver WHERE run = ?", run);
   sql.run("DELETE FROM foil WHERE run = ?", run);
+  sql.run("DELETE FROM possible_faults WHERE run = ?", run);
+  sql.run("DELETE FROM cannot_tell WHERE run = ?", run);
   const diagnose::Coverage& c = r.diagnosis.coverage;
   sql.run(
       "UPDATE run SET state = ?, verdict = ?, required = ?, tested = ?, waived = ?, "

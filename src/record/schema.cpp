@@ -133,13 +133,29 @@ CREATE TABLE foil (
 ) STRICT;
 )sql";
 
-// Version 4: from which side each probe touches, and which are clips. Before, all touched the side
-// of their placement.
+// Version 4: from which side each probe touches, and which are clips (before, all touched the side
+// of their placement); the list of possible faults, by whose rules (4; before it 3) the run was
+// judged.
 constexpr const char* kFrom3To4 = R"sql(
 ALTER TABLE probe ADD COLUMN side TEXT NOT NULL DEFAULT 'top';
 ALTER TABLE probe ADD COLUMN clip INTEGER NOT NULL DEFAULT 0;
 UPDATE probe SET side =
   (SELECT side FROM placement WHERE placement.run = probe.run AND placement.place = probe.place);
+ALTER TABLE run ADD COLUMN rules INTEGER NOT NULL DEFAULT 3;
+CREATE TABLE possible_faults (
+  run INTEGER NOT NULL REFERENCES run ON DELETE CASCADE,
+  kind TEXT NOT NULL CHECK (kind IN ('break', 'bridge')),
+  listed INTEGER NOT NULL, excluded INTEGER NOT NULL, harmless INTEGER NOT NULL,
+  found INTEGER NOT NULL, cannot_tell INTEGER NOT NULL, waived INTEGER NOT NULL,
+  parallel_joins INTEGER NOT NULL, likelihood_excluded REAL NOT NULL,
+  PRIMARY KEY (run, kind)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE cannot_tell (
+  run INTEGER NOT NULL REFERENCES run ON DELETE CASCADE, nth INTEGER NOT NULL,
+  kind TEXT NOT NULL, nets TEXT NOT NULL, points TEXT NOT NULL,
+  x_nm INTEGER NOT NULL, y_nm INTEGER NOT NULL, side TEXT NOT NULL, why TEXT NOT NULL,
+  would_tell TEXT NOT NULL, PRIMARY KEY (run, nth)
+) STRICT, WITHOUT ROWID;
 )sql";
 
 // From version k to k + 1, k from 1.

@@ -284,6 +284,32 @@ RunResult select_result(Sql& sql, RunId run) {
       },
       run);
   sql.each(
+      "SELECT kind, listed, excluded, harmless, found, cannot_tell, waived, parallel_joins, "
+      "likelihood_excluded FROM possible_faults WHERE run = ?",
+      [&](const Row& row) {
+        const bool of_breaks = row.text(0) == "break";
+        (of_breaks ? r.diagnosis.breaks : r.diagnosis.bridges) = {row.as(1), row.as(2), row.as(3),
+                                                                  row.as(4), row.as(5), row.as(6)};
+        if (of_breaks) r.diagnosis.parallel_joins = row.as(7);
+        r.diagnosis.likelihood_excluded = row.real(8);
+      },
+      run);
+  sql.each(
+      "SELECT kind, nets, points, x_nm, y_nm, side, why, would_tell FROM cannot_tell WHERE run = ? "
+      "ORDER BY nth",
+      [&](const Row& row) {
+        diagnose::CannotTell c;
+        c.kind = known(sql, run, fault_kind(row.text(0)), row.text(0));
+        c.nets = read_list(row.text(1));
+        c.points = read_list(row.text(2));
+        c.at = {row.whole(3), row.whole(4)};
+        c.side = row.text(5);
+        c.why = row.text(6);
+        c.would_tell = read_list(row.text(7));
+        r.diagnosis.cannot_tell.push_back(std::move(c));
+      },
+      run);
+  sql.each(
       "SELECT text FROM remark WHERE run = ? ORDER BY nth",
       [&](const Row& row) { r.diagnosis.remarks.push_back(row.text(0)); }, run);
   sql.each(

@@ -33,6 +33,11 @@ constexpr std::array kVerdicts{
     std::pair{Verdict::fail, "fail"},
     std::pair{Verdict::incomplete, "incomplete"},
 };
+constexpr std::array kFaultKinds{
+    std::pair{expect::FaultKind::stretch, "stretch"}, std::pair{expect::FaultKind::join, "join"},
+    std::pair{expect::FaultKind::link, "link"},       std::pair{expect::FaultKind::ways, "ways"},
+    std::pair{expect::FaultKind::bridge, "bridge"},
+};
 constexpr std::array kSides{
     std::pair{Side::top, "top"},
     std::pair{Side::bottom, "bottom"},
@@ -61,10 +66,14 @@ auto read(const Table& table, std::string_view text) {
 std::string_view word(StepKind k) { return write(kStepKinds, k); }
 std::string_view word(FindingKind k) { return write(kFindingKinds, k); }
 std::string_view word(Verdict v) { return write(kVerdicts, v); }
+std::string_view word(expect::FaultKind k) { return write(kFaultKinds, k); }
 std::string_view word(Side s) { return write(kSides, s); }
 std::optional<StepKind> step_kind(std::string_view word) { return read(kStepKinds, word); }
 std::optional<FindingKind> finding_kind(std::string_view word) { return read(kFindingKinds, word); }
 std::optional<Verdict> verdict(std::string_view word) { return read(kVerdicts, word); }
+std::optional<expect::FaultKind> fault_kind(std::string_view word) {
+  return read(kFaultKinds, word);
+}
 std::optional<Side> side(std::string_view word) { return read(kSides, word); }
 
 std::string write_list(const std::vector<std::string>& items) {

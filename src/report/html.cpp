@@ -166,6 +166,26 @@ std::string untested(const diagnose::Diagnosis& d) {
   return out + "</table>";
 }
 
+std::string cannot_tell(const diagnose::Diagnosis& d) {
+  constexpr std::size_t kMost = 200;
+  if (d.cannot_tell.empty()) return "";
+  std::string out =
+      "<h2>Cannot be told</h2><table><tr><th>Nets</th><th>Possible</th><th>x</th><th>y</th>"
+      "<th>Side</th><th>What would tell</th></tr>";
+  for (std::size_t i = 0; i < d.cannot_tell.size() && i < kMost; ++i) {
+    const diagnose::CannotTell& c = d.cannot_tell[i];
+    out += fmt::format(
+        "<tr><td>{}</td><td>{}</td><td class=\"n\">{:.3f}</td><td class=\"n\">{:.3f}</td>"
+        "<td>{}</td><td>{}</td></tr>",
+        joined(c.nets, ", "), expect::is_break(c.kind) ? "break" : "bridge", to_mm(c.at.x),
+        to_mm(c.at.y), escape(c.side), escape(would_tell_in_words(c)));
+  }
+  out += "</table>";
+  if (d.cannot_tell.size() > kMost)
+    out += fmt::format("<p>and {} more in report.json</p>", d.cannot_tell.size() - kMost);
+  return out;
+}
+
 std::string window_of(const RunView& run) {
   return window_in_words(run.head.stage, run.head.limits.window,
                          [](double nm) { return fmt::format("{:.2f} mm", nm * 1e-6); });
@@ -242,8 +262,8 @@ std::string run_html(const RunView& run, const expect::Board& board) {
   int number = 0;
   for (const diagnose::Finding& f : run.result.diagnosis.findings)
     out += finding(board, f, ++number);
-  return out + untested(run.result.diagnosis) + waived(run.result.diagnosis) +
-         basis_of_verdict(run) + "</main></body></html>\n";
+  return out + untested(run.result.diagnosis) + cannot_tell(run.result.diagnosis) +
+         waived(run.result.diagnosis) + basis_of_verdict(run) + "</main></body></html>\n";
 }
 
 }  // namespace isthmus::report

@@ -141,6 +141,11 @@ Json untested_json(const std::string& net, const std::vector<std::string>& point
   return {{"net", net}, {"points", points}, {"why", why}};
 }
 
+Json counts_json(const diagnose::FaultCounts& c) {
+  return {{"listed", c.listed}, {"excluded", c.excluded + c.harmless}, {"harmless", c.harmless},
+          {"found", c.found},   {"cannot_tell", c.cannot_tell},        {"waived", c.waived}};
+}
+
 Json limits_json(const formats::LimitKeys& l) {
   return {{"continuity_ohm", l.continuity.value},
           {"isolation_ohm", l.isolation.value},
@@ -290,6 +295,22 @@ std::string run_json(const RunView& run) {
     Json x = untested_json(u.net, u.points, u.why);
     if (!u.detail.empty()) x["detail"] = u.detail;
     j["untested"].push_back(std::move(x));
+  }
+  j["possible_faults"] = {{"breaks", counts_json(d.breaks)},
+                          {"bridges", counts_json(d.bridges)},
+                          {"parallel_joins", d.parallel_joins},
+                          {"likelihood_excluded", d.likelihood_excluded}};
+  j["cannot_tell"] = Json::array();
+  for (const diagnose::CannotTell& c : d.cannot_tell) {
+    Json x{{"kind", expect::is_break(c.kind) ? "break" : "bridge"},
+           {"what", name(c.kind)},
+           {"nets", c.nets},
+           {"points", c.points}};
+    put_place(x, c.at);
+    x["side"] = c.side;
+    x["why"] = c.why;
+    x["would_tell"] = c.would_tell;
+    j["cannot_tell"].push_back(std::move(x));
   }
   j["coverage"] = {{"required", d.coverage.required},
                    {"tested", d.coverage.tested},

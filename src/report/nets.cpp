@@ -45,16 +45,59 @@ std::string window_in_words(std::string_view stage, Nanometres window,
   return text;
 }
 
+namespace {
+
+std::string counted(std::size_t n, const char* what) {
+  return fmt::format("{} {}{}", n, what, n == 1 ? "" : "s");
+}
+
+}  // namespace
+
+std::string possible_faults_in_words(const diagnose::Diagnosis& d, const std::string& window) {
+  const diagnose::FaultCounts &a = d.breaks, &b = d.bridges;
+  if (a.listed + b.listed == 0 && d.coverage.pairs_required > 0) {  // a run of an older program
+    return fmt::format("{} of {} pairs within {} tested", d.coverage.pairs_tested,
+                       d.coverage.pairs_required, window);
+  }
+  std::string text = fmt::format("{} and {} within {}", counted(a.listed, "possible break"),
+                                 counted(b.listed, "possible bridge"), window);
+  const std::size_t open = a.cannot_tell + b.cannot_tell, found = a.found + b.found;
+  if (open + found == 0) {
+    text += ": all excluded";
+  } else {
+    text += fmt::format(": {} excluded", a.excluded + a.harmless + b.excluded + b.harmless);
+    if (found > 0) text += fmt::format(", {} suspected", found);
+    if (open > 0) text += fmt::format(", {} cannot be told", open);
+  }
+  if (a.waived + b.waived > 0) text += fmt::format(", {} waived by name", a.waived + b.waived);
+  if (d.parallel_joins > 0)
+    text += fmt::format(
+        "; {} parallel to others",
+        d.parallel_joins == 1 ? "1 join lies" : counted(d.parallel_joins, "join") + " lie");
+  return text;
+}
+
 std::string counts_in_words(const RunView& run, const std::string& window) {
   const diagnose::Diagnosis& d = run.result.diagnosis;
   const diagnose::Coverage& c = d.coverage;
   std::string text = fmt::format("{} of {} points tested", c.tested, c.required);
   if (c.waived > 0) text += fmt::format(", {} waived by name", c.waived);
-  text += fmt::format("; {} of {} pairs within {} {}", c.pairs_tested, c.pairs_required, window,
-                      d.verdict == diagnose::Verdict::pass ? "isolated" : "tested");
+  text += "; " + possible_faults_in_words(d, window);
   if (c.pairs_beyond_window > 0)
     text += fmt::format(", {} farther pairs not tested", c.pairs_beyond_window);
   return text;
+}
+
+std::string would_tell_in_words(const diagnose::CannotTell& c) {
+  if (c.why == "broken-off") return "the run did not get there";
+  if (c.why == "doubtful") return "readings contradict each other";
+  if (c.would_tell.empty()) return "no probe reaches its copper: waive it by name, or look";
+  const bool two = c.would_tell.size() == 2 && c.would_tell[0] != c.would_tell[1];
+  const std::string places =
+      two ? fmt::format("{} and {}", c.would_tell[0], c.would_tell[1]) : c.would_tell[0];
+  if (c.why == "contact-unproven")
+    return fmt::format("no trusted reading of {}{}", places, two ? " together" : "");
+  return fmt::format("touch {}{}", places, two ? " at once" : "");
 }
 
 std::string foil_in_words(const diagnose::FoilFit& f) {

@@ -33,6 +33,10 @@ bool broken_off(const RunView& run);
 // "251 of 251 points tested; 271 of 271 pairs within 1.27 mm isolated, 2357 farther pairs not
 // tested"; `window` as text, from window_in_words.
 std::string counts_in_words(const RunView& run, const std::string& window);
+// "417 possible breaks and 421 possible bridges within 1.27 mm: all excluded"
+std::string possible_faults_in_words(const diagnose::Diagnosis& d, const std::string& window);
+// What would tell, in one sentence; of entries with the same touch the likeliest stands first.
+std::string would_tell_in_words(const diagnose::CannotTell& c);
 // "1.27 mm", and where holes are joined "1.27 mm (3.00 mm round joins made by hand)"; `length`
 // writes a length in nm.
 std::string window_in_words(std::string_view stage, Nanometres window,

@@ -215,6 +215,34 @@ std::string untested_text(const diagnose::Diagnosis& d, const Ink& ink) {
   return out;
 }
 
+// Entries that the same touch would tell stand on one line.
+std::string cannot_tell_text(const diagnose::Diagnosis& d, const Ink& ink) {
+  constexpr std::size_t kMostLines = 8;
+  if (d.cannot_tell.empty() || !d.findings.empty()) return "";
+  std::vector<std::pair<std::string, std::vector<const diagnose::CannotTell*>>> lines;
+  for (const diagnose::CannotTell& c : d.cannot_tell) {
+    const std::string key = list(c.nets, " and ") + ": " + would_tell_in_words(c);
+    const auto at = std::ranges::find(lines, key, [](const auto& l) { return l.first; });
+    if (at == lines.end())
+      lines.push_back({key, {&c}});
+    else
+      at->second.push_back(&c);
+  }
+  std::string out = "\n" + ink.doubt("Cannot be told:") + "\n";
+  for (std::size_t i = 0; i < lines.size() && i < kMostLines; ++i) {
+    const diagnose::CannotTell& first = *lines[i].second.front();
+    const std::size_t n = lines[i].second.size();
+    out += fmt::format("  {}  ({}{} at {} {}{})\n", lines[i].first, n > 1 ? "first of " : "",
+                       expect::is_break(first.kind)
+                           ? (n > 1 ? fmt::format("{} breaks", n) : "break")
+                           : (n > 1 ? fmt::format("{} bridges", n) : "bridge"),
+                       ink.at(first.at), first.side, "");
+  }
+  if (lines.size() > kMostLines)
+    out += fmt::format("  and {} more (report, --json)\n", lines.size() - kMostLines);
+  return out;
+}
+
 std::string counted(std::size_t n, const std::string& what) {
   return fmt::format("{} {}{}", n, what, n == 1 ? "" : "s");
 }
@@ -431,7 +459,7 @@ std::string run_text(const RunView& run, const TextStyle& style) {
   out += verdict_line(run, ink);
   int number = 0;
   for (const diagnose::Finding& f : d.findings) out += finding_text(f, ++number, ink);
-  out += untested_text(d, ink) + waived_text(d, ink);
+  out += untested_text(d, ink) + cannot_tell_text(d, ink) + waived_text(d, ink);
   const std::vector<std::string> remarks = all_remarks(run);
   if (!remarks.empty()) out += "\n";
   for (const std::string& remark : remarks) out += fmt::format("Note: {}\n", remark);

@@ -60,7 +60,7 @@ struct CannotTell {
   bool operator==(const CannotTell&) const = default;
 };
 
-// Entries by state.
+// Entries by state; of bridges pairs of pieces, each by its worst facing.
 struct FaultCounts {
   std::size_t listed{}, excluded{}, harmless{}, found{}, cannot_tell{}, waived{};
   bool operator==(const FaultCounts&) const = default;
@@ -92,6 +92,7 @@ struct Diagnosis {
   Coverage coverage;
   std::vector<expect::FaultState> states;  // by entry of the board's list; empty from the record
   FaultCounts breaks, bridges;
+  std::size_t parallel_joins{};  // of the harmless breaks
   double likelihood_excluded{};  // share of all likelihood; 0 to 1
   std::vector<CannotTell> cannot_tell;
   std::optional<FoilFit> foil;  // four wires or zeroed, and enough readings
