@@ -164,9 +164,19 @@ void Maker::spokes(Cell at, std::size_t ring, std::size_t pour_node, double radi
                        rounded(rng_.real(0.2, 0.3)), true, false});
 }
 
+// How wide a pour is where it is widest: beside the clearing, if there is one.
+double widest(const Shape& pour) {
+  const Pt size = pour.b - pour.a;
+  if (pour.clearings.empty()) return std::min(size.x, size.y);
+  const auto& [at, radius] = pour.clearings[0];
+  const double beside =
+      std::max({at.x - pour.a.x, pour.b.x - at.x, at.y - pour.a.y, pour.b.y - at.y}) - radius;
+  return std::min({size.x, size.y, beside});
+}
+
 // A box of copper on one side, perhaps with a pin in it: on spokes, or of another net in a clearing.
 void Maker::pour() {
-  const int nx = rng_.between(3, 5), ny = rng_.between(3, 4);
+  const int nx = rng_.between(3, 5), ny = rng_.between(3, 5);
   Cell c;
   if (!random_cell(c, nx, ny, false)) return;
   const Cell inner{c.i + nx / 2, c.j + ny / 2, c.layer};
@@ -201,6 +211,7 @@ void Maker::pour() {
       terminals_.push_back(own);
     }
   }
+  board_.nodes[node].size_x = board_.nodes[node].size_y = widest(shape);
   add_shape(std::move(shape), node);
   terminals_.push_back(std::move(t));
 }

@@ -28,7 +28,7 @@ struct Node {
   std::size_t hole{kNone};  // of a ring
   bool listed{};            // in the netlist
   std::string ref, pin;
-  double size_x{}, size_y{};  // of a pad, as the netlist gives it
+  double size_x{}, size_y{};  // of a pad or a pour
 };
 
 // A straight track, or a spoke, between two nodes; its shape runs from a to b.

@@ -79,17 +79,22 @@ struct Place {
   std::size_t net{};
 };
 
+constexpr double kPour = 3;  // mm; what is narrower is a broad track
+
+// Copper that may not be lost if anything hangs on it.
+bool is_feature(const Node& n) {
+  if (n.kind == NodeKind::pour) return n.size_x >= kPour && n.size_y >= kPour;
+  return n.kind == NodeKind::pad || n.kind == NodeKind::ring;
+}
+
 // Rings whose copper on their own side leads to a pad, a pour or another ring.
 std::vector<bool> led_on(const RandomBoard& board) {
   RandomBoard without = board;
   for (Hole& h : without.holes) h.conducts = false;
   const Network layers(without, {});
   std::map<std::size_t, std::size_t> features;
-  const auto counts = [&](std::size_t n) {
-    return board.nodes[n].kind != NodeKind::bend && board.nodes[n].kind != NodeKind::end;
-  };
   for (std::size_t n = 0; n < board.nodes.size(); ++n) {
-    if (counts(n)) ++features[layers.piece_of_node(n)];
+    if (is_feature(board.nodes[n])) ++features[layers.piece_of_node(n)];
   }
   std::vector<bool> out(board.nodes.size());
   for (std::size_t n = 0; n < out.size(); ++n) out[n] = features[layers.piece_of_node(n)] > 1;
@@ -104,7 +109,8 @@ std::vector<Place> places_of(const RandomBoard& board) {
     if (node.net == kNone || !board.has_layer(node.layer)) continue;
     const bool ring = node.kind == NodeKind::ring;
     if (!ring && node.kind != NodeKind::pad && node.kind != NodeKind::pour) continue;
-    out.push_back({n, false, !ring || leads[n] || !board.holes[node.hole].conducts, node.net});
+    const bool own = is_feature(node) && (!ring || leads[n] || !board.holes[node.hole].conducts);
+    out.push_back({n, false, own, node.net});
   }
   for (std::size_t h = 0; h < board.holes.size(); ++h) {
     const Hole& hole = board.holes[h];

@@ -55,7 +55,7 @@ class Network {
 
 // bad: places that must hang together do not, or places of nets that must not, do.
 // unclear: only what is no place of its own is concerned, the ring of a joined hole that leads
-// nowhere, or the metal in a hole that lost the side that leads on. A fault is there; a pass is no
+// nowhere, the metal in a hole that lost the side that leads on, a pour narrower than 3 mm. A fault is there; a pass is no
 // false pass, a finding no false alarm.
 enum class Truth { good, unclear, bad };
 struct Verdict {
