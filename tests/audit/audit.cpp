@@ -85,6 +85,15 @@ Result<StepAudit> audit_without_each_step(const expect::Board& board,
   return Auditor(board, std::move(*plan), wish).without_each_step();
 }
 
+std::string in_words(const std::vector<Escape>& escapes, std::size_t most_lines) {
+  const std::vector<Line> lines = lines_of(escapes);
+  std::string text;
+  for (std::size_t i = 0; i < lines.size() && i < most_lines; ++i) text += in_words(lines[i]);
+  if (lines.size() > most_lines)
+    text += fmt::format("  and {} more such lines (--all)\n", lines.size() - most_lines);
+  return text;
+}
+
 std::string in_words(const Audit& a, std::size_t most_lines) {
   std::string text =
       fmt::format("{} cells of copper, {} runs, {} places, {} steps\nthe board as drawn: {}\n",
@@ -95,11 +104,7 @@ std::string in_words(const Audit& a, std::size_t most_lines) {
                       "harmful", "caught", "named", "ESCAPED", "untested", "unlisted");
   for (const auto& [kind, c] : a.counts) text += row(name(kind), c);
   text += row("all", a.total());
-  const std::vector<Line> lines = lines_of(a.escapes);
-  for (std::size_t i = 0; i < lines.size() && i < most_lines; ++i) text += in_words(lines[i]);
-  if (lines.size() > most_lines)
-    text += fmt::format("  and {} more such lines (--all)\n", lines.size() - most_lines);
-  return text;
+  return text + in_words(a.escapes, most_lines);
 }
 
 }  // namespace isthmus::audit

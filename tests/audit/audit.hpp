@@ -37,6 +37,7 @@ struct Audit {
   std::vector<std::string> good_troubles;  // findings, untested points: why it is no pass
   std::map<FaultKind, Counts> counts;
   std::vector<Escape> escapes;
+  std::vector<Escape> unlisted;  // harmful, caught or not, where the program's list has no entry
   std::size_t cells{}, runs{}, places{}, steps{};
   [[nodiscard]] Counts total() const;
 };
@@ -68,5 +69,6 @@ Result<StepAudit> audit_without_each_step(const expect::Board& board,
 
 // For people: counts by kind, and the escapes; those that do the same on one line.
 std::string in_words(const Audit& a, std::size_t most_lines);
+std::string in_words(const std::vector<Escape>& escapes, std::size_t most_lines);
 
 }  // namespace isthmus::audit

@@ -13,20 +13,22 @@ namespace {
 
 constexpr const char* kUsage =
     "audit BOARD.yaml [--fixture FIXTURE.yaml] [--channels N] [--contact-check] [--stage STAGE]\n"
-    "      [--set KEY VALUE] [--verdicts] [--steps] [--all] [--step MM] [--cell MM] [--no-masked]\n"
+    "      [--set KEY VALUE] [--verdicts] [--steps] [--all] [--step MM] [--cell MM] [--no-masked] "
+    "[--unlisted]\n"
     "  --fixture   as given; else one is made for N channels (64)\n"
     "  --verdicts  asks the diagnosis for every different set of readings (slow)\n"
     "  --steps     also leaves out each continuity and isolation step in turn\n"
     "  --step      between two slits along a middle line (0.25 mm)\n"
     "  --cell      of the painted copper (0.05 mm, finer on small boards)\n"
     "  --set       replaces a value of the board description: --set joins all\n"
+    "  --unlisted  also prints what is harmful and not on the program's list\n"
     "  --all       prints every escape\n";
 
 struct Options {
   std::string board, fixture, stage;
   int channels{64};
   std::vector<formats::YamlOverride> set;
-  bool contact_check{false}, steps{false}, all{false};
+  bool contact_check{false}, steps{false}, all{false}, unlisted{false};
   AuditWish wish;
 };
 
@@ -56,6 +58,8 @@ std::optional<Options> parse(int argc, char** argv) {
       o.wish.masked = false;
     else if (word == "--steps")
       o.steps = true;
+    else if (word == "--unlisted")
+      o.unlisted = true;
     else if (word == "--all")
       o.all = true;
     else if (o.board.empty() && word.substr(0, 2) != "--")
@@ -87,7 +91,10 @@ int run(const Options& o) {
   if (!fixture) return refuse(fixture.problem());
   auto found = audit(**board, *fixture, o.wish);
   if (!found) return refuse(found.problem());
-  std::fputs(in_words(*found, o.all ? found->escapes.size() : 25).c_str(), stdout);
+  const std::size_t most = o.all ? found->escapes.size() + found->unlisted.size() : 25;
+  std::fputs(in_words(*found, most).c_str(), stdout);
+  if (o.unlisted)
+    std::printf("harmful, and not on the list:\n%s", in_words(found->unlisted, most).c_str());
   if (o.steps) {
     auto steps = audit_without_each_step(**board, *fixture, o.wish);
     if (!steps) return refuse(steps.problem());
