@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <random>
 
 #include "tests/audit/auditor.hpp"
 
@@ -74,6 +75,15 @@ Result<Audit> audit(const expect::Board& board, const formats::FixtureFile& fixt
   auto plan = plan::make_plan(board, fixture, wish.means, notes);
   if (!plan) return plan.problem();
   return Auditor(board, std::move(*plan), wish).run();
+}
+
+formats::FixtureFile with_probes_missing(formats::FixtureFile fixture, unsigned seed, unsigned of) {
+  std::minstd_rand random(seed + 1);
+  for (formats::PlacementEntry& placement : fixture.placements)
+    std::erase_if(placement.probes, [&](const auto&) { return random() / 64 % of == 0; });
+  std::erase_if(fixture.placements,
+                [](const formats::PlacementEntry& p) { return p.probes.empty(); });
+  return fixture;
 }
 
 Result<StepAudit> audit_without_each_step(const expect::Board& board,

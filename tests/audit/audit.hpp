@@ -55,6 +55,9 @@ struct AuditWish {
 Result<Audit> audit(const expect::Board& board, const formats::FixtureFile& fixture,
                     const AuditWish& wish);
 
+// The fixture with about one probe in `of` taken out: whatever it then cannot tell must be named.
+formats::FixtureFile with_probes_missing(formats::FixtureFile fixture, unsigned seed, unsigned of);
+
 // What becomes of a run from whose plan one continuity or isolation step is taken. Indices into the
 // plan's steps.
 struct StepAudit {

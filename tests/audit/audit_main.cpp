@@ -21,12 +21,13 @@ constexpr const char* kUsage =
     "  --step      between two slits along a middle line (0.25 mm)\n"
     "  --cell      of the painted copper (0.05 mm, finer on small boards)\n"
     "  --set       replaces a value of the board description: --set joins all\n"
+    "  --drop      takes about one probe in eight out of the fixture, by this seed\n"
     "  --unlisted  also prints what is harmful and not on the program's list\n"
     "  --all       prints every escape\n";
 
 struct Options {
   std::string board, fixture, stage;
-  int channels{64};
+  int channels{64}, drop{-1};
   std::vector<formats::YamlOverride> set;
   bool contact_check{false}, steps{false}, all{false}, unlisted{false};
   AuditWish wish;
@@ -58,6 +59,8 @@ std::optional<Options> parse(int argc, char** argv) {
       o.wish.masked = false;
     else if (word == "--steps")
       o.steps = true;
+    else if (word == "--drop" && more)
+      o.drop = std::atoi(argv[++i]);
     else if (word == "--unlisted")
       o.unlisted = true;
     else if (word == "--all")
@@ -89,6 +92,7 @@ int run(const Options& o) {
                      ? plan::make_fixture(**board, {o.channels, o.contact_check}, notes)
                      : formats::read_fixture_file(o.fixture);
   if (!fixture) return refuse(fixture.problem());
+  if (o.drop >= 0) *fixture = with_probes_missing(*fixture, static_cast<unsigned>(o.drop), 8);
   auto found = audit(**board, *fixture, o.wish);
   if (!found) return refuse(found.problem());
   const std::size_t most = o.all ? found->escapes.size() + found->unlisted.size() : 25;

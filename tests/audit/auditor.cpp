@@ -94,7 +94,7 @@ void Auditor::judge(const Fault& fault) {
   const Harm harm = harm_of(faulty_, places_);
   if (!harm.any()) return;
   ++counts.harmful;
-  const auto entries = entries_at(board_.faults, fault, raster_);
+  const auto entries = entries_at(board_, raster_, places_, fault, harm);
   const bool unlisted = entries.empty(), differs = !circuits_.changed(faulty_, 1).empty();
   const bool caught = differs && !(wish_.verdicts && passes());
   const bool is_named = wish_.ask_the_list && named(good_, entries);

@@ -46,32 +46,48 @@ bool speaks_of(const expect::PossibleFault& entry, const Fault& fault, const Ras
   return (same_side || is_hole(entry.kind)) && to_path(entry, spot) <= kReach;
 }
 
-// The states of the entries, once the diagnosis gives them.
-template <class Diagnosis>
-bool named_by(const Diagnosis& diagnosis, const std::vector<expect::EntryId>& entries) {
-  if constexpr (requires { diagnosis.states; }) {
-    return std::ranges::any_of(entries, [&](expect::EntryId e) {
-      const auto state = diagnosis.states.at(index(e));
-      return state != expect::FaultState::excluded && state != expect::FaultState::harmless;
-    });
-  } else {
+// Copper without a named net on either account could be anything.
+bool is_of(const expect::Board& board, std::uint32_t piece, const std::set<std::string>& nets) {
+  const auto& groups = board.faults.groups_of_piece[piece];
+  return groups.empty() || nets.empty() || std::ranges::any_of(groups, [&](GroupId g) {
+           return nets.contains(board.expectation.group(g).net);
+         });
+}
+
+bool same_nets(const expect::Board& board, const expect::PossibleFault& entry, const Places& places,
+               const std::vector<Label>& conductors) {
+  const auto of = [&](std::uint32_t piece, std::size_t i) {
+    return is_of(board, piece, places.nets[conductors[i]]);
+  };
+  if (entry.kind != expect::FaultKind::bridge) {
+    for (std::size_t i = 0; i < conductors.size(); ++i) {
+      if (of(entry.piece, i)) return true;
+    }
     return false;
   }
+  if (conductors.size() != 2) return true;
+  return (of(entry.piece, 0) && of(entry.other, 1)) || (of(entry.piece, 1) && of(entry.other, 0));
 }
 
 }  // namespace
 
-std::vector<expect::EntryId> entries_at(const expect::FaultList& list, const Fault& fault,
-                                        const Raster& raster) {
+std::vector<expect::EntryId> entries_at(const expect::Board& board, const Raster& raster,
+                                        const Places& places, const Fault& fault,
+                                        const Harm& harm) {
   std::vector<expect::EntryId> found;
-  for (std::size_t i = 0; i < list.entries.size(); ++i) {
-    if (speaks_of(list.entries[i], fault, raster)) found.push_back(static_cast<expect::EntryId>(i));
+  for (std::size_t i = 0; i < board.faults.entries.size(); ++i) {
+    const expect::PossibleFault& entry = board.faults.entries[i];
+    if (speaks_of(entry, fault, raster) && same_nets(board, entry, places, harm.conductors))
+      found.push_back(static_cast<expect::EntryId>(i));
   }
   return found;
 }
 
 bool named(const diagnose::Diagnosis& diagnosis, const std::vector<expect::EntryId>& entries) {
-  return named_by(diagnosis, entries);
+  return std::ranges::any_of(entries, [&](expect::EntryId e) {
+    const expect::FaultState state = diagnosis.states.at(index(e));
+    return state != expect::FaultState::excluded && state != expect::FaultState::harmless;
+  });
 }
 
 }  // namespace isthmus::audit
