@@ -95,6 +95,20 @@ Result<StepAudit> audit_without_each_step(const expect::Board& board,
   return Auditor(board, std::move(*plan), wish).without_each_step();
 }
 
+std::string in_words(const Advice& a) {
+  const std::size_t all = a.right + a.nobody + a.wrong.size() + a.missed.size();
+  if (all == 0) return "";
+  std::string text = fmt::format(
+      "advice on {} named single faults: {} right, {} where nothing would tell, {} WRONG, {} "
+      "MISSED\n",
+      all, a.right, a.nobody, a.wrong.size(), a.missed.size());
+  for (const auto& [word, which] : {std::pair{"wrong", &a.wrong}, std::pair{"missed", &a.missed}}) {
+    for (std::size_t i = 0; i < which->size() && i < 5; ++i)
+      text += fmt::format("  advice {} on {}\n", word, (*which)[i]);
+  }
+  return text;
+}
+
 std::string in_words(const std::vector<Escape>& escapes, std::size_t most_lines) {
   const std::vector<Line> lines = lines_of(escapes);
   std::string text;
@@ -114,7 +128,7 @@ std::string in_words(const Audit& a, std::size_t most_lines) {
                       "harmful", "caught", "named", "ESCAPED", "untested", "unlisted");
   for (const auto& [kind, c] : a.counts) text += row(name(kind), c);
   text += row("all", a.total());
-  return text + in_words(a.escapes, most_lines);
+  return text + in_words(a.advice) + in_words(a.escapes, most_lines);
 }
 
 }  // namespace isthmus::audit

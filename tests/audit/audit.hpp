@@ -9,6 +9,7 @@
 
 #include "isthmus/diagnose/diagnosis.hpp"
 #include "isthmus/formats/fixture_file.hpp"
+#include "tests/audit/advice.hpp"
 #include "tests/audit/faults.hpp"
 
 namespace isthmus::audit {
@@ -38,6 +39,7 @@ struct Audit {
   std::map<FaultKind, Counts> counts;
   std::vector<Escape> escapes;
   std::vector<Escape> unlisted;  // harmful, caught or not, where the program's list has no entry
+  Advice advice;                 // on what is named
   std::size_t cells{}, runs{}, places{}, steps{};
   [[nodiscard]] Counts total() const;
 };
@@ -72,6 +74,7 @@ Result<StepAudit> audit_without_each_step(const expect::Board& board,
 
 // For people: counts by kind, and the escapes; those that do the same on one line.
 std::string in_words(const Audit& a, std::size_t most_lines);
+std::string in_words(const Advice& a);
 std::string in_words(const std::vector<Escape>& escapes, std::size_t most_lines);
 
 }  // namespace isthmus::audit

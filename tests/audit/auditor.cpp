@@ -101,6 +101,7 @@ void Auditor::judge(const Fault& fault) {
   counts.unlisted += unlisted ? 1u : 0u;
   counts.caught += caught ? 1u : 0u;
   counts.named += !caught && is_named ? 1u : 0u;
+  if (!caught && is_named && fault.kind != FaultKind::masked) silent_.push_back({fault, entries});
   if (!unlisted && (caught || is_named)) return;
   Escape told = described(fault, harm);
   told.unlisted = unlisted;
@@ -120,6 +121,7 @@ void Auditor::judge_slit(const Fault& slit, const std::vector<Fault>& splashes) 
 
 Audit Auditor::run() {
   out_ = {};
+  silent_.clear();
   good_run();
   for (const Bitmap& layer : raster_.copper)
     out_.cells += static_cast<std::size_t>(std::ranges::count(layer, 1));
@@ -130,6 +132,7 @@ Audit Auditor::run() {
   for (const Fault& fault : make_emptied(raster_)) judge(fault);
   for (const Fault& fault : splashes) judge(fault);
   for (const Fault& fault : make_slits(raster_, wish_.faults)) judge_slit(fault, splashes);
+  out_.advice = check_advice(board_, good_, raster_, places_, silent_);
   return out_;
 }
 

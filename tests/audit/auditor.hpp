@@ -43,6 +43,7 @@ class Auditor {
   diagnose::Diagnosis good_;
   std::set<std::string> untested_nets_;
   std::map<std::vector<Label>, bool> passed_;  // by signature
+  std::vector<Silent> silent_;
   Audit out_;
 };
 
