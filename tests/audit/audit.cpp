@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <random>
 
 #include "tests/audit/auditor.hpp"
 
@@ -76,6 +77,15 @@ Result<Audit> audit(const expect::Board& board, const formats::FixtureFile& fixt
   return Auditor(board, std::move(*plan), wish).run();
 }
 
+formats::FixtureFile with_probes_missing(formats::FixtureFile fixture, unsigned seed, unsigned of) {
+  std::minstd_rand random(seed + 1);
+  for (formats::PlacementEntry& placement : fixture.placements)
+    std::erase_if(placement.probes, [&](const auto&) { return random() / 64 % of == 0; });
+  std::erase_if(fixture.placements,
+                [](const formats::PlacementEntry& p) { return p.probes.empty(); });
+  return fixture;
+}
+
 Result<StepAudit> audit_without_each_step(const expect::Board& board,
                                           const formats::FixtureFile& fixture,
                                           const AuditWish& wish) {
@@ -83,6 +93,29 @@ Result<StepAudit> audit_without_each_step(const expect::Board& board,
   auto plan = plan::make_plan(board, fixture, wish.means, notes);
   if (!plan) return plan.problem();
   return Auditor(board, std::move(*plan), wish).without_each_step();
+}
+
+std::string in_words(const Advice& a) {
+  const std::size_t all = a.right + a.nobody + a.wrong.size() + a.missed.size();
+  if (all == 0) return "";
+  std::string text = fmt::format(
+      "advice on {} named single faults: {} right, {} where nothing would tell, {} WRONG, {} "
+      "MISSED\n",
+      all, a.right, a.nobody, a.wrong.size(), a.missed.size());
+  for (const auto& [word, which] : {std::pair{"wrong", &a.wrong}, std::pair{"missed", &a.missed}}) {
+    for (std::size_t i = 0; i < which->size() && i < 5; ++i)
+      text += fmt::format("  advice {} on {}\n", word, (*which)[i]);
+  }
+  return text;
+}
+
+std::string in_words(const std::vector<Escape>& escapes, std::size_t most_lines) {
+  const std::vector<Line> lines = lines_of(escapes);
+  std::string text;
+  for (std::size_t i = 0; i < lines.size() && i < most_lines; ++i) text += in_words(lines[i]);
+  if (lines.size() > most_lines)
+    text += fmt::format("  and {} more such lines (--all)\n", lines.size() - most_lines);
+  return text;
 }
 
 std::string in_words(const Audit& a, std::size_t most_lines) {
@@ -95,11 +128,7 @@ std::string in_words(const Audit& a, std::size_t most_lines) {
                       "harmful", "caught", "named", "ESCAPED", "untested", "unlisted");
   for (const auto& [kind, c] : a.counts) text += row(name(kind), c);
   text += row("all", a.total());
-  const std::vector<Line> lines = lines_of(a.escapes);
-  for (std::size_t i = 0; i < lines.size() && i < most_lines; ++i) text += in_words(lines[i]);
-  if (lines.size() > most_lines)
-    text += fmt::format("  and {} more such lines (--all)\n", lines.size() - most_lines);
-  return text;
+  return text + in_words(a.advice) + in_words(a.escapes, most_lines);
 }
 
 }  // namespace isthmus::audit

@@ -9,6 +9,7 @@
 
 #include "isthmus/diagnose/diagnosis.hpp"
 #include "isthmus/formats/fixture_file.hpp"
+#include "tests/audit/advice.hpp"
 #include "tests/audit/faults.hpp"
 
 namespace isthmus::audit {
@@ -37,6 +38,8 @@ struct Audit {
   std::vector<std::string> good_troubles;  // findings, untested points: why it is no pass
   std::map<FaultKind, Counts> counts;
   std::vector<Escape> escapes;
+  std::vector<Escape> unlisted;  // harmful, caught or not, where the program's list has no entry
+  Advice advice;                 // on what is named
   std::size_t cells{}, runs{}, places{}, steps{};
   [[nodiscard]] Counts total() const;
 };
@@ -54,6 +57,9 @@ struct AuditWish {
 Result<Audit> audit(const expect::Board& board, const formats::FixtureFile& fixture,
                     const AuditWish& wish);
 
+// The fixture with about one probe in `of` taken out: whatever it then cannot tell must be named.
+formats::FixtureFile with_probes_missing(formats::FixtureFile fixture, unsigned seed, unsigned of);
+
 // What becomes of a run from whose plan one continuity or isolation step is taken. Indices into the
 // plan's steps.
 struct StepAudit {
@@ -68,5 +74,7 @@ Result<StepAudit> audit_without_each_step(const expect::Board& board,
 
 // For people: counts by kind, and the escapes; those that do the same on one line.
 std::string in_words(const Audit& a, std::size_t most_lines);
+std::string in_words(const Advice& a);
+std::string in_words(const std::vector<Escape>& escapes, std::size_t most_lines);
 
 }  // namespace isthmus::audit

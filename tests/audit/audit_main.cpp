@@ -13,20 +13,23 @@ namespace {
 
 constexpr const char* kUsage =
     "audit BOARD.yaml [--fixture FIXTURE.yaml] [--channels N] [--contact-check] [--stage STAGE]\n"
-    "      [--set KEY VALUE] [--verdicts] [--steps] [--all] [--step MM] [--cell MM] [--no-masked]\n"
+    "      [--set KEY VALUE] [--verdicts] [--steps] [--all] [--step MM] [--cell MM] [--no-masked] "
+    "[--unlisted]\n"
     "  --fixture   as given; else one is made for N channels (64)\n"
     "  --verdicts  asks the diagnosis for every different set of readings (slow)\n"
     "  --steps     also leaves out each continuity and isolation step in turn\n"
     "  --step      between two slits along a middle line (0.25 mm)\n"
     "  --cell      of the painted copper (0.05 mm, finer on small boards)\n"
     "  --set       replaces a value of the board description: --set joins all\n"
+    "  --drop      takes about one probe in eight out of the fixture, by this seed\n"
+    "  --unlisted  also prints what is harmful and not on the program's list\n"
     "  --all       prints every escape\n";
 
 struct Options {
   std::string board, fixture, stage;
-  int channels{64};
+  int channels{64}, drop{-1};
   std::vector<formats::YamlOverride> set;
-  bool contact_check{false}, steps{false}, all{false};
+  bool contact_check{false}, steps{false}, all{false}, unlisted{false};
   AuditWish wish;
 };
 
@@ -56,6 +59,10 @@ std::optional<Options> parse(int argc, char** argv) {
       o.wish.masked = false;
     else if (word == "--steps")
       o.steps = true;
+    else if (word == "--drop" && more)
+      o.drop = std::atoi(argv[++i]);
+    else if (word == "--unlisted")
+      o.unlisted = true;
     else if (word == "--all")
       o.all = true;
     else if (o.board.empty() && word.substr(0, 2) != "--")
@@ -85,9 +92,13 @@ int run(const Options& o) {
                      ? plan::make_fixture(**board, {o.channels, o.contact_check}, notes)
                      : formats::read_fixture_file(o.fixture);
   if (!fixture) return refuse(fixture.problem());
+  if (o.drop >= 0) *fixture = with_probes_missing(*fixture, static_cast<unsigned>(o.drop), 8);
   auto found = audit(**board, *fixture, o.wish);
   if (!found) return refuse(found.problem());
-  std::fputs(in_words(*found, o.all ? found->escapes.size() : 25).c_str(), stdout);
+  const std::size_t most = o.all ? found->escapes.size() + found->unlisted.size() : 25;
+  std::fputs(in_words(*found, most).c_str(), stdout);
+  if (o.unlisted)
+    std::printf("harmful, and not on the list:\n%s", in_words(found->unlisted, most).c_str());
   if (o.steps) {
     auto steps = audit_without_each_step(**board, *fixture, o.wish);
     if (!steps) return refuse(steps.problem());

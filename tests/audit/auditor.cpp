@@ -74,20 +74,17 @@ std::vector<std::string> Auditor::would_tell(const Harm& harm) const {
   return names;
 }
 
-void Auditor::escape(const Fault& fault, const Harm& harm, bool differs) {
+Escape Auditor::described(const Fault& fault, const Harm& harm) const {
   Escape e;
   e.kind = fault.kind, e.at = fault.at, e.side = fault.side;
-  e.parts = harm.parted, e.bridges = harm.bridged, e.reads_differently = differs;
+  e.parts = harm.parted, e.bridges = harm.bridged;
   for (const Label l : harm.conductors) {
     e.nets.push_back(places_.nets_in_words(l));
     for (const std::string& n : places_.nets[l])
       e.on_untested = e.on_untested || untested_nets_.contains(n);
   }
   e.would_tell = would_tell(harm);
-  Counts& counts = out_.counts[fault.kind];
-  ++counts.escaped;
-  counts.on_untested += e.on_untested ? 1 : 0;
-  out_.escapes.push_back(std::move(e));
+  return e;
 }
 
 void Auditor::judge(const Fault& fault) {
@@ -97,17 +94,23 @@ void Auditor::judge(const Fault& fault) {
   const Harm harm = harm_of(faulty_, places_);
   if (!harm.any()) return;
   ++counts.harmful;
-  const auto entries = entries_at(board_.faults, fault, raster_);
-  counts.unlisted += entries.empty() ? 1u : 0u;
-  const bool differs = !circuits_.changed(faulty_, 1).empty();
-  if (differs && !(wish_.verdicts && passes())) {
-    ++counts.caught;
-  } else if (wish_.ask_the_list && named(good_, entries)) {
-    ++counts.named;
-  } else {
-    escape(fault, harm, differs);
-    out_.escapes.back().unlisted = entries.empty();
-  }
+  const auto entries = entries_at(board_, raster_, places_, fault, harm);
+  const bool unlisted = entries.empty(), differs = !circuits_.changed(faulty_, 1).empty();
+  const bool caught = differs && !(wish_.verdicts && passes());
+  const bool is_named = wish_.ask_the_list && named(good_, entries);
+  counts.unlisted += unlisted ? 1u : 0u;
+  counts.caught += caught ? 1u : 0u;
+  counts.named += !caught && is_named ? 1u : 0u;
+  if (!caught && is_named && fault.kind != FaultKind::masked) silent_.push_back({fault, entries});
+  if (!unlisted && (caught || is_named)) return;
+  Escape told = described(fault, harm);
+  told.unlisted = unlisted;
+  if (unlisted) out_.unlisted.push_back(told);
+  if (caught || is_named) return;
+  told.reads_differently = differs;
+  ++counts.escaped;
+  counts.on_untested += told.on_untested ? 1u : 0u;
+  out_.escapes.push_back(std::move(told));
 }
 
 void Auditor::judge_slit(const Fault& slit, const std::vector<Fault>& splashes) {
@@ -118,6 +121,7 @@ void Auditor::judge_slit(const Fault& slit, const std::vector<Fault>& splashes) 
 
 Audit Auditor::run() {
   out_ = {};
+  silent_.clear();
   good_run();
   for (const Bitmap& layer : raster_.copper)
     out_.cells += static_cast<std::size_t>(std::ranges::count(layer, 1));
@@ -128,6 +132,7 @@ Audit Auditor::run() {
   for (const Fault& fault : make_emptied(raster_)) judge(fault);
   for (const Fault& fault : splashes) judge(fault);
   for (const Fault& fault : make_slits(raster_, wish_.faults)) judge_slit(fault, splashes);
+  out_.advice = check_advice(board_, good_, raster_, places_, silent_);
   return out_;
 }
 

@@ -29,7 +29,7 @@ class Auditor {
   void judge(const Fault& fault);
   void judge_slit(const Fault& slit, const std::vector<Fault>& splashes);
   [[nodiscard]] bool passes();  // with what is applied now
-  void escape(const Fault& fault, const Harm& harm, bool differs);
+  [[nodiscard]] Escape described(const Fault& fault, const Harm& harm) const;
   [[nodiscard]] std::vector<std::string> would_tell(const Harm& harm) const;
 
   const expect::Board& board_;
@@ -43,6 +43,7 @@ class Auditor {
   diagnose::Diagnosis good_;
   std::set<std::string> untested_nets_;
   std::map<std::vector<Label>, bool> passed_;  // by signature
+  std::vector<Silent> silent_;
   Audit out_;
 };
 

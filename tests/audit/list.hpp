@@ -6,13 +6,14 @@
 #include <vector>
 
 #include "isthmus/diagnose/diagnosis.hpp"
-#include "tests/audit/faulty.hpp"
+#include "tests/audit/harm.hpp"
 
 namespace isthmus::audit {
 
-// Entries of the kind of fault, on its side, within 0.5 mm of its place (of the rim, for holes).
-std::vector<expect::EntryId> entries_at(const expect::FaultList& list, const Fault& fault,
-                                        const Raster& raster);
+// Entries of the kind of fault, of its nets, on its side, within 0.5 mm of its place (of the rim, for
+// holes).
+std::vector<expect::EntryId> entries_at(const expect::Board& board, const Raster& raster,
+                                        const Places& places, const Fault& fault, const Harm& harm);
 
 // Whether the program says of one of these that it cannot tell, has found it, or leaves it out by
 // name. What it calls excluded or harmless is not named.

@@ -109,7 +109,7 @@ Fronts::Pairs Fronts::meet() const {
   const auto look = [&](std::size_t i, std::size_t j) {
     std::size_t a = source_[i], b = source_[j];
     if (a == kNone || b == kNone || label_[a] == label_[b]) return;
-    const double d = apart(a, b) - 1;
+    const double d = apart(a, b);  // from middle to middle: the gap itself is not wider
     if (d > window_) return;
     if (label_[a] > label_[b]) std::swap(a, b);
     pairs[{label_[a], label_[b]}].push_back({static_cast<float>(d), a, b});
