@@ -79,8 +79,12 @@ class Pairs {
       }
       if (why.empty() && (untouched(a) || untouched(b))) continue;
       Reason reason = judge(a, b);
-      if (reason.why != "doubtful" && !why.empty()) reason = {"doubtful", why};
-      unproven_[key] = reason;
+      if (!reason.none() && reason.why != "doubtful" && !why.empty()) reason = {"doubtful", why};
+      // Read, and open all the same: a finding beside it, or a chain; the list says so.
+      if (reason.none())
+        ++tested_;
+      else
+        unproven_[key] = reason;
     }
   }
 
@@ -148,32 +152,41 @@ class Pairs {
                                               [&](PointId p) { return s_.fragments.measured(p); });
   }
 
-  // Why the pair is not proven to be isolated.
+  // Every fragment of one against every fragment of the other: why it is not proven to be isolated.
   [[nodiscard]] Reason judge(GroupId a, GroupId b) const {
     const expect::Pair pair{
         .a = a, .b = b, .distance_nm = 0, .gaps = {}, .through = {}, .weight = 0};
-    Fragments2 doubtful;
-    for (std::size_t p = 0; p < s_.plan.placements.size(); ++p) look(p, pair, doubtful);
+    Fragments2 proven, met, doubtful;
+    for (std::size_t p = 0; p < s_.plan.placements.size(); ++p)
+      look(p, pair, proven, met, doubtful);
     if (!doubtful.empty()) {
       return {"doubtful", distrusted(pair) ? "the controls around its readings read wrong"
                                            : "isolation readings contradict each other"};
     }
+    if (!met.empty() && std::ranges::includes(proven, met)) return {};
     if (!planned(pair)) return {"not-reached", "no placement probes them together"};
     if (!complete_) return kBrokenOff;
     return {"contact-unproven", why_unproven(pair)};
   }
 
-  void look(std::size_t placement, const expect::Pair& pair, Fragments2& doubtful) const {
+  void look(std::size_t placement, const expect::Pair& pair, Fragments2& proven, Fragments2& met,
+            Fragments2& doubtful) const {
     const auto local = s_.fragments.in_placement(placement);
     const auto& probes = s_.plan.placements[placement].probes;
+    const Isolation& iso = s_.isolation[placement];
     for (const LocalFragment& a : local) {
       if (a.group != pair.a) continue;
       for (const LocalFragment& b : local) {
         if (b.group != pair.b) continue;
+        met.insert({a.id, b.id});
         for (std::size_t i : a.probes) {
           for (std::size_t j : b.probes) {
             const auto key = std::minmax(probes[i].channel, probes[j].channel);
-            if (s_.isolation[placement].doubtful().contains(key)) doubtful.insert({a.id, b.id});
+            if (iso.doubtful().contains(key)) doubtful.insert({a.id, b.id});
+            const bool bad = std::ranges::any_of(
+                iso.bad(), [&](const BadPair& x) { return x.a == key.first && x.b == key.second; });
+            if (bad || iso.isolated(probes[i].channel, probes[j].channel))
+              proven.insert({a.id, b.id});
           }
         }
       }

@@ -147,10 +147,11 @@ class Counter {
       c.points.push_back(id);
       c.would_tell.push_back(id);
     }
-    c.why = !complete_           ? "broken-off"
-            : p == Wiring::kNone ? "doubtful"
-            : touched            ? "contact-unproven"
-                                 : "not-reached";
+    c.why = derived_.reopened[f.piece] || derived_.reopened[f.other] ? "reopened"
+            : !complete_                                             ? "broken-off"
+            : p == Wiring::kNone                                     ? "doubtful"
+            : touched                                                ? "contact-unproven"
+                                                                     : "not-reached";
     d_.cannot_tell.push_back(std::move(c));
   }
 

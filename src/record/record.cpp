@@ -153,8 +153,8 @@ Result<std::optional<RunId>> Record::unfinished(const RunHead& like) const {
   // readings no longer speak of the board as it is.
   std::optional<RunId> out;
   db_->sql->each(
-      "SELECT id, state FROM run WHERE rules = 4 AND unit = ? AND board = ? AND stage = ? AND design_hash = ? "
-      "AND fixture_hash = ? ORDER BY id DESC LIMIT 1",
+      "SELECT id, state FROM run WHERE rules = 4 AND unit = ? AND board = ? AND stage = ? AND "
+      "design_hash = ? AND fixture_hash = ? ORDER BY id DESC LIMIT 1",
       [&](const Row& row) {
         if (row.text(1) != "done") out = row.whole(0);
       },

@@ -54,7 +54,8 @@ struct CannotTell {
   std::vector<std::string> points;  // those named in `would_tell`
   Position at;
   std::string side;  // "top", "bottom", "both" for a hole, "L2"...
-  // "not-reached", "contact-unproven", "doubtful", "broken-off"
+  // "not-reached", "contact-unproven", "doubtful", "broken-off"; "reopened": its net, or the other,
+  // has a fault, and until that is mended a reading proves less
   std::string why;
   std::vector<std::string> would_tell;  // two points, to be touched at once; fewer where none can
   bool operator==(const CannotTell&) const = default;

@@ -86,6 +86,9 @@ struct Derived {
   std::vector<FaultState> state;          // by entry; never `waived`
   std::vector<std::uint32_t> component;   // by node: of touched nodes, which hang together; else kNone
   std::vector<Facts::Two> contradictions;  // two pieces, and yet one by other facts
+  // By piece: something is wrong with it (in pieces, conducting to another, in contradiction), so that
+  // readings of its neighbours prove less.
+  std::vector<bool> reopened;
   std::vector<WouldTell> would_tell;      // one for each entry that cannot be told, ascending by entry
 };
 

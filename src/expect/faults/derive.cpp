@@ -52,6 +52,8 @@ class Deriver {
     for (const Wiring::Ways& w : wiring_.ways) judge_ways(w);
     out_.component = joined_.component;
     out_.contradictions = apart_.contradictions;
+    for (Index p = 0; p < graph_.pieces(); ++p)
+      out_.reopened.push_back(apart_.merged[p] || apart_.doubtful[p] || parted(p));
     for (Index e = 0; e < wiring_.entries; ++e) {
       if (!seen_[e]) out_.state[e] = FaultState::cannot_tell;
       if (out_.state[e] == FaultState::cannot_tell && tells_[e])
@@ -213,6 +215,13 @@ class Deriver {
       if (!hangs_below(n, child)) rest.push_back(n);
     }
     return best_place(rest);
+  }
+
+  [[nodiscard]] bool parted(Index piece) const {
+    const auto& list = components_[piece];
+    return std::ranges::any_of(list, [&](Index a) {
+      return std::ranges::any_of(list, [&](Index b) { return a < b && apart_.known(a, b); });
+    });
   }
 
   // Touched nodes of one piece that no reading ties, and none parts: several ways at once may be
