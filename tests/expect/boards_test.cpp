@@ -42,7 +42,8 @@ TEST_P(RealBoard, NetlistAndX2GiveTheSameGroupsAndPairs) {
   const auto& by_netlist = (*board)->expectation;
   formats::Design design = (*board)->design;
   design.board.netlist_source = formats::NetlistSource::gerber_x2;
-  const auto by_x2 = expect::expect_board(design, (*board)->copper, (*board)->gaps, notes);
+  const auto by_x2 =
+      expect::expect_board(design, (*board)->copper, (*board)->gaps, notes, &(*board)->conductors);
   ASSERT_TRUE(by_x2.ok()) << format(by_x2.problem());
   EXPECT_EQ(by_x2->points.size(), by_netlist.points.size());
   EXPECT_EQ(by_x2->groups.size(), by_netlist.groups.size());

@@ -142,7 +142,8 @@ TEST(Disagreements, CopperOfANetThatTheNetlistLostBlocksUntilItsPadsAreWaived) {
   EXPECT_TRUE(e.blockers.empty());
   ASSERT_EQ(e.waivers.size(), 2u);
   EXPECT_EQ(e.waivers[0].point + " " + e.waivers[0].why, "J6.6 a jig's pad");
-  EXPECT_EQ(e.points.size(), 1u);  // a waived pad is no point
+  EXPECT_EQ(ids(e), (Texts{"R1.1", "@5.000,0.000", "@9.000,0.000"}));
+  for (const expect::Point& p : e.points) EXPECT_EQ(p.required, p.id == "R1.1");
 }
 
 TEST(Disagreements, ArtworkAloneIsSaidWithTheVerdictAndBlocksNothing) {

@@ -154,7 +154,7 @@ TEST(Joins, SlotReachesCopperAlongItsLength) {
   const auto e = b.stage(Stage::joined).must_run();
   ASSERT_EQ(e.joins.size(), 1u);
   EXPECT_EQ(e.joins[0].islands.size(), 2u);
-  EXPECT_EQ(groups_text(e), "A: J1.1");
+  EXPECT_EQ(groups_text(e), "A: J1.1 @0.000,0.000 @4.000,0.000");  // both ends are places
 }
 
 TEST(Joins, LegsOfOneSlotAreOneHole) {

@@ -22,7 +22,7 @@ TEST(Pairs, CloserThanTheWindowAreExpectedIsolated) {
 
 TEST(Pairs, PassThroughCopperWithoutPoints) {
   LittleBoard b = row();
-  b.pad(0, 4, 0, 2, 1);  // from 3 to 5 mm: 0.5 mm from B, 0.5 mm from C
+  b.track(0, 3.5, 0, 4.5, 0, 1);  // text, from 3 to 5 mm: 0.5 mm from B, 0.5 mm from C
   const auto e = b.must_run();
   EXPECT_EQ(pairs_text(e), "A-B | B-C");
   EXPECT_EQ(e.pairs[1].through.size(), 1u);
@@ -37,12 +37,22 @@ TEST(Pairs, DoNotPassThroughCopperWithPoints) {
   EXPECT_EQ(pairs_text(b.must_run()), "A-B | B-D | C-D");
 }
 
-TEST(Pairs, PassThroughAJoinedPointlessPieceFromSideToSide) {
+TEST(Pairs, PassThroughPointlessCopperOnTheEndsOfALink) {
   LittleBoard b;
-  b.surface("A", "R1", "1", 0, 0, 1).surface("C", "R2", "1", 8, 0, 2);
-  b.pad(0, 3, 0, 4, 1).pad(1, 5, 0, 4, 1).hole(4, 0, 0.5);  // two pointless islands, joined
+  b.surface("A", "R1", "1", 0, 0).surface("C", "R2", "1", 20, 0);
+  b.track(0, 1.5, 0, 4.5, 0, 1).track(0, 15.5, 0, 18.5, 0, 1);
+  b.design.board.links = {{position_mm(4, 0), position_mm(16, 0), Side::top}};
   EXPECT_EQ(pairs_text(b.stage(Stage::joined).must_run()), "A-C");
   EXPECT_EQ(pairs_text(b.stage(Stage::etched).must_run()), "");
+}
+
+// A hole that no record names is a place of its copper: nothing passes through unseen.
+TEST(Pairs, DoNotPassThroughAHole) {
+  LittleBoard b;
+  b.surface("A", "R1", "1", 0, 0, 1).surface("C", "R2", "1", 8, 0, 2);
+  b.track(0, 1.5, 0, 4.5, 0, 1).track(1, 3.5, 0, 6.5, 0, 1).hole(4, 0, 0.5);
+  EXPECT_EQ(pairs_text(b.stage(Stage::joined).must_run()), "A-#1 | C-#1");
+  EXPECT_EQ(pairs_text(b.stage(Stage::etched).must_run()), "A-#1 | C-#2");
 }
 
 TEST(Pairs, OnEitherSideCount) {

@@ -13,10 +13,10 @@ inline std::unique_ptr<expect::Board> whole(LittleBoard little) {
   auto board = std::make_unique<expect::Board>();
   board->copper = std::move(copper::extract_copper(little.design)).value();
   board->gaps = copper::find_gaps(board->copper, little.design.board.limits.window);
-  board->expectation =
-      std::move(expect::expect_board(little.design, board->copper, board->gaps, little.notes))
-          .value();
   board->conductors = copper::trace_conductors(little.design, board->copper);
+  board->expectation = std::move(expect::expect_board(little.design, board->copper, board->gaps,
+                                                      little.notes, &board->conductors))
+                           .value();
   board->design = std::move(little.design);
   board->faults = expect::list_possible_faults(*board);
   return board;

@@ -11,7 +11,7 @@
 #include <set>
 
 #include "isthmus/plan/plan.hpp"
-#include "plan/make_fixture_sides.hpp"
+#include "tests/plan/nets.hpp"
 
 namespace isthmus::test {
 namespace {
@@ -20,66 +20,18 @@ using expect::Board;
 using formats::FixtureFile;
 using plan::FixtureWish;
 
-class Nets {
- public:
-  Nets() {
-    board_.design.board.name = "tide-gauge";
-    board_.hash = "cafe";
-    board_.expectation.stage = Stage::joined;
-  }
-  // Points of one net; 't' top, 'b' bottom, 'h' hole, 'v' via that is not required, 'w' waived.
-  Nets& net(const std::string& kinds) {
-    auto& e = board_.expectation;
-    expect::Group group;
-    group.net = "N" + std::to_string(e.groups.size());
-    for (std::size_t i = 0; i < kinds.size(); ++i) {
-      expect::Point p;
-      p.id = group.net + "." + std::to_string(i + 1);
-      p.net = group.net;
-      p.at =
-          position_mm(2.54 * static_cast<double>(i), 2.54 * static_cast<double>(e.groups.size()));
-      const char k = kinds[i];
-      p.side = k == 'b' ? Side::bottom : k == 'h' || k == 'v' ? Side::both : Side::top;
-      p.via = k == 'v';
-      p.required = k != 'v';
-      p.waived = k == 'w';
-      p.group = static_cast<GroupId>(e.groups.size());
-      group.points.push_back(static_cast<PointId>(e.points.size()));
-      e.points.push_back(std::move(p));
-    }
-    e.groups.push_back(std::move(group));
-    return *this;
-  }
-  Nets& pair(std::size_t a, std::size_t b) {
-    expect::Pair p;
-    p.a = static_cast<GroupId>(std::min(a, b));
-    p.b = static_cast<GroupId>(std::max(a, b));
-    board_.expectation.pairs.push_back(p);
-    return *this;
-  }
-  Nets& all_pairs() {
-    for (std::size_t a = 0; a < board_.expectation.groups.size(); ++a) {
-      for (std::size_t b = a + 1; b < board_.expectation.groups.size(); ++b) pair(a, b);
-    }
-    return *this;
-  }
-  [[nodiscard]] const Board& board() const { return board_; }
-  [[nodiscard]] FixtureFile fixture(int channels, bool check) const {
-    Diagnostics notes;
-    auto f = plan::make_fixture(board_, {channels, check}, notes);
-    EXPECT_TRUE(f.ok());
-    return f.ok() ? *f : FixtureFile{};
-  }
+FixtureFile fixture(const Nets& nets, int channels, bool check) {
+  Diagnostics notes;
+  auto f = plan::make_fixture(nets.board(), {channels, check}, notes);
+  EXPECT_TRUE(f.ok());
+  return f.ok() ? *f : FixtureFile{};
+}
 
- private:
-  Board board_;
-};
-
-// What a fixture proves, by names alone.
+// What a fixture proves, by names alone: a point with a hole is two places.
 class Proof {
  public:
   Proof(const Board& board, const FixtureFile& f)
-      : board_(board), parent_(board.expectation.points.size()) {
+      : board_(board), parent_(2 * board.expectation.points.size()) {
     for (std::size_t i = 0; i < parent_.size(); ++i) parent_[i] = i;
     for (const auto& p : f.placements) read(p, f);
   }
@@ -87,34 +39,57 @@ class Proof {
     const auto& e = board_.expectation;
     for (std::size_t i = 0; i < e.points.size(); ++i) {
       const bool wanted = e.points[i].required && !e.points[i].waived;
-      if (wanted && !laid_.count(i)) broken_.push_back(e.points[i].id + " is not laid");
-      if (e.points[i].waived && laid_.count(i)) broken_.push_back(e.points[i].id + " is waived");
+      const bool laid = laid_.contains(2 * i) || laid_.contains(2 * i + 1);
+      if (wanted && !laid) broken_.push_back(e.points[i].id + " is not laid");
+      if (e.points[i].waived && laid) broken_.push_back(e.points[i].id + " is waived");
     }
     for (const auto& g : e.groups) {
       std::set<std::size_t> roots;
       for (const PointId p : g.points) {
-        if (laid_.count(index(p))) roots.insert(root(index(p)));
+        for (const std::size_t place : {2 * index(p), 2 * index(p) + 1}) {
+          if (laid_.contains(place)) roots.insert(root(place));
+        }
       }
       if (roots.size() > 1) broken_.push_back(g.net + " falls apart");
     }
-    for (const auto& p : e.pairs) {
-      if (!met_.count({p.a, p.b})) {
-        broken_.push_back(e.group(p.a).net + " and " + e.group(p.b).net + " never meet");
+    for (const auto& [a, b] : must_meet()) {
+      if (!met_.contains({a, b})) {
+        broken_.push_back(e.group(a).net + " and " + e.group(b).net + " never meet");
       }
     }
     return broken_;
   }
 
  private:
+  [[nodiscard]] bool bare(GroupId g) const { return !expect::matters(board_, g); }
+
+  // Nets that face each other, or a net of which nothing must stay whole: a bridge to that alone
+  // does no harm, a bridge through it does.
+  [[nodiscard]] std::set<std::pair<GroupId, GroupId>> must_meet() const {
+    std::set<std::pair<GroupId, GroupId>> out;
+    const auto& pairs = board_.expectation.pairs;
+    for (const auto& p : pairs) {
+      if (!bare(p.a) && !bare(p.b)) out.insert({p.a, p.b});
+      for (const auto& q : pairs) {
+        for (const auto& [near, through] : {std::pair(p.a, p.b), std::pair(p.b, p.a)}) {
+          if (!bare(through) || bare(near) || (q.a != through && q.b != through)) continue;
+          const GroupId far = q.a == through ? q.b : q.a;
+          if (!bare(far) && far != near) out.insert(std::minmax(near, far));
+        }
+      }
+    }
+    return out;
+  }
+
   std::size_t root(std::size_t i) const { return parent_[i] == i ? i : root(parent_[i]); }
 
   std::size_t point(const formats::ProbeEntry& entry) {
-    const auto& points = board_.expectation.points;
-    const auto at = std::find_if(points.begin(), points.end(),
-                                 [&](const auto& p) { return p.id == entry.point; });
-    EXPECT_NE(at, points.end());
-    EXPECT_EQ(entry.at, at->at);
-    return static_cast<std::size_t>(at - points.begin());
+    const auto at = std::ranges::find(board_.expectation.points, entry.point, &expect::Point::id);
+    EXPECT_NE(at, board_.expectation.points.end());
+    if (!entry.clip) {
+      EXPECT_EQ(entry.at, at->at);
+    }
+    return static_cast<std::size_t>(at - board_.expectation.points.begin());
   }
 
   void read(const formats::PlacementEntry& placement, const FixtureFile& f) {
@@ -126,12 +101,14 @@ class Proof {
       if (entry.twin) channels.insert(*entry.twin);
       const std::size_t i = point(entry);
       const auto& p = board_.expectation.points[i];
-      if (p.side != Side::both && p.side != placement.side)
-        broken_.push_back(p.id + " on the wrong side");
-      laid_.insert(i);
+      const Side side = entry.side.value_or(placement.side);
+      if (p.side != Side::both && p.side != side) broken_.push_back(p.id + " on the wrong side");
+      if (!entry.clip && side != placement.side) broken_.push_back(p.id + " is no clip");
+      const std::size_t place = 2 * i + (side == Side::bottom);
+      laid_.insert(place);
       auto& list = here[*p.group];
-      if (!list.empty()) parent_[root(i)] = root(list.front());
-      list.push_back(i);
+      if (!list.empty()) parent_[root(place)] = root(list.front());
+      list.push_back(place);
       proven[*p.group] = f.contact_check || entry.twin || list.size() > 1;
     }
     std::size_t tips = placement.probes.size();
@@ -148,7 +125,7 @@ class Proof {
   }
 
   const Board& board_;
-  std::vector<std::size_t> parent_;
+  std::vector<std::size_t> parent_;  // by point: its place on top, its place at the bottom
   std::set<std::size_t> laid_;
   std::set<std::pair<GroupId, GroupId>> met_;
   std::vector<std::string> broken_;
@@ -177,12 +154,10 @@ Nets random_board(unsigned seed, std::size_t groups, const std::string& kinds) {
   return nets;
 }
 
-std::size_t points_of(const Nets& nets) { return nets.board().expectation.points.size(); }
-
 TEST(MakeFixture, OnePlacementHoldsWhatFits) {
   Nets nets;
   nets.net("tt").net("hh").net("th").all_pairs();
-  const auto f = nets.fixture(6, true);
+  const auto f = fixture(nets, 6, true);
   ASSERT_EQ(f.placements.size(), 1u);
   EXPECT_EQ(f.placements[0].name, "A");
   EXPECT_EQ(f.placements[0].side, Side::top);
@@ -192,7 +167,7 @@ TEST(MakeFixture, OnePlacementHoldsWhatFits) {
 
 TEST(MakeFixture, SaysWhatItWasMadeFor) {
   Nets nets;
-  const auto f = nets.net("tt").fixture(16, false);
+  const auto f = fixture(nets.net("tt"), 16, false);
   EXPECT_EQ(f.channels, 16);
   EXPECT_FALSE(f.contact_check);
   EXPECT_EQ(f.made_for_board, "tide-gauge");
@@ -203,8 +178,8 @@ TEST(MakeFixture, SaysWhatItWasMadeFor) {
 TEST(MakeFixture, LonePointNeedsATwinOnlyWithoutContactCheck) {
   Nets nets;
   nets.net("t").net("tt").all_pairs();
-  EXPECT_EQ(nets.fixture(4, true).placements[0].probes.at(1).twin, std::nullopt);
-  const auto f = nets.fixture(4, false);
+  EXPECT_EQ(fixture(nets, 4, true).placements[0].probes.at(1).twin, std::nullopt);
+  const auto f = fixture(nets, 4, false);
   EXPECT_EQ(f.placements[0].probes.at(1).twin, 2);
   EXPECT_EQ(broken(nets, f), None{});
 }
@@ -212,7 +187,7 @@ TEST(MakeFixture, LonePointNeedsATwinOnlyWithoutContactCheck) {
 TEST(MakeFixture, EveryTipHasATwinWithoutContactCheck) {
   Nets nets;
   nets.net("ttt").net("tt").net("t").all_pairs();
-  const auto f = nets.fixture(16, false);
+  const auto f = fixture(nets, 16, false);
   ASSERT_EQ(f.placements.size(), 1u);
   EXPECT_EQ(f.placements[0].probes.size(), 6u);
   for (const auto& [channel, entry] : f.placements[0].probes) EXPECT_EQ(entry.twin, channel + 1);
@@ -222,7 +197,7 @@ TEST(MakeFixture, EveryTipHasATwinWithoutContactCheck) {
 TEST(MakeFixture, OnFewChannelsASecondPointIsBetterThanATwin) {
   Nets nets;
   nets.net("tv").net("tt").all_pairs();
-  const auto f = nets.fixture(4, false);
+  const auto f = fixture(nets, 4, false);
   ASSERT_EQ(f.placements.size(), 1u);
   EXPECT_EQ(f.placements[0].probes.size(), 4u);
 }
@@ -231,7 +206,7 @@ TEST(MakeFixture, LargeNetSharesAPointBetweenPlacements) {
   Nets nets;
   nets.net(std::string(16, 't'));
   for (const int n : {2, 4, 6}) {
-    const auto f = nets.fixture(n, true);
+    const auto f = fixture(nets, n, true);
     EXPECT_EQ(f.placements.size(),
               (15u + static_cast<unsigned>(n) - 2) / (static_cast<unsigned>(n) - 1));
     EXPECT_EQ(broken(nets, f), None{});
@@ -241,7 +216,7 @@ TEST(MakeFixture, LargeNetSharesAPointBetweenPlacements) {
 TEST(MakeFixture, WaivedPointsAreLeftAlone) {
   Nets nets;
   nets.net("twt").net("w").all_pairs();
-  const auto f = nets.fixture(8, true);
+  const auto f = fixture(nets, 8, true);
   ASSERT_EQ(f.placements.size(), 1u);
   EXPECT_EQ(f.placements[0].probes.size(), 2u);
 }
@@ -249,7 +224,7 @@ TEST(MakeFixture, WaivedPointsAreLeftAlone) {
 TEST(MakeFixture, HolesGoWithTheSurfacePadsOfTheirNet) {
   Nets nets;
   nets.net("bh").net("th").net("hh");
-  const auto f = nets.fixture(8, true);
+  const auto f = fixture(nets, 8, true);
   ASSERT_EQ(f.placements.size(), 2u);
   EXPECT_EQ(f.placements[0].side, Side::top);
   EXPECT_EQ(f.placements[0].probes.size(), 4u);
@@ -261,13 +236,13 @@ TEST(MakeFixture, HolesGoWithTheSurfacePadsOfTheirNet) {
 TEST(MakeFixture, NetOnBothSidesIsTiedThroughAHole) {
   Nets nets;
   nets.net("tthbb").net("tbv");
-  EXPECT_EQ(broken(nets, nets.fixture(8, true)), None{});
+  EXPECT_EQ(broken(nets, fixture(nets, 8, true)), None{});
 }
 
 TEST(MakeFixture, PairsOfDifferentSidesMeetWhereBothHaveAHole) {
   Nets nets;
   nets.net("bb").net("tt").net("bh").net("tt").pair(0, 2).pair(1, 3).pair(2, 3);
-  EXPECT_EQ(broken(nets, nets.fixture(8, true)), None{});
+  EXPECT_EQ(broken(nets, fixture(nets, 8, true)), None{});
 }
 
 TEST(MakeFixture, AllPairsOfTwiceTheChannelsNeedAboutSixPlacements) {
@@ -275,7 +250,7 @@ TEST(MakeFixture, AllPairsOfTwiceTheChannelsNeedAboutSixPlacements) {
     Nets nets;
     for (int i = 0; i < 2 * n; ++i) nets.net("t");
     nets.all_pairs();
-    const auto f = nets.fixture(n, true);
+    const auto f = fixture(nets, n, true);
     EXPECT_EQ(broken(nets, f), None{});
     EXPECT_GE(f.placements.size(), 6u);
     EXPECT_LE(f.placements.size(), 12u);  // the greedy way is within a factor of two here
@@ -288,7 +263,7 @@ TEST(MakeFixture, KeepsEveryPromiseOnDrawnBoards) {
     for (const int n : {4, 8, 16, 64, 256}) {
       for (const bool check : {true, false}) {
         if (n < 4) continue;
-        const auto f = nets.fixture(n, check);
+        const auto f = fixture(nets, n, check);
         EXPECT_EQ(broken(nets, f), None{})
             << "seed " << seed << ", " << n << " channels, check " << check;
       }
@@ -298,162 +273,26 @@ TEST(MakeFixture, KeepsEveryPromiseOnDrawnBoards) {
 
 TEST(MakeFixture, TwoChannelsWithContactCheckAreEnoughForEverything) {
   const Nets nets = random_board(3, 20, "tth");
-  EXPECT_EQ(broken(nets, nets.fixture(2, true)), None{});
+  EXPECT_EQ(broken(nets, fixture(nets, 2, true)), None{});
 }
 
 TEST(MakeFixture, TwoChannelsWithoutContactCheckStillProveContinuity) {
   Nets nets;
   nets.net("ttt").net("tt").all_pairs();
-  EXPECT_EQ(broken(nets, nets.fixture(2, false)), (None{"N0 and N1 never meet"}));
+  EXPECT_EQ(broken(nets, fixture(nets, 2, false)), (None{"N0 and N1 never meet"}));
 }
 
 TEST(MakeFixture, IsNotFarFromTheBound) {
   const Nets nets = random_board(7, 100, "tth");
-  const auto f = nets.fixture(64, true);
-  EXPECT_GE(f.placements.size(), (points_of(nets) + 63) / 64);
-  EXPECT_LE(f.placements.size(), 2 * ((points_of(nets) + 63) / 64));
+  const auto f = fixture(nets, 64, true);
+  EXPECT_GE(f.placements.size(), (nets.points() + 63) / 64);
+  EXPECT_LE(f.placements.size(), 2 * ((nets.points() + 63) / 64));
 }
 
 TEST(MakeFixture, IsTheSameEveryTime) {
   const Nets nets = random_board(5, 60, "ttbhv");
-  EXPECT_EQ(formats::write_fixture_file(nets.fixture(16, false)),
-            formats::write_fixture_file(nets.fixture(16, false)));
-}
-
-// Island numbers: top 0, 1, 2...; bottom 10, 11...
-class TwoSides {
- public:
-  PointId point(std::optional<unsigned> top, std::optional<unsigned> bottom) {
-    expect::Point p;
-    p.side = top && bottom ? Side::both : top ? Side::top : Side::bottom;
-    p.islands.resize(2);
-    if (top) p.islands[0] = static_cast<IslandId>(*top);
-    if (bottom) p.islands[1] = static_cast<IslandId>(*bottom);
-    p.group = GroupId{0};
-    p.id = "P" + std::to_string(board.expectation.points.size());
-    p.at = position_mm(2.54 * static_cast<double>(board.expectation.points.size()), 0);
-    board.expectation.points.push_back(p);
-    const auto id = static_cast<PointId>(board.expectation.points.size() - 1);
-    group().points.push_back(id);
-    for (const auto& island : p.islands) {
-      if (island) group().islands.push_back(*island);
-    }
-    return id;
-  }
-  PointId hole(unsigned top, unsigned bottom) {
-    expect::Join join;
-    join.conducts = true;
-    join.islands = {static_cast<IslandId>(top), static_cast<IslandId>(bottom)};
-    board.expectation.joins.push_back(join);
-    return point(top, bottom);
-  }
-  expect::Group& group() {
-    if (board.expectation.groups.empty()) board.expectation.groups.emplace_back();
-    return board.expectation.groups.front();
-  }
-  [[nodiscard]] bool together(const std::vector<PointId>& top,
-                              const std::vector<PointId>& bottom) const {
-    return plan::sides_hang_together(board, GroupId{0}, top, bottom);
-  }
-  Board board;
-};
-
-TEST(Sides, TouchingBothEndsOfOneHoleProvesNothingOfItsJoin) {
-  TwoSides t;
-  const PointId r1 = t.point(0, {});
-  const PointId r2 = t.point({}, 10);
-  const PointId via = t.hole(0, 10);
-  EXPECT_FALSE(t.together({r1, via}, {via, r2}));
-}
-
-TEST(Sides, CurrentThatMustRunBelowProvesTheJoins) {
-  TwoSides t;
-  const PointId r1 = t.point(0, {});
-  const PointId r2 = t.point({}, 10);
-  const PointId r3 = t.point(1, {});
-  const PointId left = t.hole(0, 10);
-  const PointId right = t.hole(1, 10);
-  EXPECT_TRUE(t.together({r1, r3}, {r2, left, right}));
-  EXPECT_FALSE(t.together({r1}, {r2}));  // nothing ran anywhere
-}
-
-TEST(Sides, CurrentThatHasAnotherWayProvesNothing) {
-  TwoSides t;
-  const PointId r1 = t.point(0, {});
-  const PointId r2 = t.point({}, 10);
-  const PointId r3 = t.point(1, {});
-  t.hole(0, 10), t.hole(1, 10), t.hole(0, 11), t.hole(1, 11);  // two ways from 0 to 1
-  EXPECT_FALSE(t.together({r1, r3}, {r2}));
-}
-
-TEST(Sides, PointsOfOneSideNeedNoProof) {
-  TwoSides t;
-  const PointId r1 = t.point(0, {});
-  EXPECT_TRUE(t.together({r1}, {}));
-}
-
-TEST(Sides, VisitFromTheOtherSideTakesTwoHolesWhoseCurrentRunsBelow) {
-  TwoSides t;
-  const PointId r1 = t.point({}, 10);
-  const PointId left = t.hole(0, 10);
-  const PointId right = t.hole(1, 10);
-  const auto sides = plan::tie_sides(t.board, GroupId{0}, {{}, {r1}}, {left, right});
-  EXPECT_EQ(sides.top, (std::vector{left, right}));
-  EXPECT_EQ(sides.bottom, (std::vector{r1}));
-}
-
-TEST(Sides, WithoutProofOneHoleIsTouchedFromBothSides) {
-  TwoSides t;
-  const PointId r1 = t.point({}, 10);
-  const PointId only = t.hole(0, 10);
-  const auto sides = plan::tie_sides(t.board, GroupId{0}, {{}, {r1}}, {only});
-  EXPECT_EQ(sides.top, (std::vector{only}));
-  EXPECT_EQ(sides.bottom, (std::vector{r1, only}));
-}
-
-TEST(Sides, PlaneThatBothSidesNeedTiesThem) {
-  TwoSides t;
-  const PointId r1 = t.point(0, {});
-  const PointId r2 = t.point(1, {});
-  const PointId r3 = t.point({}, 10);
-  const PointId r4 = t.point({}, 11);
-  t.group().islands.push_back(IslandId{5});  // on an inner layer
-  for (const unsigned island : {0u, 1u, 10u, 11u}) {
-    expect::Join join;
-    join.conducts = true;
-    join.islands = {static_cast<IslandId>(island), IslandId{5}};
-    t.board.expectation.joins.push_back(join);
-  }
-  EXPECT_TRUE(t.together({r1, r2}, {r3, r4}));
-  EXPECT_FALSE(t.together({r1}, {r3, r4}));
-}
-
-TEST(MakeFixture, TouchesNoHoleFromBelowWhereCurrentRanAboveAnyway) {
-  TwoSides t;
-  t.point(0, {});
-  t.point({}, 10);
-  t.point({}, 11);
-  t.hole(0, 10);
-  t.hole(0, 11);  // the bottom's two islands meet only on top
-  Diagnostics notes;
-  const auto f = plan::make_fixture(t.board, {8, true}, notes);
-  ASSERT_TRUE(f.ok());
-  ASSERT_EQ(f->placements.size(), 2u);
-  EXPECT_EQ(f->placements[0].probes.size(), 3u);
-  EXPECT_EQ(f->placements[1].probes.size(), 2u);
-}
-
-TEST(MakeFixture, TouchesAHoleFromBelowWhereThatProvesItsJoin) {
-  TwoSides t;
-  t.point(0, {});
-  t.point({}, 10);
-  t.hole(0, 10);
-  t.hole(0, 11);  // from below, 10 and 11 conduct only through the top
-  Diagnostics notes;
-  const auto f = plan::make_fixture(t.board, {8, true}, notes);
-  ASSERT_TRUE(f.ok());
-  EXPECT_EQ(f->placements.at(1).probes.size(), 2u);
-  EXPECT_EQ(f->placements[1].probes.at(2).point, "P3");
+  EXPECT_EQ(formats::write_fixture_file(fixture(nets, 16, false)),
+            formats::write_fixture_file(fixture(nets, 16, false)));
 }
 
 TEST(MakeFixture, RefusesWhatNoFixtureCanBe) {

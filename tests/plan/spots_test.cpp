@@ -10,6 +10,7 @@
 #include <set>
 
 #include "tests/support/paths.hpp"
+#include "tests/support/plain_list.hpp"
 #include "tests/support/small_board.hpp"
 
 namespace isthmus::plan {
@@ -57,6 +58,7 @@ class Row {
     }
   }
   formats::FixtureFile fixture(int channels, bool check = true) {
+    test::list_plainly(board);
     auto made = make_fixture(board, {channels, check}, notes);
     EXPECT_TRUE(made);
     return *made;
@@ -70,7 +72,8 @@ double closest_tips(const formats::FixtureFile& fixture) {
   for (const auto& placement : fixture.placements) {
     for (const auto& [a, one] : placement.probes) {
       for (const auto& [b, other] : placement.probes) {
-        if (a < b) closest = std::min(closest, distance_nm(*one.at, *other.at));
+        if (a < b && !one.clip && !other.clip)
+          closest = std::min(closest, distance_nm(*one.at, *other.at));
       }
     }
   }
@@ -198,6 +201,7 @@ TEST(Spots, TheTideGaugesTipsKeepApartOnTheirPadsAndReachEverything) {
       for (const auto& placement : f->placements) {
         const LayerId layer{static_cast<std::uint16_t>(placement.side == Side::bottom ? 1 : 0)};
         for (const auto& [c, probe] : placement.probes) {
+          if (probe.clip) continue;  // in the middle of its pad
           const auto id = expect::find_point((*board)->expectation, probe.point, placement.side);
           ASSERT_TRUE(id);
           EXPECT_EQ(islands.at(layer, *probe.at),

@@ -4,6 +4,7 @@
 #pragma once
 
 #include "isthmus/session/session.hpp"
+#include "tests/support/plain_list.hpp"
 
 namespace isthmus::test {
 
@@ -29,6 +30,7 @@ inline expect::Board two_nets() {
   e.groups = {{"TIDE", {PointId{0}, PointId{1}}, {}, ""},
               {"GND", {PointId{2}, PointId{3}}, {}, ""}};
   e.pairs = {{GroupId{0}, GroupId{1}, 1e6, {}, {}, 1}};
+  list_plainly(board);
   return board;
 }
 

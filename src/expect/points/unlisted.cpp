@@ -60,11 +60,18 @@ class Finder {
   }
 
   [[nodiscard]] bool near(const Pad& a, const Pad& b) const {
-    if (a.hole && a.hole == b.hole)
-      return !ground_.design.holes[holes_.joins[*a.hole].hole].is_slot();
+    // The two ends of a slot are two places; a pad round all of it is none of its own.
+    if (a.hole && a.hole == b.hole && !at_end_of_slot(a)) return true;
     if (!meet(a.access, b.access)) return false;
     const std::int64_t reach = std::max({a.size.value, b.size.value, kLeastSize.value}) / 2;
     return distance_nm(a.at, b.at) <= static_cast<double>(reach);
+  }
+
+  [[nodiscard]] bool at_end_of_slot(const Pad& pad) const {
+    const formats::Hole& hole = ground_.design.holes[holes_.joins[*pad.hole].hole];
+    const auto reach = static_cast<double>(hole.diameter.value);
+    return hole.is_slot() &&
+           (distance_nm(pad.at, hole.from) <= reach || distance_nm(pad.at, hole.to) <= reach);
   }
 
   void take(Pad pad) {

@@ -1,0 +1,196 @@
+// SPDX-License-Identifier: Apache-2.0
+// Places of copper that no record names. Oracle: docs/expectation.md, applied by hand to boards of a
+// few rectangles.
+#include "tests/expect/piece_board.hpp"
+
+namespace isthmus::test {
+namespace {
+
+using Texts = std::vector<std::string>;
+
+// "id net" of every point that no record names; one that is required would be a mistake.
+Texts unlisted(const expect::Expectation& e) {
+  Texts out;
+  for (const expect::Point& p : e.points) {
+    if (p.unlisted) out.push_back(p.id + " " + p.net + (p.required ? " required" : ""));
+  }
+  return out;
+}
+
+// A of two pads with a track between, along y = 0 from 0 to 10 mm.
+LittleBoard track_of_a() {
+  LittleBoard b;
+  b.surface("A", "R1", "1", 0, 0).surface("A", "R2", "1", 10, 0).track(0, 0, 0, 10, 0, 0.3);
+  return b;
+}
+
+formats::Object opening(double x, double y, double w, double h) {
+  LittleBoard b;
+  b.pad(0, x, y, w, h);
+  return b.design.copper[0].objects.back();
+}
+
+TEST(Unlisted, NothingWhereRecordsNameEveryPad) {
+  LittleBoard b = track_of_a();
+  b.through("A", "J1", "1", 5, 0);
+  EXPECT_EQ(unlisted(b.must_run()), Texts{});
+  EXPECT_EQ(unlisted(b.stage(Stage::joined).must_run()), Texts{});
+}
+
+TEST(Unlisted, AFlashedPadIsAPlaceOfItsCoppersNet) {
+  LittleBoard b = track_of_a();
+  b.pad(0, 5, 0, 1, 1);
+  const auto e = b.must_run();
+  EXPECT_EQ(unlisted(e), (Texts{"@5.000,0.000 A"}));
+  EXPECT_EQ(e.points.back().side, Side::top);
+  EXPECT_EQ(groups_text(e), "A: R1.1 R2.1 @5.000,0.000");
+}
+
+TEST(Unlisted, AFlashThatOnlyEndsAStrokeIsNone) {
+  LittleBoard b = track_of_a();
+  b.pad(0, 5, 0, 0.24, 0.24);
+  EXPECT_EQ(unlisted(b.must_run()), Texts{});
+}
+
+TEST(Unlisted, AHoleIsOnePlaceASideUntilItIsJoined) {
+  LittleBoard b = track_of_a();
+  b.pad(0, 5, 0, 1.6, 1.6).pad(1, 5, 0, 1.6, 1.6).hole(5, 0, 0.8);
+  // Below, the ring hangs on A once it is joined.
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@5.000,0.000@top A", "@5.000,0.000@bottom A"}));
+  const auto joined = b.stage(Stage::joined).must_run();
+  EXPECT_EQ(unlisted(joined), (Texts{"@5.000,0.000 A"}));
+  EXPECT_TRUE(joined.points.back().join.has_value());
+}
+
+TEST(Unlisted, AHoleInATrackWithoutAPadIsOneStill) {
+  LittleBoard b = track_of_a();
+  b.hole(5, 0, 0.2);
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@5.000,0.000@top A"}));
+}
+
+TEST(Unlisted, WhatTheNetlistCallsToolingIsNone) {
+  LittleBoard b = track_of_a();
+  b.pad(0, 5, 0, 1.6, 1.6).hole(5, 0, 0.8, false).record("A", "", "", 5, 0, 0);
+  b.design.netlist->records.back().kind = formats::FeatureKind::tooling;
+  EXPECT_EQ(unlisted(b.must_run()), Texts{});
+}
+
+TEST(Unlisted, AMaskOpeningOnBareTrackIsAPlace) {
+  LittleBoard b = track_of_a();
+  b.design.mask_top.emplace().objects = {opening(0, 0, 1.2, 1.2), opening(5, 0, 1, 1),
+                                         opening(5, 5, 1, 1)};
+  EXPECT_EQ(unlisted(b.must_run()),
+            (Texts{"@5.000,0.000 A"}));  // not the pad's, not without copper
+}
+
+TEST(Unlisted, AMaskOpeningIsOfItsOwnSide) {
+  LittleBoard b = track_of_a();
+  b.design.mask_bottom.emplace().objects = {opening(5, 0, 1, 1)};
+  EXPECT_EQ(unlisted(b.must_run()), Texts{});
+}
+
+// A drawn pad: an area on copper of strokes that has no pad.
+TEST(Unlisted, AnAreaOnStrokesWithoutAPadIsAPlace) {
+  LittleBoard b = track_of_a();
+  b.track(0, 0, 5, 10, 5, 0.3).pad(0, 10, 5, 1, 1);
+  b.design.copper[0].objects.back().kind = formats::ObjectKind::region;
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@10.000,5.000 #1"}));
+}
+
+TEST(Unlisted, TextAndPicturesAreNone) {
+  LittleBoard b = track_of_a();
+  b.track(0, 0, 5, 10, 5, 0.3);  // strokes alone
+  b.pad(0, 10, 9, 1, 1);         // an area alone
+  b.design.copper[0].objects.back().kind = formats::ObjectKind::region;
+  EXPECT_EQ(unlisted(b.must_run()), Texts{});
+}
+
+TEST(Unlisted, OnlyTheEtchedSideCounts) {
+  LittleBoard b = track_of_a();
+  b.pad(1, 5, 5, 1, 1);
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@5.000,5.000 #1"}));
+  EXPECT_EQ(unlisted(b.stage(Stage::etched_top).must_run()), Texts{});
+}
+
+TEST(Unlisted, TwoThatShareAPlaceAreTwoOnTheSidesOfTheBoardAndOneOnOne) {
+  LittleBoard b = track_of_a();
+  b.pad(0, 5, 5, 1, 1).pad(0, 5, 5, 0.6, 0.6).pad(1, 5, 5, 1, 1);
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@5.000,5.000 #1", "@5.000,5.000#2 #2"}));
+}
+
+TEST(Unlisted, EveryPlaceOnePieceHasIsOfOneNet) {
+  LittleBoard b = track_of_a();
+  b.pad(0, 3, 5, 4, 1).pad(1, 5, 5, 4, 1).hole(4, 5, 0.5);
+  const auto e = b.stage(Stage::joined).must_run();
+  EXPECT_EQ(unlisted(e), (Texts{"@3.000,5.000 #1", "@5.000,5.000 #1", "@4.000,5.000 #1"}));
+  EXPECT_EQ(pairs_text(e), "");
+}
+
+// Where nets are tied the copper has several: the nearest.
+TEST(Unlisted, OnTiedCopperThePlaceIsOfTheNearestNet) {
+  LittleBoard b;
+  b.surface("A", "R1", "1", 0, 0).surface("G", "R2", "1", 10, 0).track(0, 0, 0, 10, 0, 0.3);
+  b.pad(0, 2, 0, 0.6, 0.6).pad(0, 8, 0, 0.6, 0.6);
+  b.design.board.net_ties = {{"A", "G"}};
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@2.000,0.000 A", "@8.000,0.000 G"}));
+}
+
+// A pour of 8 by 8 mm on the end of A's track: its widest place is its middle.
+TEST(Unlisted, APourIsAPlaceWhereItIsWidest) {
+  LittleBoard b = track_of_a();
+  b.pad(0, 14, 0, 8, 8);
+  b.design.copper[0].objects.back().kind = formats::ObjectKind::region;
+  const auto board = whole(std::move(b));
+  const auto& e = board->expectation;
+  ASSERT_EQ(unlisted(e).size(), 1u);
+  EXPECT_EQ(e.points.back().net, "A");
+  EXPECT_LT(distance_nm(e.points.back().at, position_mm(14, 0)), 1e6);
+}
+
+TEST(Unlisted, APourWithAPadOnItIsNone) {
+  LittleBoard b = track_of_a();
+  b.surface("A", "R3", "1", 14, 0).pad(0, 14, 0, 8, 8);
+  b.design.copper[0].objects.back().kind = formats::ObjectKind::region;
+  EXPECT_EQ(unlisted(whole(std::move(b))->expectation), Texts{});
+}
+
+// From 0 to 4 mm, with a pad round each end on both sides, or round all of it.
+LittleBoard slot(bool one_pad = false) {
+  LittleBoard b;
+  for (const std::size_t layer : {0u, 1u}) {
+    if (one_pad) b.pad(layer, 2, 0, 6, 2);
+    if (!one_pad) b.pad(layer, 0, 0, 2, 2).pad(layer, 4, 0, 2, 2).track(layer, 0, 0, 4, 0, 1.6);
+  }
+  formats::Hole hole;
+  hole.from = position_mm(0, 0);
+  hole.to = position_mm(4, 0);
+  hole.diameter = from_mm(0.8);
+  hole.plated = true;
+  b.design.holes = {hole};
+  b.stage(Stage::joined);
+  return b;
+}
+
+TEST(Slots, RecordsAtBothEndsAreTwoPoints) {
+  const auto e = slot().record("A", "J1", "1", 0, 0, 0).record("A", "J1", "1", 4, 0, 0).must_run();
+  EXPECT_EQ(ids(e), (Texts{"J1.1", "J1.1#2"}));
+  EXPECT_EQ(e.points[0].join, e.points[1].join);
+  EXPECT_EQ(e.points[0].at, position_mm(0, 0));
+  EXPECT_EQ(e.points[1].at, position_mm(4, 0));
+}
+
+TEST(Slots, RecordsWithinADiameterAreOnePointAndTheOtherEndIsAPlaceStill) {
+  const auto e =
+      slot().record("A", "J1", "1", 0, 0, 0).record("A", "J2", "1", 0.3, 0, 0).must_run();
+  EXPECT_EQ(ids(e), (Texts{"J1.1", "@4.000,0.000"}));
+  EXPECT_EQ(e.points[0].aliases, (Texts{"J2.1"}));
+}
+
+// Its middle is air.
+TEST(Slots, APadRoundAllOfItIsNoPlaceOfItsOwn) {
+  auto b = slot(true).record("A", "J1", "1", 0, 0, 0).record("A", "J1", "1", 4, 0, 0);
+  EXPECT_EQ(ids(b.must_run()), (Texts{"J1.1", "J1.1#2"}));
+}
+
+}  // namespace
+}  // namespace isthmus::test
