@@ -29,6 +29,17 @@ bool is_hole(expect::FaultKind k) {
          k == expect::FaultKind::ways;
 }
 
+// All ways to a piece of copper: the entry stands at a place of that copper, far from any hole.
+bool is_way_to(const expect::PossibleFault& entry, const Fault& fault, const Raster& raster) {
+  const auto cell = raster.nearest(static_cast<std::int32_t>(index(entry.layer)), entry.at, kReach);
+  if (entry.kind != expect::FaultKind::ways || !cell) return false;
+  const Label island = raster.island[raster.run_at(*cell)];
+  return std::ranges::any_of(fault.emptied, [&](std::size_t m) {
+    return std::ranges::any_of(raster.metals[m].feet,
+                               [&](const Span& foot) { return raster.island[foot.run] == island; });
+  });
+}
+
 bool speaks_of(const expect::PossibleFault& entry, const Fault& fault, const Raster& raster) {
   using expect::FaultKind;
   const bool same_side = entry.side == fault.side;
@@ -36,6 +47,7 @@ bool speaks_of(const expect::PossibleFault& entry, const Fault& fault, const Ras
   if (fault.kind == audit::FaultKind::splash)
     return entry.kind == FaultKind::bridge && same_side && to_path(entry, spot) <= kReach;
   if (entry.kind == FaultKind::bridge) return false;
+  if (fault.kind == audit::FaultKind::ways && is_way_to(entry, fault, raster)) return true;
   if (!fault.emptied.empty()) {
     return is_hole(entry.kind) && std::ranges::any_of(fault.emptied, [&](std::size_t m) {
              const Metal& metal = raster.metals[m];

@@ -11,7 +11,7 @@
 namespace isthmus::audit {
 
 // Entries of the kind of fault, of its nets, on its side, within 0.5 mm of its place (of the rim, for
-// holes).
+// holes); for parallel joins those of the copper they lead to.
 std::vector<expect::EntryId> entries_at(const expect::Board& board, const Raster& raster,
                                         const Places& places, const Fault& fault, const Harm& harm);
 
