@@ -12,7 +12,7 @@ struct Wish {
   Nanometres cell{};           // 0: as grid_for chooses
   Nanometres step{250_um};     // between slits along a middle line
   Nanometres slit{150_um};     // width of a slit
-  Nanometres widest{5_mm};     // copper wider than this is not slit across
+  Nanometres widest{3_mm};     // copper wider than this is a pour, and not slit across
   Nanometres window{1270_um};  // limits.window
   Nanometres along{1_mm};      // between splashes along a facing
 };

@@ -2,16 +2,19 @@
 #include "tests/audit/places.hpp"
 
 #include <algorithm>
+#include <map>
 #include <numeric>
 #include <unordered_map>
 
 #include "tests/audit/faulty.hpp"
+#include "tests/audit/skeleton.hpp"
 
 namespace isthmus::audit {
 namespace {
 
 constexpr double kSpanned = 1.25e6;   // nm: what a soldered lead bridges on its pad
 constexpr double kSamePlace = 0.1e6;  // nm
+constexpr double kPourHalf = 1.5e6;   // nm: copper 3 mm wide is a pour
 constexpr double kNoSize = 0.25e6;    // nm: half a pad whose size nobody says
 
 class Finder {
@@ -25,6 +28,7 @@ class Finder {
   void named_objects();
   void openings();
   void unlisted_pads();
+  void pours();
   void drop_dead_ends();
   void index();
   void futures();
@@ -207,6 +211,33 @@ void Finder::unlisted_pads() {
   }
 }
 
+// Copper wider than a pour must be is one, whether anything is soldered to it or not: its deepest
+// cell stands for it.
+void Finder::pours() {
+  const auto least =
+      static_cast<std::uint16_t>(kPourHalf * 10 / static_cast<double>(raster_.grid.cell));
+  for (std::int32_t layer = 0; layer < raster_.layers(); ++layer) {
+    if (!etched(layer)) continue;
+    const auto depth = depth_of(raster_.grid, raster_.copper[static_cast<std::size_t>(layer)]);
+    std::map<Label, std::pair<std::uint16_t, Cell>> deepest;  // by island
+    const auto& first = raster_.first_run[static_cast<std::size_t>(layer)];
+    for (std::uint32_t r = first.front(); r < first.back(); ++r) {
+      const Run& run = raster_.runs[r];
+      for (std::int32_t x = run.x0; x <= run.x1; ++x) {
+        const std::uint16_t here = depth[raster_.grid.at(x, run.y)];
+        auto& best = deepest[raster_.island[r]];
+        if (here >= least && here > best.first) best = {here, {layer, x, run.y}};
+      }
+    }
+    for (const auto& [island, best] : deepest) {
+      if (best.first == 0) continue;
+      const Position at = raster_.grid.middle(best.second.x, best.second.y);
+      add({at, layer, {}, {}, {}, "pour"}, cells_near(raster_.grid, layer, {at, at}, kNoSize),
+          Unless::covered);
+    }
+  }
+}
+
 void Finder::index() {
   out_.of_conductor.assign(raster_.labels, {});
   for (std::size_t i = 0; i < out_.all.size(); ++i)
@@ -291,6 +322,7 @@ Places Finder::find() {
   named_objects();
   openings();
   unlisted_pads();
+  pours();
   index();
   drop_dead_ends();
   index();
