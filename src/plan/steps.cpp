@@ -210,9 +210,13 @@ void StepBuilder::controls(const std::vector<Partition>& parts) {
     step.volts = volts;
     step.limit = limit;
   };
-  for (const Partition& p : parts) {
-    open(channels_of(p.source), {});
-    open({}, channels_of(p.ret));
+  // All that any step of the block closes, on one row alone: a stuck switch shows at least as well
+  // as with the channels of one step.
+  if (!parts.empty()) {
+    std::vector<std::size_t> all = parts.front().source;
+    all.insert(all.end(), parts.front().ret.begin(), parts.front().ret.end());
+    open(channels_of(all), {});
+    open({}, channels_of(all));
   }
   references(volts);
   for (const GroupInPlacement& g : groups_) {

@@ -158,8 +158,26 @@ class Layer {
     }
     for (std::size_t i = 0; i < islands(); ++i) {
       const bool others = points[i].size() > 1 || points[i].contains(std::nullopt);
-      out_.lone.push_back(uses[i] == 1 && !others);
+      out_.lone.push_back(uses[i] == 1 && !others && !pours(static_cast<IslandId>(i)));
     }
+  }
+
+  // Whether the island is a pour beyond what the ring of its one join can be.
+  [[nodiscard]] bool pours(IslandId island) const {
+    constexpr double kRing = 2.5e6;  // nm from the middle of the hole
+    const auto& joins = board_.expectation.joins;
+    const auto join = std::ranges::find_if(joins, [&](const Join& j) {
+      return j.conducts && std::ranges::find(j.islands, island) != j.islands.end();
+    });
+    const auto [first, last] = board_.conductors.of_island[index(island)];
+    for (std::size_t n = first; n < last && join != joins.end(); ++n) {
+      for (const std::size_t b : board_.conductors.at_node[n]) {
+        const copper::Branch& branch = board_.conductors.branches[b];
+        if (branch.width >= kPourWidth && distance_nm(branch.narrowest, join->at) > kRing)
+          return true;
+      }
+    }
+    return false;
   }
 
   void add_links() {
