@@ -201,16 +201,21 @@ TEST_F(OnSmallBoard, TextTellsWhereToLook) {
   EXPECT_NE(run_text(faulty(), {true, false}).find("\033["), std::string::npos);
 }
 
-TEST_F(OnSmallBoard, TheVerdictLineCountsPointsAndPairs) {
+TEST_F(OnSmallBoard, TheVerdictLineCountsPointsAndPossibleFaults) {
   RunView view = faulty();
-  view.result.diagnosis.findings.clear();
-  view.result.diagnosis.untested.clear();
-  view.result.diagnosis.verdict = diagnose::Verdict::pass;
-  view.result.diagnosis.coverage = {251, 251, 0, 271, 271, 2357};
+  diagnose::Diagnosis& d = view.result.diagnosis;
+  d.findings.clear();
+  d.untested.clear();
+  d.cannot_tell.clear();
+  d.verdict = diagnose::Verdict::pass;
+  d.coverage = {251, 251, 0, 271, 271, 2357};
+  d.breaks = {413, 410, 3, 0, 0, 0};
+  d.bridges = {271, 271, 0, 0, 0, 0};
+  d.parallel_joins = 3;
   const std::string counts =
-      "251 of 251 points tested; 271 of 271 pairs within 1.27 mm (3.00 mm round joins made by "
-      "hand) isolated, 2357 farther pairs not "
-      "tested";
+      "251 of 251 points tested; 413 possible breaks and 271 possible bridges within 1.27 mm (3.00 "
+      "mm round joins made by hand): all excluded; 3 joins lie parallel to others, 2357 farther "
+      "pairs not tested";
   EXPECT_NE(run_text(view, {}).find("PASS  " + counts + "\n"), std::string::npos)
       << run_text(view, {});
   EXPECT_NE(run_html(view, board()).find(counts), std::string::npos);
