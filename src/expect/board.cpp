@@ -22,7 +22,6 @@ Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagno
       expect_board(board->design, board->copper, board->gaps, notes, &board->conductors);
   if (!expectation) return expectation.problem();
   board->expectation = std::move(expectation).value();
-  board->conductors = copper::trace_conductors(board->design, board->copper);
   board->faults = list_possible_faults(*board);
   board->hash = formats::design_hash(board->design);
   return board;

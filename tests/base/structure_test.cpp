@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cctype>
 #include <fstream>
 #include <map>
 #include <regex>
@@ -43,31 +44,74 @@ Names folders_included(const std::string& text) {
   return found;
 }
 
-// Direct permissions of docs/architecture.md; what these may include is allowed too.
-const std::map<std::string, Names> kMay{
-    {"base", {}},           {"formats", {"base"}},          {"copper", {"formats"}},
-    {"expect", {"copper"}}, {"plan", {"expect"}},           {"diagnose", {"plan"}},
-    {"adapter", {"base"}},  {"record", {"diagnose"}},       {"session", {"adapter", "record"}},
-    {"report", {"record"}}, {"cli", {"session", "report"}},
-};
+// The lines of docs/architecture.md that begin with that, and what stands behind it.
+std::vector<std::string> rows(const std::string& begin) {
+  std::istringstream page(read(test::source_dir() / "docs/architecture.md"));
+  std::vector<std::string> found;
+  for (std::string line; std::getline(page, line);) {
+    if (line.rfind(begin, 0) == 0) found.push_back(line.substr(begin.size()));
+  }
+  return found;
+}
 
-Names reachable(const std::string& folder) {
+Names quoted(const std::string& text) {
+  static const std::regex name("`([a-z]+)`");
+  Names found;
+  for (std::sregex_iterator it(text.begin(), text.end(), name), end; it != end; ++it)
+    found.insert((*it)[1]);
+  return found;
+}
+
+// The table of the folders: what each may include directly is its last column.
+std::map<std::string, Names> folders() {
+  std::map<std::string, Names> may;
+  for (const std::string& row : rows("| `")) {
+    const std::string folder = row.substr(0, row.find('`'));
+    const std::size_t end = row.rfind('|'), last = row.rfind('|', end - 1);
+    may[folder] = quoted(row.substr(last, end - last));
+  }
+  return may;
+}
+
+Names reachable(const std::map<std::string, Names>& may, const std::string& folder) {
   Names all{folder};
-  for (const std::string& next : kMay.at(folder)) all.merge(reachable(next));
+  for (const std::string& next : may.at(folder)) all.merge(reachable(may, next));
   return all;
+}
+
+Names directories(const fs::path& dir) {
+  Names found;
+  for (const auto& entry : fs::directory_iterator(dir)) {
+    if (entry.is_directory()) found.insert(entry.path().filename());
+  }
+  return found;
+}
+
+TEST(Folders, AreThoseOfTheTableAndIncludeOnlyEarlierOnes) {
+  const auto may = folders();
+  Names told, earlier;
+  for (const std::string& row : rows("| `")) {
+    const std::string folder = row.substr(0, row.find('`'));
+    for (const std::string& used : may.at(folder))
+      EXPECT_TRUE(earlier.contains(used)) << folder << " before " << used;
+    earlier.insert(folder);
+  }
+  for (const auto& [folder, direct] : may) told.insert(folder);
+  EXPECT_EQ(told, directories(test::source_dir() / "src"));
 }
 
 TEST(Folders, IncludeOnlyWhatTheirPlaceInTheFlowAllows) {
   std::size_t files = 0;
-  for (const auto& [folder, direct] : kMay) {
-    const Names allowed = reachable(folder);
+  const auto may = folders();
+  for (const auto& [folder, direct] : may) {
+    const Names allowed = reachable(may, folder);
     for (const fs::path root : {"include/isthmus", "src"}) {
       const fs::path dir = test::source_dir() / root / folder;
       if (!fs::is_directory(dir)) continue;
       for (const fs::path& file : sources(dir)) {
         ++files;
         for (const std::string& used : folders_included(read(file))) {
-          const bool ours = kMay.contains(used) || used == "hostsim";
+          const bool ours = may.contains(used) || used == "hostsim";
           EXPECT_TRUE(!ours || allowed.contains(used)) << file << " includes " << used;
         }
       }
@@ -77,9 +121,10 @@ TEST(Folders, IncludeOnlyWhatTheirPlaceInTheFlowAllows) {
 }
 
 TEST(Folders, TheSimulatorUsesBaseAndFormatsAlone) {
+  const auto may = folders();
   for (const fs::path& file : sources(test::source_dir() / "hostsim")) {
     for (const std::string& used : folders_included(read(file))) {
-      EXPECT_TRUE(!kMay.contains(used) || used == "base" || used == "formats")
+      EXPECT_TRUE(!may.contains(used) || used == "base" || used == "formats")
           << file << " includes " << used;
     }
   }
@@ -92,6 +137,21 @@ TEST(Folders, ThirdPartyHeadersStayOutOfThePublicOnes) {
   for (const fs::path& file : sources(test::source_dir() / "include")) {
     EXPECT_FALSE(std::regex_search(read(file), third)) << file;
   }
+}
+
+// The names of tests that the page gives as proof.
+TEST(Architecture, NamesTestsThatExist) {
+  std::string tests;
+  for (const fs::path& file : sources(test::source_dir() / "tests")) tests += read(file);
+  std::erase_if(tests, [](unsigned char c) { return std::isspace(c) != 0; });
+  static const std::regex name("`([A-Z][A-Za-z]+)\\.([A-Z][A-Za-z]+)`");
+  const std::string page = read(test::source_dir() / "docs/architecture.md");
+  std::size_t named = 0;
+  for (std::sregex_iterator it(page.begin(), page.end(), name), end; it != end; ++it, ++named) {
+    const std::string test = "(" + (*it)[1].str() + "," + (*it)[2].str() + ")";
+    EXPECT_NE(tests.find(test), std::string::npos) << test;
+  }
+  EXPECT_GT(named, 20u);
 }
 
 Names codes_in(const std::string& text) {

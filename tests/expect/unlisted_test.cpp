@@ -118,12 +118,15 @@ TEST(Unlisted, TwoThatShareAPlaceAreTwoOnTheSidesOfTheBoardAndOneOnOne) {
   EXPECT_EQ(unlisted(b.must_run()), (Texts{"@5.000,5.000 #1", "@5.000,5.000#2 #2"}));
 }
 
+// Also before it is joined: that its two sides conduct early is no bridge.
 TEST(Unlisted, EveryPlaceOnePieceHasIsOfOneNet) {
   LittleBoard b = track_of_a();
   b.pad(0, 3, 5, 4, 1).pad(1, 5, 5, 4, 1).hole(4, 5, 0.5);
-  const auto e = b.stage(Stage::joined).must_run();
-  EXPECT_EQ(unlisted(e), (Texts{"@3.000,5.000 #1", "@5.000,5.000 #1", "@4.000,5.000 #1"}));
-  EXPECT_EQ(pairs_text(e), "");
+  const auto joined = b.stage(Stage::joined).must_run(), etched = b.stage(Stage::etched).must_run();
+  EXPECT_EQ(unlisted(joined), (Texts{"@3.000,5.000 #1", "@5.000,5.000 #1", "@4.000,5.000 #1"}));
+  EXPECT_EQ(unlisted(etched), (Texts{"@3.000,5.000 #1", "@5.000,5.000 #1", "@4.000,5.000@top #1",
+                                     "@4.000,5.000@bottom #1"}));
+  for (const auto& e : {joined, etched}) EXPECT_EQ(pairs_text(e), "");
 }
 
 // Where nets are tied the copper has several: the nearest.

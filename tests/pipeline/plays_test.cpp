@@ -69,8 +69,17 @@ TEST(PlaysAdapter, HumUv) { expect_doubt(with_adapter("hum-uv: 4000, convert-us:
 TEST(PlaysAdapter, Stuck) {
   // Of switches that the plan uses; channel 1 is a source, 2 and 3 are returns.
   for (const char* how : {"[1, 1, open]", "[2, 2, open]", "[1, 2, closed]", "[2, 2, closed]",
-                          "[1, 1, open, seen]", "[4, 2, open]", "[3, 1, open]"})
+                          "[1, 1, open, seen]", "[3, 1, open]"}) {
+    SCOPED_TRACE(how);
     expect_doubt(with_adapter("stuck: [" + std::string(how) + "]"));
+  }
+  // A.1 and A.2 cannot be read to each other; A.1 to A.3 can, and that current ran through the pad of
+  // A.2, whose tip the contact check proves.
+  expect_pass(with_adapter("stuck: [[4, 2, open]]"));
+  LineRun cut;
+  cut.adapter = "stuck: [[4, 2, open]]";
+  cut.resistors = "[a2, a3, 0.01], [b1, b2, 0.02]";
+  EXPECT_NE(cut.run().code, 0);
   // It does not open when asked to: nothing is begun.
   EXPECT_EQ(with_adapter("stuck: [[2, 2, closed, seen]]").code, 3);
 }

@@ -4,22 +4,56 @@
 
 #include <gtest/gtest.h>
 
+#include <fstream>
+#include <sstream>
+
+#include "tests/support/paths.hpp"
+
 namespace isthmus::record {
 namespace {
 
-TEST(Words, ReadBackAsWritten) {
-  for (int k = 0; k <= static_cast<int>(plan::StepKind::resistance); ++k) {
-    EXPECT_EQ(step_kind(word(static_cast<plan::StepKind>(k))), static_cast<plan::StepKind>(k));
+// As the older programs wrote them: a word is never given to another kind.
+TEST(Words, AreThoseOfTheRecordsThatExist) {
+  using diagnose::FindingKind;
+  using plan::StepKind;
+  const std::vector<std::pair<StepKind, std::string>> steps{
+      {StepKind::board_voltage, "board-voltage"},
+      {StepKind::reference, "reference"},
+      {StepKind::control_open, "control-open"},
+      {StepKind::control_short, "control-short"},
+      {StepKind::contact, "contact"},
+      {StepKind::continuity, "continuity"},
+      {StepKind::isolation, "isolation"},
+      {StepKind::resistance, "resistance"}};
+  for (const auto& [kind, text] : steps) {
+    EXPECT_EQ(word(kind), text);
+    EXPECT_EQ(step_kind(text), kind);
   }
-  for (int k = 0; k <= static_cast<int>(diagnose::FindingKind::leakage); ++k) {
-    EXPECT_EQ(finding_kind(word(static_cast<diagnose::FindingKind>(k))),
-              static_cast<diagnose::FindingKind>(k));
+  const std::vector<std::pair<FindingKind, std::string>> findings{
+      {FindingKind::open, "open"},
+      {FindingKind::bridge, "bridge"},
+      {FindingKind::high_resistance, "high-resistance"},
+      {FindingKind::leakage, "leakage"}};
+  for (const auto& [kind, text] : findings) {
+    EXPECT_EQ(word(kind), text);
+    EXPECT_EQ(finding_kind(text), kind);
   }
-  EXPECT_EQ(word(plan::StepKind::control_open), "control-open");
   EXPECT_EQ(verdict("pass"), diagnose::Verdict::pass);
+  EXPECT_EQ(verdict("fail"), diagnose::Verdict::fail);
+  EXPECT_EQ(verdict("incomplete"), diagnose::Verdict::incomplete);
   EXPECT_EQ(side("both"), Side::both);
   EXPECT_FALSE(step_kind("Open"));
   EXPECT_FALSE(verdict(""));
+}
+
+TEST(Words, OfEveryKindOfStepStandOnTheRecordsPage) {
+  std::ifstream in(test::source_dir() / "docs/record.md");
+  std::stringstream page;
+  page << in.rdbuf();
+  for (int k = 0; k <= static_cast<int>(plan::StepKind::resistance); ++k) {
+    const std::string text(word(static_cast<plan::StepKind>(k)));
+    EXPECT_NE(page.str().find("`" + text + "`"), std::string::npos) << text;
+  }
 }
 
 TEST(Lists, ReadBackAsWritten) {

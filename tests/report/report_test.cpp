@@ -147,8 +147,9 @@ TEST_F(OnSmallBoard, InspectJsonListsEachPairOfNetsOnceAscending) {
   }
 }
 
-// IEC 60028: 17.241 nohm m; 10 mm of 0.27 mm (0.3 less 2 x 15 um undercut) by 35 um between the
-// middles of two pads: 18.2 mohm; less, for the 0.5 mm electrodes.
+// IEC 60028: 17.241 nohm m; 0.27 mm (0.3 less 2 x 15 um undercut) by 35 um; from the edge of one
+// electrode of 0.5 mm to the edge of the other 9.5 mm, and where the track's edges meet the discs
+// 9.58 mm. From middle to middle it would be 18.2 mohm.
 TEST_F(OnSmallBoard, PredictedResistanceIsThatOfTheTrack) {
   copper::Field field(board().copper, expect::conducting_barrels(board()),
                       expect::foil_of(board()));
@@ -158,7 +159,9 @@ TEST_F(OnSmallBoard, PredictedResistanceIsThatOfTheTrack) {
   const auto r = field.between(*expect::electrode_at(board(), *a, Side::top, 500_um),
                                *expect::electrode_at(board(), *b, Side::top, 500_um));
   ASSERT_TRUE(r);
-  EXPECT_NEAR(r->ohms.value, 0.01735, 0.0006);
+  const auto track = [](double length) { return 17.241e-9 * length / (0.27e-3 * 35e-6); };
+  EXPECT_GT(r->ohms.value, 0.995 * track(9.5e-3));
+  EXPECT_LT(r->ohms.value, 1.005 * track(9.58e-3));
 }
 
 TEST_F(OnSmallBoard, AForetoldResistanceSaysWhatTouches) {
@@ -198,16 +201,21 @@ TEST_F(OnSmallBoard, TextTellsWhereToLook) {
   EXPECT_NE(run_text(faulty(), {true, false}).find("\033["), std::string::npos);
 }
 
-TEST_F(OnSmallBoard, TheVerdictLineCountsPointsAndPairs) {
+TEST_F(OnSmallBoard, TheVerdictLineCountsPointsAndPossibleFaults) {
   RunView view = faulty();
-  view.result.diagnosis.findings.clear();
-  view.result.diagnosis.untested.clear();
-  view.result.diagnosis.verdict = diagnose::Verdict::pass;
-  view.result.diagnosis.coverage = {251, 251, 0, 271, 271, 2357};
+  diagnose::Diagnosis& d = view.result.diagnosis;
+  d.findings.clear();
+  d.untested.clear();
+  d.cannot_tell.clear();
+  d.verdict = diagnose::Verdict::pass;
+  d.coverage = {251, 251, 0, 271, 271, 2357};
+  d.breaks = {413, 410, 3, 0, 0, 0};
+  d.bridges = {271, 271, 0, 0, 0, 0};
+  d.parallel_joins = 3;
   const std::string counts =
-      "251 of 251 points tested; 271 of 271 pairs within 1.27 mm (3.00 mm round joins made by "
-      "hand) isolated, 2357 farther pairs not "
-      "tested";
+      "251 of 251 points tested; 413 possible breaks and 271 possible bridges within 1.27 mm (3.00 "
+      "mm round joins made by hand): all excluded; 3 joins lie parallel to others, 2357 farther "
+      "pairs not tested";
   EXPECT_NE(run_text(view, {}).find("PASS  " + counts + "\n"), std::string::npos)
       << run_text(view, {});
   EXPECT_NE(run_html(view, board()).find(counts), std::string::npos);
@@ -266,8 +274,23 @@ TEST_F(OnSmallBoard, AFixtureThatCanNeverPassIsSaidSoWithThePlan) {
   EXPECT_EQ(plan_text(board(), plan_for(64), {}).find("can pass"), std::string::npos);
 }
 
-TEST_F(OnSmallBoard, InchChangesTextAlone) {
-  EXPECT_NE(run_text(faulty(), {false, true}).find(" in "), std::string::npos);
+// A length of the text; in inches the same text, each length the same to its last digit.
+TEST_F(OnSmallBoard, InchChangesTheLengthsOfTheTextAlone) {
+  const std::string mm = run_text(faulty(), {false, false}),
+                    inch = run_text(faulty(), {false, true});
+  static const std::regex length("(-?[0-9]+[.][0-9]+)(, (-?[0-9]+[.][0-9]+))?(\\)?) (mm|in)\\b");
+  EXPECT_EQ(std::regex_replace(mm, length, "LENGTH"), std::regex_replace(inch, length, "LENGTH"));
+  const std::sregex_iterator end;
+  std::size_t inches = 0;
+  for (std::sregex_iterator a(mm.begin(), mm.end(), length), b(inch.begin(), inch.end(), length);
+       a != end && b != end; ++a, ++b) {
+    if ((*a)[0] == (*b)[0]) continue;  // words of the diagnosis are in mm
+    ++inches;
+    EXPECT_EQ((*a)[5], "mm");
+    EXPECT_EQ((*b)[5], "in");
+    EXPECT_NEAR(std::stod((*a)[1]), 25.4 * std::stod((*b)[1]), 0.01) << (*a)[0];
+  }
+  EXPECT_GT(inches, 3u);
 }
 
 TEST_F(OnSmallBoard, ThePageIsOneFileAndEscapesWhatItShows) {

@@ -279,11 +279,12 @@ void add_unlisted(const Ground& ground, const Holes& holes, const std::vector<Pa
     Point& point = more.points[i];
     const auto piece = piece_of(pieces, point);
     if (!piece) continue;
+    const std::size_t whole = *piece_of(promised, point);
     auto like = nearest(now[*piece], stage, point.at);
-    if (!like) like = only_net(later[*piece_of(promised, point)], stage);
+    if (!like) like = only_net(later[whole], stage);
     point.unlisted = true;
     point.required = false;
-    point.net = like ? stage.points[*like].net : lowest_island(pieces, *piece);
+    point.net = like ? stage.points[*like].net : lowest_island(promised, whole);
     point.net_full = like ? stage.points[*like].net_full : "";
     more.keys[i] = like ? stage.keys[*like] : point.net;
   }

@@ -201,6 +201,71 @@ TEST(Derive, LeavesNothingWhenAllTouchesItNamesAreMade) {
   }
 }
 
+// One net, touched from the top in one placement and from the bottom in another: whether it is one
+// piece, by current that must have run through the board.
+class Sides {
+ public:
+  using Node = test::Sketch::Node;
+  Sides() : net_(s.piece()) {}
+  Node pad() { return s.pad(net_); }
+  Node copper() { return s.spot(net_); }
+  // A hole between copper on top and copper at the bottom: its places above and below.
+  std::pair<Node, Node> hole(Node top, Node bottom) {
+    const std::pair ends{s.spot(net_), s.spot(net_)};
+    s.track(top, ends.first).join(ends.first, ends.second).track(ends.second, bottom);
+    return ends;
+  }
+  [[nodiscard]] bool together(const std::vector<Node>& top, const std::vector<Node>& bottom) const {
+    Facts facts;
+    for (const auto* side : {&top, &bottom}) {
+      for (const Node n : *side) {
+        facts.touched.push_back(n);
+        facts.one_piece.push_back({side->front(), n});
+      }
+    }
+    const auto component = derive(s.wiring(), facts).component;
+    return component[top.front()] == component[bottom.front()];
+  }
+  test::Sketch s;
+
+ private:
+  test::Sketch::Piece net_;
+};
+
+TEST(Sides, TouchingBothEndsOfOneHoleInTurnProvesNothingOfItsJoin) {
+  Sides t;
+  const auto r1 = t.pad(), r2 = t.pad();
+  const auto via = t.hole(r1, r2);
+  EXPECT_FALSE(t.together({r1, via.first}, {via.second, r2}));
+}
+
+TEST(Sides, CurrentThatMustRunBelowProvesTheJoins) {
+  Sides t;
+  const auto r1 = t.pad(), r2 = t.pad(), r3 = t.pad();
+  t.hole(r1, r2);
+  t.hole(r3, r2);
+  EXPECT_TRUE(t.together({r1, r3}, {r2}));
+  EXPECT_FALSE(t.together({r1}, {r2}));  // nothing ran anywhere
+}
+
+TEST(Sides, CurrentThatHasAnotherWayProvesNothing) {
+  Sides t;
+  const auto r1 = t.pad(), r2 = t.pad(), r3 = t.pad(), below = t.copper();
+  for (const auto bottom : {r2, below}) {
+    t.hole(r1, bottom);
+    t.hole(r3, bottom);
+  }
+  EXPECT_FALSE(t.together({r1, r3}, {r2}));
+}
+
+TEST(Sides, PlaneThatBothSidesNeedTiesThem) {
+  Sides t;
+  const auto r1 = t.pad(), r2 = t.pad(), r3 = t.pad(), r4 = t.pad(), plane = t.copper();
+  for (const auto pad : {r1, r2, r3, r4}) t.hole(pad, plane);
+  EXPECT_TRUE(t.together({r1, r2}, {r3, r4}));
+  EXPECT_FALSE(t.together({r1}, {r3, r4}));
+}
+
 TEST(Ways, AreAsManyAsTheFewestCuts) {
   for (const Case& c : many()) {
     for (const auto n : c.features()) {
