@@ -318,8 +318,6 @@ class Points {
   std::map<PointId, std::vector<Place>> places_;
 };
 
-// Pairs that no point's row names, and doubt between groups that need not be isolated by
-// themselves: a reading of many found them, and nothing cleared them since.
 // Too much resistance is a finding only when it was measured twice. Heard once, it is doubt: the
 // repeat gave no reading, or only what was measured later shows what this board's copper is like.
 void add_unrepeated(const Study& s, Diagnosis& d) {
@@ -341,6 +339,8 @@ void add_unrepeated(const Study& s, Diagnosis& d) {
   }
 }
 
+// Pairs that no point's row names, and doubt between groups that need not be isolated by
+// themselves: a reading of many found them, and nothing cleared them since.
 void add_pairs(const Study& s, const Pairs& pairs, const std::set<GroupId>& said, Diagnosis& d) {
   const auto& e = s.board.expectation;
   for (const auto& [key, reason] : pairs.unproven()) {

@@ -6,6 +6,7 @@
 
 #include "diagnose/excess.hpp"
 #include "diagnose/suspects.hpp"
+#include "isthmus/base/sets.hpp"
 
 namespace isthmus::diagnose {
 namespace {
@@ -106,19 +107,30 @@ Finding finding_of(const Study& s, FindingKind kind, std::vector<Piece> pieces,
   return f;
 }
 
-class Merge {
+// Which pieces conduct to each other well enough to be one.
+class Bridged {
  public:
-  Piece root(Piece p) const {
-    for (auto it = parent_.find(p); it != parent_.end(); it = parent_.find(p)) p = it->second;
-    return p;
+  Bridged(const std::vector<Edge>& edges, double below_ohms)
+      : pieces_(pieces_of(edges)), sets_(pieces_.size()) {
+    for (const Edge& e : edges) {
+      if (e.ohms < below_ohms) sets_.unite(place(e.a), place(e.b));
+    }
   }
-  void unite(Piece a, Piece b) {
-    a = root(a), b = root(b);
-    if (a != b) parent_[std::max(a, b)] = std::min(a, b);
-  }
+  // The lowest piece of those that `p` is one with.
+  [[nodiscard]] Piece root(Piece p) const { return pieces_[sets_.find(place(p))]; }
 
  private:
-  std::map<Piece, Piece> parent_;
+  static std::vector<Piece> pieces_of(const std::vector<Edge>& edges) {
+    std::set<Piece> all;
+    for (const Edge& e : edges) all.insert({e.a, e.b});
+    return {all.begin(), all.end()};
+  }
+  [[nodiscard]] std::size_t place(Piece p) const {
+    return static_cast<std::size_t>(std::ranges::lower_bound(pieces_, p) - pieces_.begin());
+  }
+
+  std::vector<Piece> pieces_;  // ascending
+  Sets sets_;
 };
 
 }  // namespace
@@ -250,12 +262,9 @@ std::set<std::string> joined_early(const Study& s) {
 std::vector<Finding> isolation_findings(const Study& s) {
   const std::vector<Edge> edges = bad_edges(s);
   const double bridge = s.board.design.board.limits.bridge.value;
-  Merge merge;
+  const Bridged merge(edges, bridge);
   std::map<Piece, Edge> strongest;
   std::map<Piece, std::set<Piece>> members;
-  for (const Edge& e : edges) {
-    if (e.ohms < bridge) merge.unite(e.a, e.b);
-  }
   for (const Edge& e : edges) {
     if (e.ohms >= bridge) continue;
     const Piece r = merge.root(e.a);

@@ -19,9 +19,9 @@ struct Study {
 
 std::vector<Finding> open_findings(const Study& s);
 std::vector<Finding> resistance_findings(const Study& s);
-// Bridges and leakages.
 // Nets whose pieces conduct to each other before anything is listed that joins them.
 std::set<std::string> joined_early(const Study& s);
+// Bridges and leakages.
 std::vector<Finding> isolation_findings(const Study& s);
 
 std::vector<std::string> names_of(const expect::Board& board, const std::vector<PointId>& points);

@@ -8,10 +8,12 @@
 namespace isthmus::diagnose {
 
 Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence)
-    : board_(board), plan_(plan), evidence_(evidence), points_(board.expectation.points.size()) {
-  parent_.resize(2 * points_);
-  for (End e = 0; e < parent_.size(); ++e) parent_[e] = e;
-  touched_.assign(parent_.size(), false);
+    : board_(board),
+      plan_(plan),
+      evidence_(evidence),
+      points_(board.expectation.points.size()),
+      sets_(2 * points_),
+      touched_(2 * points_, false) {
   measured_.assign(points_, false);
   doubtful_.assign(points_, false);
   note_touches();
@@ -21,7 +23,7 @@ Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const E
     if (!h.heard->conducts()) continue;
     measured_[index(h.a->point)] = measured_[index(h.b->point)] = true;
     touched_[h.from] = touched_[h.to] = true;
-    unite(h.from, h.to);
+    sets_.unite(h.from, h.to);
   }
   tie_sides();
   for (const HeardEnds& h : heard) {
@@ -44,16 +46,6 @@ Fragments::End Fragments::end(const plan::Probe& probe) const {
 
 PointId Fragments::point_of(End e) const {
   return PointId{static_cast<std::uint32_t>(e < points_ ? e : e - points_)};
-}
-
-Fragments::End Fragments::root(End e) const {
-  while (parent_[e] != e) e = parent_[e];
-  return e;
-}
-
-void Fragments::unite(End a, End b) {
-  a = root(a), b = root(b);
-  if (a != b) parent_[std::max(a, b)] = std::min(a, b);
 }
 
 std::vector<Fragments::HeardEnds> Fragments::all_heard() const {
@@ -97,7 +89,7 @@ void Fragments::tie_sides() {
     if (node == expect::Wiring::kNone || derived.component[node] == expect::Wiring::kNone) continue;
     const auto [at, fresh] = first.emplace(derived.component[node], e);
     if (!fresh && !heard_apart.contains(std::minmax(root(at->second), root(e))))
-      unite(at->second, e);
+      sets_.unite(at->second, e);
   }
 }
 

@@ -3,6 +3,7 @@
 #pragma once
 
 #include "diagnose/evidence.hpp"
+#include "isthmus/base/sets.hpp"
 
 namespace isthmus::diagnose {
 
@@ -49,8 +50,7 @@ class Fragments {
   };
   [[nodiscard]] End end(const plan::Probe& probe) const;
   [[nodiscard]] PointId point_of(End e) const;
-  [[nodiscard]] End root(End e) const;
-  void unite(End a, End b);
+  [[nodiscard]] End root(End e) const { return sets_.find(e); }
   [[nodiscard]] std::vector<HeardEnds> all_heard() const;
   void note_touches();
   void tie_sides();
@@ -59,7 +59,7 @@ class Fragments {
   const plan::Plan& plan_;
   const Evidence& evidence_;
   std::size_t points_;
-  std::vector<End> parent_;
+  Sets sets_;                  // of ends
   std::vector<bool> touched_;  // by end: under a probe with contact
   std::vector<bool> measured_, doubtful_;
   std::set<std::pair<End, End>> apart_;  // of roots

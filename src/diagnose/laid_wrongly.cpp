@@ -4,8 +4,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <numeric>
 
+#include "isthmus/base/sets.hpp"
 #include "plan/laying.hpp"
 
 namespace isthmus::diagnose {
@@ -26,8 +26,6 @@ class Placed {
       at_[probes_[i].channel] = i;
       touch_.push_back(s.evidence.touch(placement, probes_[i].channel));
     }
-    cluster_.resize(probes_.size());
-    std::iota(cluster_.begin(), cluster_.end(), std::size_t{0});
     gather();
     note_apart();
   }
@@ -93,20 +91,19 @@ class Placed {
   [[nodiscard]] const std::vector<plan::Probe>& probes() const { return probes_; }
 
  private:
-  void unite(Channel a, Channel b) {
-    const auto one = at_.find(a), other = at_.find(b);
-    if (one == at_.end() || other == at_.end()) return;
-    const std::size_t from = cluster_[one->second], to = cluster_[other->second];
-    std::ranges::replace(cluster_, std::max(from, to), std::min(from, to));
-  }
-
   void gather() {
+    Sets sets(probes_.size());
+    const auto unite = [&](Channel a, Channel b) {
+      const auto one = at_.find(a), other = at_.find(b);
+      if (one != at_.end() && other != at_.end()) sets.unite(one->second, other->second);
+    };
     for (const auto& [pair, heard] : s_.evidence.heard(placement_)) {
       if (heard.conducts()) unite(pair.first, pair.second);
     }
     for (const BadPair& bad : s_.isolation[placement_].bad()) {
       if (bad.ohms < s_.board.design.board.limits.bridge.value) unite(bad.a, bad.b);
     }
+    for (std::size_t i = 0; i < probes_.size(); ++i) cluster_.push_back(sets.find(i));
   }
 
   void note_apart() {

@@ -100,8 +100,7 @@ void add_breaks(const expect::Board& board, const std::vector<expect::Break>& br
 // A gap narrower than the process is declared to hold is the first place to look.
 double prior(const expect::Board& board, const copper::Facing& facing) {
   const double declared = static_cast<double>(board.design.board.process.gap.value);
-  const double shortfall = facing.distance_nm < 0.999 * declared ? 3.0 : 1.0;
-  return shortfall * (facing.shielded ? 0.1 : 1.0);
+  return facing.distance_nm < 0.999 * declared ? 3.0 : 1.0;
 }
 
 void add_gap(const expect::Board& board, const copper::Gap& gap,

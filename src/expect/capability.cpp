@@ -4,8 +4,9 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <numeric>
 #include <tuple>
+
+#include "isthmus/base/sets.hpp"
 
 namespace isthmus::expect {
 namespace {
@@ -58,27 +59,22 @@ void add_tracks(const Board& board, const std::vector<const Group*>& groups,
     return b.width.value > 0 && b.width.value + kTrackExact < needed &&
            groups[index(graph.nodes[b.a].island)];
   };
-  std::vector<std::size_t> parent(graph.nodes.size());
-  std::iota(parent.begin(), parent.end(), 0U);
-  const auto root = [&](std::size_t i) {
-    while (parent[i] != i) i = parent[i] = parent[parent[i]];
-    return i;
-  };
+  Sets met(graph.nodes.size());
   for (const copper::Branch& b : graph.branches) {
-    if (narrow(b)) parent[root(b.a)] = root(b.b);
+    if (narrow(b)) met.unite(b.a, b.b);
   }
   std::map<std::size_t, Shortfall> stretches;
   for (const copper::Branch& b : graph.branches) {
     if (!narrow(b)) continue;
     const IslandId island = graph.nodes[b.a].island;
     const auto [it, fresh] = stretches.try_emplace(
-        root(b.a), Shortfall{ShortfallKind::track,
-                             b.narrowest,
-                             side_of(board, board.copper.island(island).layer),
-                             {groups[index(island)]->net},
-                             b.width,
-                             {needed},
-                             {}});
+        met.find(b.a), Shortfall{ShortfallKind::track,
+                                 b.narrowest,
+                                 side_of(board, board.copper.island(island).layer),
+                                 {groups[index(island)]->net},
+                                 b.width,
+                                 {needed},
+                                 {}});
     Shortfall& s = it->second;
     if (!fresh && b.width < s.drawn) s.drawn = b.width, s.at = b.narrowest;
     double length = 0;

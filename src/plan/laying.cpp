@@ -13,11 +13,10 @@
 namespace isthmus::plan {
 
 Pieces::Pieces(const expect::Board& board)
-    : board_(board), index_(board.copper), parent_(board.copper.islands.size()) {
-  for (std::size_t i = 0; i < parent_.size(); ++i) parent_[i] = i;
+    : board_(board), index_(board.copper), joined_(board.copper.islands.size()) {
   for (const copper::Barrel& barrel : expect::conducting_barrels(board)) {
     for (const auto& foot : barrel.feet)
-      parent_[root(index(foot.island))] = root(index(barrel.feet[0].island));
+      joined_.unite(index(foot.island), index(barrel.feet[0].island));
   }
 }
 
@@ -30,12 +29,7 @@ std::optional<Piece> Pieces::at(Position p, Side side) const {
       static_cast<std::uint16_t>(side == Side::bottom ? board_.copper.layers - 1 : 0)};
   const auto island = index_.at(layer, p);
   if (!island) return std::nullopt;
-  return root(index(*island));
-}
-
-std::size_t Pieces::root(std::size_t i) const {
-  while (parent_[i] != i) i = parent_[i];
-  return i;
+  return joined_.find(index(*island));
 }
 
 namespace {

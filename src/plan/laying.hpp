@@ -3,6 +3,7 @@
 
 #include <functional>
 
+#include "isthmus/base/sets.hpp"
 #include "isthmus/plan/plan.hpp"
 
 namespace isthmus::plan {
@@ -16,11 +17,9 @@ class Pieces {
   [[nodiscard]] std::optional<Piece> at(Position p, Side side) const;
 
  private:
-  [[nodiscard]] std::size_t root(std::size_t i) const;
-
   const expect::Board& board_;
   copper::IslandIndex index_;
-  std::vector<std::size_t> parent_;
+  Sets joined_;  // islands
 };
 
 // One wrong way to lay a placement: "turned by 180 degrees", and where a tip then comes down.

@@ -22,8 +22,8 @@ std::size_t channels_in(const Placement& p) {
       [](std::size_t n, const Probe& probe) { return n + (probe.twin ? 2u : 1u); });
 }
 
-// At least so many layings: by probes, by the largest group, by the pairs that must meet (a
-// placement of N probes on one layer holds at most 3N-6 neighbouring pairs: planar graph).
+// At least so many layings: the required points over the channels; or the largest group, of which
+// each further placement must share a point with those before. Pairs are not counted.
 void bound_placements(const expect::Board& board, const formats::FixtureFile& fixture, Plan& plan) {
   std::size_t points = 0, largest = 0;
   for (const expect::Group& g : board.expectation.groups) {

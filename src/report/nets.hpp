@@ -42,9 +42,9 @@ std::string would_tell_in_words(const diagnose::CannotTell& c);
 std::string window_in_words(std::string_view stage, Nanometres window,
                             const std::function<std::string(double)>& length);
 
-// What the verdict cannot say, before its counts; empty, or ends in "; ".
 // "33.1 +- 0.9 um thick, each edge 18 +- 5 um short of the drawing (from 381 readings)"
 std::string foil_in_words(const diagnose::FoilFit& foil);
+// What the verdict cannot say, before its counts; empty, or ends in "; ".
 std::string basis_in_words(const RunView& run);
 
 }  // namespace isthmus::report

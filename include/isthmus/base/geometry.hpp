@@ -52,9 +52,10 @@ Box box_of(const Contour& c);
 // bit). Laws: swapping two arguments negates; a cyclic shift keeps.
 int orientation(Position a, Position b, Position c);
 
-// Twice the signed area; positive when counter-clockwise. Exact for |coordinates| <= kMaxCoordinate
-// in long double's 64-bit mantissa to within 1 part in 1e15 otherwise.
+// Area, positive when counter-clockwise. Summed exactly (128 bit) and then rounded to a double once:
+// within 1 part in 1e15. REQUIRES a point at least.
 double signed_area_nm2(const Contour& c);
+// The outer contour's less its holes', whichever way they run.
 double area_nm2(const Polygon& p);
 
 enum class Where { outside, boundary, inside };

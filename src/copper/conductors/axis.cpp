@@ -9,11 +9,11 @@
 #include <boost/polygon/segment_data.hpp>
 #include <boost/polygon/voronoi.hpp>
 #include <cmath>
-#include <numeric>
 #include <polyclipping/clipper.hpp>
 #include <queue>
 
 #include "isthmus/base/ensure.hpp"
+#include "isthmus/base/sets.hpp"
 
 namespace isthmus::copper {
 namespace {
@@ -321,19 +321,12 @@ std::size_t nearest_place(const Axis& axis, std::pair<std::size_t, std::size_t> 
 // A tree of threads over the pieces, the closest first.
 void add_threads(const Pieces& pieces,
                  const std::vector<std::pair<std::size_t, std::size_t>>& range, Axis& axis) {
-  std::vector<std::size_t> parent(pieces.size());
-  std::iota(parent.begin(), parent.end(), 0u);
-  const auto root = [&](std::size_t i) {
-    while (parent[i] != i) i = parent[i] = parent[parent[i]];
-    return i;
-  };
+  Sets tied(pieces.size());
   const std::vector<Edge> edges = edges_of(pieces);
   std::size_t left = pieces.size() - 1;
   for (double reach = 4 * kAxisThinnest; left > 0; reach *= 4) {
     for (const Near& n : near_pieces(edges, reach)) {
-      const std::size_t a = root(n.a), b = root(n.b);
-      if (a == b) continue;
-      parent[b] = a;
+      if (!tied.unite(n.a, n.b)) continue;
       --left;
       axis.threads.push_back(
           {nearest_place(axis, range[n.a], n.at), nearest_place(axis, range[n.b], n.at), n.at});

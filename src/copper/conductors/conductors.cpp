@@ -8,6 +8,7 @@
 
 #include "copper/conductors/axis.hpp"
 #include "isthmus/base/ensure.hpp"
+#include "isthmus/base/sets.hpp"
 
 namespace isthmus::copper {
 namespace {
@@ -69,30 +70,28 @@ class Skeleton {
 
  private:
   void merge_near_places() {
-    root_.resize(axis_.places.size());
+    Sets sets(axis_.places.size());
+    root_.resize(axis_.places.size());  // of each set: its widest place, until all are merged
     std::iota(root_.begin(), root_.end(), 0u);
     gone_.assign(axis_.edges.size(), false);
     for (const AxisEdge& e : axis_.edges) {
-      std::size_t a = root(e.a), b = root(e.b);
+      std::size_t a = root_[sets.find(e.a)], b = root_[sets.find(e.b)];
       if (a == b || apart(axis_.places[e.a], axis_.places[e.b]) > kMerge ||
           apart(axis_.places[a], axis_.places[b]) > kMerge) {
         continue;
       }
       if (axis_.places[b].width > axis_.places[a].width) std::swap(a, b);
-      root_[b] = a;
+      sets.unite(a, b);
+      root_[sets.find(a)] = a;
     }
-    for (std::size_t i = 0; i < root_.size(); ++i) root_[i] = root(i);
+    const std::vector<std::size_t> widest = root_;
+    for (std::size_t i = 0; i < root_.size(); ++i) root_[i] = widest[sets.find(i)];
     for (std::size_t e = 0; e < gone_.size(); ++e) {
       AxisEdge& edge = axis_.edges[e];
       edge.a = root_[edge.a];
       edge.b = root_[edge.b];
       gone_[e] = edge.a == edge.b && length(e) < 2 * kMerge;
     }
-  }
-
-  std::size_t root(std::size_t i) {
-    while (root_[i] != i) i = root_[i] = root_[root_[i]];
-    return i;
   }
 
   void link(std::size_t e) {

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
 #include <polyclipping/clipper.hpp>
 #include <tuple>
 
@@ -11,6 +10,7 @@
 #include "copper/field/grid.hpp"
 #include "copper/field/narrow.hpp"
 #include "isthmus/base/ensure.hpp"
+#include "isthmus/base/sets.hpp"
 
 namespace isthmus::copper {
 namespace {
@@ -149,25 +149,19 @@ struct Field::Impl {
 
   Impl(const Copper& c, std::vector<Barrel> b, const Foil& f, Fidelity how)
       : copper(&c), barrels(std::move(b)), foil(f), fidelity(how) {
-    std::vector<std::size_t> parent(c.islands.size());
-    std::iota(parent.begin(), parent.end(), 0u);
-    const auto root = [&](std::size_t i) {
-      while (parent[i] != i) i = parent[i] = parent[parent[i]];
-      return i;
-    };
+    Sets joined(c.islands.size());
     for (const Barrel& barrel : barrels) {
-      for (const Barrel::Foot& foot : barrel.feet) {
-        const std::size_t a = root(index(barrel.feet[0].island)), o = root(index(foot.island));
-        parent[std::max(a, o)] = std::min(a, o);
-      }
+      for (const Barrel::Foot& foot : barrel.feet)
+        joined.unite(index(barrel.feet[0].island), index(foot.island));
     }
     piece_of.resize(c.islands.size());
     for (std::size_t i = 0; i < piece_of.size(); ++i) {
-      if (root(i) == i) {
+      const std::size_t root = joined.find(i);
+      if (root == i) {
         piece_of[i] = pieces.size();
         pieces.emplace_back();
       } else {
-        piece_of[i] = piece_of[root(i)];
+        piece_of[i] = piece_of[root];
       }
       pieces[piece_of[i]].islands.push_back(static_cast<IslandId>(i));
     }

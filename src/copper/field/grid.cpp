@@ -6,6 +6,7 @@
 #include <numeric>
 
 #include "isthmus/base/ensure.hpp"
+#include "isthmus/base/sets.hpp"
 
 namespace isthmus::copper {
 namespace {
@@ -84,12 +85,7 @@ void FieldGrid::tie(const std::vector<FieldPart>& parts,
                     const std::vector<const Barrel*>& barrels) {
   std::size_t cells = 0;
   for (const Part& p : parts_) cells += p.mesh.cells.size();
-  std::vector<std::uint32_t> parent(cells);
-  std::iota(parent.begin(), parent.end(), 0u);
-  const auto root = [&](std::uint32_t i) {
-    while (parent[i] != i) i = parent[i] = parent[parent[i]];
-    return i;
-  };
+  Sets one(cells);
   for (std::size_t b = 0; b < barrels.size(); ++b) {
     for (const Barrel::Foot& f : barrels[b]->feet) {
       const auto part = part_of(f.island);
@@ -103,17 +99,14 @@ void FieldGrid::tie(const std::vector<FieldPart>& parts,
       }
       if (under.empty()) under.push_back(nearest_cell(*part, x, y)), radius = 0;
       const auto first = static_cast<std::uint32_t>(parts_[*part].first + under[0]);
-      for (std::size_t k : under) {
-        const auto a = root(first), c = root(static_cast<std::uint32_t>(parts_[*part].first + k));
-        parent[std::max(a, c)] = std::min(a, c);
-      }
+      for (std::size_t k : under) one.unite(first, parts_[*part].first + k);
       feet_.push_back({b, *part, x, y, radius, first});
     }
   }
   unknown_.resize(cells);
   std::uint32_t count = 0;
   for (std::uint32_t i = 0; i < cells; ++i)
-    unknown_[i] = root(i) == i ? count++ : unknown_[root(i)];
+    unknown_[i] = one.find(i) == i ? count++ : unknown_[one.find(i)];
   for (Foot& f : feet_) f.unknown = unknown_[f.unknown];
   matrix_.resize(static_cast<Eigen::Index>(count), static_cast<Eigen::Index>(count));
 }
@@ -170,46 +163,35 @@ void FieldGrid::assemble(const std::vector<const Barrel*>& barrels, Ohms sheet) 
 
 // What the outline joins only in a point, or by less than counts, is tied to its nearest neighbour.
 void FieldGrid::hold_together() {
-  std::vector<std::uint32_t> parent(static_cast<std::size_t>(matrix_.rows()));
-  std::iota(parent.begin(), parent.end(), 0u);
-  const auto root = [&](std::uint32_t i) {
-    while (parent[i] != i) i = parent[i] = parent[parent[i]];
-    return i;
-  };
-  const auto join = [&](std::uint32_t a, std::uint32_t b) {
-    a = root(a), b = root(b);
-    parent[std::max(a, b)] = std::min(a, b);
-    return a != b;
-  };
-  for (const Conductor& c : conductors_) join(c.a, c.b);
+  Sets held(static_cast<std::size_t>(matrix_.rows()));
+  for (const Conductor& c : conductors_) held.unite(c.a, c.b);
   for (const Part& p : parts_) {  // cells that hang on by slivers, then whatever lies near
     for (const MeshLink& l : p.mesh.links) {
       const std::uint32_t a = unknown_[p.first + l.a], b = unknown_[p.first + l.b];
-      if (join(a, b)) conductors_.push_back({a, b, kLeastOpen, 0});
+      if (held.unite(a, b)) conductors_.push_back({a, b, kLeastOpen, 0});
     }
     std::vector<std::size_t> loose;
-    const std::uint32_t home = root(unknown_[p.first]);
+    const std::uint32_t home = held.find(unknown_[p.first]);
     for (std::size_t k = 0; k < p.mesh.cells.size(); ++k) {
-      if (root(unknown_[p.first + k]) != home) loose.push_back(k);
+      if (held.find(unknown_[p.first + k]) != home) loose.push_back(k);
     }
     while (!loose.empty()) {
       double best = INFINITY;
       std::size_t from = 0, to = 0;
       for (std::size_t k : loose) {
         for (std::size_t o = 0; o < p.mesh.cells.size(); ++o) {
-          if (root(unknown_[p.first + o]) == root(unknown_[p.first + k])) continue;
+          if (held.one(unknown_[p.first + o], unknown_[p.first + k])) continue;
           const double d = std::hypot(p.mesh.x(o) - p.mesh.x(k), p.mesh.y(o) - p.mesh.y(k));
           if (d < best) best = d, from = k, to = o;
         }
       }
       const std::uint32_t a = unknown_[p.first + from], b = unknown_[p.first + to];
-      join(a, b);
+      held.unite(a, b);
       conductors_.push_back({a, b, kThread, 0});
-      std::erase_if(loose,
-                    [&](std::size_t k) { return root(unknown_[p.first + k]) == root(home); });
+      std::erase_if(loose, [&](std::size_t k) { return held.one(unknown_[p.first + k], home); });
     }
   }
-  for (std::uint32_t i = 1; i < parent.size(); ++i) ENSURE(root(i) == root(0));
+  for (std::size_t i = 1; i < held.size(); ++i) ENSURE(held.one(i, 0));
 }
 
 }  // namespace isthmus::copper

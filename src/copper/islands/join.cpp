@@ -6,7 +6,7 @@
 
 #include "copper/index/boxes.hpp"
 #include "copper/index/edges.hpp"
-#include "copper/islands/sets.hpp"
+#include "isthmus/base/sets.hpp"
 
 namespace isthmus::copper {
 namespace {
@@ -80,7 +80,7 @@ std::vector<std::vector<std::size_t>> join_pieces(const Polygons& polygons) {
   Sets sets(pieces.size());
   for (std::size_t i = 0; i < pieces.size(); ++i) {
     for (std::size_t j : near.overlapping(boxes[i])) {
-      if (j <= i || sets.find(i) == sets.find(j)) continue;
+      if (j <= i || sets.one(i, j)) continue;
       if (touch(pieces[i], pieces[j])) sets.unite(i, j);
     }
   }

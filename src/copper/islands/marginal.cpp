@@ -9,7 +9,7 @@
 
 #include "copper/index/layer.hpp"
 #include "copper/islands/clip.hpp"
-#include "copper/islands/sets.hpp"
+#include "isthmus/base/sets.hpp"
 
 namespace isthmus::copper {
 namespace {

@@ -74,12 +74,12 @@ class Wires {
  private:
   void tie(IslandId a, Position at_a, IslandId b, Position at_b) {
     if (!traced(graph_, a) || !traced(graph_, b)) return;
-    sets.join(copper::nearest_node(graph_, a, at_a), copper::nearest_node(graph_, b, at_b));
+    sets.unite(copper::nearest_node(graph_, a, at_a), copper::nearest_node(graph_, b, at_b));
   }
   const copper::ConductorGraph& graph_;
 
  public:
-  UnionFind sets;
+  Sets sets;
 };
 
 }  // namespace
@@ -99,13 +99,13 @@ Narrowest Bottlenecks::between(std::size_t piece, const Point& a, const Point& b
   Wires wires(case_, graph_);
   const auto from = wires.node_of(a);
   const auto to = wires.node_of(b);
-  if (!from || !to || wires.sets.find(*from) == wires.sets.find(*to)) return fallback;
+  if (!from || !to || wires.sets.one(*from, *to)) return fallback;
   for (const std::size_t i : by_width_) {
     const copper::Branch& branch = graph_.branches[i];
     const IslandId island = graph_.nodes[branch.a].island;
     if (case_.pieces.of(island) != piece) continue;
-    wires.sets.join(branch.a, branch.b);
-    if (wires.sets.find(*from) != wires.sets.find(*to)) continue;
+    wires.sets.unite(branch.a, branch.b);
+    if (!wires.sets.one(*from, *to)) continue;
     return {branch.narrowest,
             layer_name(case_.ground.copper.island(island).layer, case_.ground.layers())};
   }

@@ -7,6 +7,8 @@
 #include <map>
 #include <set>
 
+#include "isthmus/base/edit_distance.hpp"
+
 namespace isthmus::expect {
 namespace {
 
@@ -43,21 +45,6 @@ Mixing mixing(const std::vector<Pad>& pads) {
     });
   }
   return m;
-}
-
-std::size_t edit_distance(const std::string& a, const std::string& b) {
-  std::vector<std::size_t> row(b.size() + 1);
-  for (std::size_t k = 0; k <= b.size(); ++k) row[k] = k;
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    std::size_t corner = row[0];
-    row[0] = i;
-    for (std::size_t k = 1; k <= b.size(); ++k) {
-      const std::size_t above = row[k];
-      row[k] = std::min({row[k] + 1, row[k - 1] + 1, corner + (a[i - 1] == b[k - 1] ? 0u : 1u)});
-      corner = above;
-    }
-  }
-  return row[b.size()];
 }
 
 std::string without_side(const std::string& id) {

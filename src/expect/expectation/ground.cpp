@@ -3,9 +3,6 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <numeric>
-
 namespace isthmus::expect {
 namespace {
 
@@ -20,24 +17,6 @@ std::string_view number_at(std::string_view text, std::size_t& i) {
 }
 
 }  // namespace
-
-UnionFind::UnionFind(std::size_t n) : parent_(n) {
-  std::iota(parent_.begin(), parent_.end(), std::size_t{0});
-}
-
-std::size_t UnionFind::find(std::size_t i) {
-  while (parent_[i] != i) {
-    parent_[i] = parent_[parent_[i]];
-    i = parent_[i];
-  }
-  return i;
-}
-
-void UnionFind::join(std::size_t a, std::size_t b) {
-  a = find(a);
-  b = find(b);
-  if (a != b) parent_[std::max(a, b)] = std::min(a, b);
-}
 
 bool natural_less(std::string_view a, std::string_view b) {
   std::size_t i = 0;

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "isthmus/base/result.hpp"
+#include "isthmus/base/sets.hpp"
 #include "isthmus/copper/conductors.hpp"
 #include "isthmus/expect/expectation.hpp"
 #include "isthmus/formats/design.hpp"
@@ -27,17 +28,6 @@ struct Ground {
   [[nodiscard]] std::size_t last() const { return layers() - 1; }
   // Whether copper of this layer exists at the stage.
   [[nodiscard]] bool counts(std::size_t i) const { return is_etched(stage(), layer(i), layers()); }
-};
-
-// Sets of connected things.
-class UnionFind {
- public:
-  explicit UnionFind(std::size_t n);
-  std::size_t find(std::size_t i);
-  void join(std::size_t a, std::size_t b);  // the lower root stays
-
- private:
-  std::vector<std::size_t> parent_;
 };
 
 // Digits compare by value: R2 before R10. Total: equal only for equal texts.

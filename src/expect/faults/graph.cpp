@@ -34,23 +34,6 @@ Graph::Graph(const Wiring& wiring) : first_(wiring.nodes.size() + 1, 0) {
   for (Index n = 0; n < wiring.nodes.size(); ++n) pieces_.at(wiring.nodes[n].piece).push_back(n);
 }
 
-Sets::Sets(std::size_t n) : parent_(n) { std::iota(parent_.begin(), parent_.end(), Index{0}); }
-
-Index Sets::find(Index i) {
-  while (parent_[i] != i) {
-    parent_[i] = parent_[parent_[i]];
-    i = parent_[i];
-  }
-  return i;
-}
-
-bool Sets::join(Index a, Index b) {
-  a = find(a), b = find(b);
-  if (a == b) return false;
-  parent_[std::max(a, b)] = std::min(a, b);
-  return true;
-}
-
 Walk::Walk(const Graph& graph, std::size_t nodes)
     : graph_(graph),
       number_(nodes, kNone),

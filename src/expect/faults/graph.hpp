@@ -5,6 +5,7 @@
 #include <span>
 #include <vector>
 
+#include "isthmus/base/sets.hpp"
 #include "isthmus/expect/wiring.hpp"
 
 namespace isthmus::expect::faults {
@@ -30,16 +31,6 @@ class Graph {
   std::vector<End> ends_;
   std::vector<std::size_t> first_;
   std::vector<std::vector<Index>> pieces_;
-};
-
-class Sets {
- public:
-  explicit Sets(std::size_t n);
-  Index find(Index i);
-  bool join(Index a, Index b);  // false where they were one already; the lower root stays
-
- private:
-  std::vector<Index> parent_;
 };
 
 // A depth-first walk from one node: what a lost edge or node would part from it. Used again and

@@ -24,7 +24,7 @@ class Joiner {
     std::ranges::sort(out_.touched);
     out_.touched.erase(std::unique(out_.touched.begin(), out_.touched.end()), out_.touched.end());
     for (const Index n : out_.touched) out_.of_piece[wiring.nodes[n].piece].push_back(n);
-    for (const Facts::Two& two : facts.one_piece) sets_.join(two.a, two.b);
+    for (const Facts::Two& two : facts.one_piece) sets_.unite(two.a, two.b);
   }
 
   Joined run() {
@@ -77,7 +77,7 @@ class Joiner {
 
   bool mark(Index node, Index root) {
     bool joined = false;
-    if (out_.carried[node] != kNone) joined = sets_.join(out_.carried[node], root);
+    if (out_.carried[node] != kNone) joined = sets_.unite(out_.carried[node], root);
     out_.carried[node] = sets_.find(root);
     return joined;
   }

@@ -36,9 +36,7 @@ class Layer {
 
   void find_pieces() {
     Sets sets(islands());
-    const auto join = [&](IslandId a, IslandId b) {
-      sets.join(static_cast<Index>(index(a)), static_cast<Index>(index(b)));
-    };
+    const auto join = [&](IslandId a, IslandId b) { sets.unite(index(a), index(b)); };
     for (const Join& j : board_.expectation.joins) {
       if (!j.conducts) continue;
       for (const IslandId i : j.islands) join(j.islands.front(), i);
@@ -49,7 +47,7 @@ class Layer {
     piece_of_.assign(islands(), kNone);
     for (std::size_t i = 0; i < islands(); ++i) {
       if (!counts(static_cast<IslandId>(i))) continue;
-      const Index root = sets.find(static_cast<Index>(i));
+      const Index root = sets.find(i);
       if (piece_of_[root] == kNone) {
         piece_of_[root] = static_cast<Index>(list_.islands_of_piece.size());
         list_.islands_of_piece.emplace_back();
@@ -73,7 +71,7 @@ class Layer {
   // and the node the point belongs to, are one.
   void draw_pads_together() {
     for (const copper::Branch& b : board_.conductors.branches) {
-      if (b.width >= kPourWidth) axis_.join(static_cast<Index>(b.a), static_cast<Index>(b.b));
+      if (b.width >= kPourWidth) axis_.unite(b.a, b.b);
     }
     std::vector<FlashedPads> flashes;
     for (const formats::LayerImage& image : board_.design.copper) flashes.emplace_back(image);
@@ -88,7 +86,7 @@ class Layer {
         for (std::size_t n = first; n < last; ++n) {
           const Position at = board_.conductors.nodes[n].at;
           if (distance_nm(at, point.at) <= static_cast<double>(kPadSpan.value) && holds(*pad, at))
-            axis_.join(middle, static_cast<Index>(n));
+            axis_.unite(middle, n);
         }
       }
     }
@@ -117,7 +115,7 @@ class Layer {
   void add_island(Index piece, IslandId island) {
     const auto [first, last] = board_.conductors.of_island[index(island)];
     for (std::size_t n = first; n < last; ++n) {
-      const Index root = axis_.find(static_cast<Index>(n));
+      const Index root = axis_.find(n);
       if (out_.of_axis[root] == kNone)
         out_.of_axis[root] = add_node(piece, board_.conductors.nodes[root].at, island);
       out_.of_axis[n] = out_.of_axis[root];

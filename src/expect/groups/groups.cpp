@@ -7,15 +7,15 @@
 namespace isthmus::expect {
 namespace {
 
-void join_all(UnionFind& sets, const std::vector<IslandId>& islands) {
-  for (const IslandId island : islands) sets.join(index(islands.front()), index(island));
+void join_all(Sets& sets, const std::vector<IslandId>& islands) {
+  for (const IslandId island : islands) sets.unite(index(islands.front()), index(island));
 }
 
-void join_links(UnionFind& sets, const std::vector<Link>& links) {
-  for (const Link& link : links) sets.join(index(link.from), index(link.to));
+void join_links(Sets& sets, const std::vector<Link>& links) {
+  for (const Link& link : links) sets.unite(index(link.from), index(link.to));
 }
 
-Pieces number_pieces(UnionFind& sets, std::size_t islands) {
+Pieces number_pieces(Sets& sets, std::size_t islands) {
   Pieces pieces;
   pieces.of_island.resize(islands);
   for (std::size_t i = 0; i < islands; ++i) {
@@ -29,7 +29,7 @@ Pieces number_pieces(UnionFind& sets, std::size_t islands) {
 
 Pieces pieces_at_stage(const Ground& ground, const std::vector<Join>& joins,
                        const std::vector<Link>& links) {
-  UnionFind sets(ground.copper.islands.size());
+  Sets sets(ground.copper.islands.size());
   for (const Join& join : joins) {
     if (join.conducts) join_all(sets, join.islands);
   }
@@ -39,7 +39,7 @@ Pieces pieces_at_stage(const Ground& ground, const std::vector<Join>& joins,
 
 Pieces pieces_promised(const Ground& ground, const std::vector<Join>& joins,
                        const std::vector<Link>& links, const std::vector<Pad>& pads) {
-  UnionFind sets(ground.copper.islands.size());
+  Sets sets(ground.copper.islands.size());
   const bool fitted = joins_count(ground.stage());
   for (const Join& join : joins) {
     if (!fitted || join.conducts || join.deferred) join_all(sets, join.islands);

@@ -48,11 +48,11 @@ void place_on_surface(const Ground& ground, Pad& pad) {
 // Nets of their own that meet on one island are one, named by the first pad there.
 void name_own_nets(const Ground& ground, std::vector<Pad>& pads) {
   const std::size_t n = ground.copper.islands.size();
-  UnionFind sets(n + pads.size());
+  Sets sets(n + pads.size());
   for (std::size_t i = 0; i < pads.size(); ++i) {
     if (!pads[i].own_net) continue;
     for (const auto& island : pads[i].islands) {
-      if (island) sets.join(index(*island), n + i);
+      if (island) sets.unite(index(*island), n + i);
     }
   }
   std::map<std::size_t, std::string> names;

@@ -192,14 +192,14 @@ class Finder {
   void pours_of(IslandId island, std::size_t layer) {
     const copper::ConductorGraph& graph = *ground_.conductors;
     const auto [first, last] = graph.of_island[index(island)];
-    UnionFind wide(last - first);
+    Sets wide(last - first);
     std::map<std::size_t, const copper::Branch*> widest;
     std::vector<const copper::Branch*> branches;
     for (std::size_t n = first; n < last; ++n) {
       for (const std::size_t b : graph.at_node[n]) {
         const copper::Branch& branch = graph.branches[b];
         if (branch.a != n || branch.width < kPourWidth) continue;
-        wide.join(branch.a - first, branch.b - first);
+        wide.unite(branch.a - first, branch.b - first);
         branches.push_back(&branch);
       }
     }

@@ -9,6 +9,7 @@
 #include <unordered_map>
 
 #include "isthmus/base/ensure.hpp"
+#include "isthmus/base/sets.hpp"
 
 namespace isthmus::copper {
 namespace {
@@ -74,8 +75,7 @@ class Cutter {
       mesh_.cells.push_back({0, 0, true});
       return std::move(mesh_);
     }
-    parent_.resize(2 * openings_.size());
-    std::iota(parent_.begin(), parent_.end(), 0u);
+    halves_ = Sets(2 * openings_.size());
     join_along_outline();
     join_at_corners();
     number_cells();
@@ -165,19 +165,10 @@ class Cutter {
 
   // Each opening has two halves: 0 in the cell to its left (below), 1 in the cell to its right
   // (above).
-  std::size_t root(std::size_t half) {
-    while (parent_[half] != half) half = parent_[half] = parent_[parent_[half]];
-    return half;
-  }
-  void join(std::size_t a, std::size_t b) {
-    a = root(a), b = root(b);
-    parent_[std::max(a, b)] = static_cast<std::uint32_t>(std::min(a, b));
-  }
-
   void join_along_outline() {
     for (const Crossing& c : crossings_) {
       const Crossing& n = crossings_[c.next];
-      join(2 * c.opening + (c.forwards ? 1u : 0u), 2 * n.opening + (n.forwards ? 0u : 1u));
+      halves_.unite(2 * c.opening + (c.forwards ? 1u : 0u), 2 * n.opening + (n.forwards ? 0u : 1u));
     }
   }
 
@@ -198,10 +189,10 @@ class Cutter {
       const auto found = flat.find(key(o.line, o.step + 1));
       if (found == flat.end()) continue;
       const std::size_t left = found->second, right = left + 1, below = k, above = k + 1;
-      join(2 * below, 2 * left);
-      join(2 * below + 1, 2 * right);
-      join(2 * above, 2 * left + 1);
-      join(2 * above + 1, 2 * right + 1);
+      halves_.unite(2 * below, 2 * left);
+      halves_.unite(2 * below + 1, 2 * right);
+      halves_.unite(2 * above, 2 * left + 1);
+      halves_.unite(2 * above + 1, 2 * right + 1);
     }
   }
 
@@ -214,22 +205,22 @@ class Cutter {
 
   void number_cells() {
     std::vector<std::pair<MeshCell, std::size_t>> roots;
-    for (std::size_t half = 0; half < parent_.size(); ++half) {
-      if (root(half) == half) roots.emplace_back(square_of(half), half);
+    for (std::size_t half = 0; half < halves_.size(); ++half) {
+      if (halves_.find(half) == half) roots.emplace_back(square_of(half), half);
     }
     std::sort(roots.begin(), roots.end());
-    std::vector<std::uint32_t> cell(parent_.size());
+    std::vector<std::uint32_t> cell(halves_.size());
     for (const auto& [square, half] : roots) {
       cell[half] = static_cast<std::uint32_t>(mesh_.cells.size());
       mesh_.cells.push_back(square);
     }
     for (const Crossing& c : crossings_) {
       for (std::size_t side : {0u, 1u})
-        mesh_.cells[cell[root(2 * std::size_t{c.opening} + side)]].cut = true;
+        mesh_.cells[cell[halves_.find(2 * std::size_t{c.opening} + side)]].cut = true;
     }
     for (std::size_t k = 0; k < openings_.size(); ++k) {
       const Opening& o = openings_[k];
-      const std::uint32_t a = cell[root(2 * k)], b = cell[root(2 * k + 1)];
+      const std::uint32_t a = cell[halves_.find(2 * k)], b = cell[halves_.find(2 * k + 1)];
       if (a != b) mesh_.links.push_back({a, b, !o.vertical, o.length, o.growth});
     }
   }
@@ -237,7 +228,7 @@ class Cutter {
   Mesh mesh_;
   std::vector<Crossing> crossings_;
   std::vector<Opening> openings_;
-  std::vector<std::uint32_t> parent_;
+  Sets halves_{0};
 };
 
 }  // namespace
