@@ -27,7 +27,7 @@ constexpr std::array kKeys{
     Key{"holes", "YAML list of drill files"},
     Key{"net-ties", "YAML list of lists of nets that share copper by design"},
     Key{"links", "YAML list of wire jumpers"},
-    Key{"waive", "YAML list of points not to test, with why"},
+    Key{"waive", "YAML list of what not to test, with why"},
     Key{"placed.top", "YAML list of measured marks"},
     Key{"placed.bottom", "YAML list of measured marks"},
     Key{"copper.thickness", "35 um"},

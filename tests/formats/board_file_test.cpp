@@ -22,7 +22,7 @@ net-ties: [[GND, AGND]]
 stage: joined
 joins: [[1, 2], {at: [3.5, -4], kind: rivet, deferred: true}]
 links: [{from: [1, 2], to: [3, 4], side: bottom}]
-waive: [{point: TP3, why: "under the label"}]
+waive: [{point: TP3, why: "under the label"}, {join: [1, 2], why: wire}, {copper: [3.5, -4], side: L3, why: text}, {copper: [0, 1], side: bottom, why: pour}, {pair: [SDA, "+3V3"], why: coated}]
 placed: {top: [[0, 0, 0.1, 0], [50, 0, 50.1, 0.2]]}
 copper: {thickness: 18 um, temperature: 25 degC}
 process: {gap: 0.15 mm, track: 0.16 mm, undercut: 10 um, registration: 0.3 mm, drill-wander: 0.2 mm}
@@ -64,7 +64,42 @@ TEST(BoardFile, ReadsJoinsLinksWaiversAndMarks) {
   EXPECT_TRUE(b->joins[1].deferred);
   EXPECT_EQ(b->links[0].side, Side::bottom);
   EXPECT_EQ(b->waive[0].why, "under the label");
+  EXPECT_EQ(b->waive[0].kind, WaiveKind::point);
   EXPECT_EQ(b->placed_top[1][1], position_mm(50.1, 0.2));
+}
+
+TEST(BoardFile, ReadsWaiversOfEntries) {
+  const Result<BoardFile> b = read(kWhole);
+  ASSERT_TRUE(b.ok());
+  ASSERT_EQ(b->waive.size(), 5u);
+  EXPECT_EQ(b->waive[1].kind, WaiveKind::join);
+  EXPECT_EQ(b->waive[1].at, position_mm(1, 2));
+  EXPECT_EQ(b->waive[2].kind, WaiveKind::copper);
+  EXPECT_EQ(b->waive[2].at, position_mm(3.5, -4));
+  EXPECT_EQ(std::pair(b->waive[2].side, b->waive[2].layer), std::pair(Side::both, 3));
+  EXPECT_EQ(std::pair(b->waive[3].side, b->waive[3].layer), std::pair(Side::bottom, 0));
+  EXPECT_EQ(b->waive[4].kind, WaiveKind::pair);
+  EXPECT_EQ(b->waive[4].nets, (std::array<std::string, 2>{"SDA", "+3V3"}));
+  EXPECT_EQ(b->waive[4].why, "coated");
+  EXPECT_EQ(std::pair(b->waive[1].line, b->waive[1].column), std::pair(11, 47));
+}
+
+TEST(BoardFile, AWaiverOfTheCommandLineHasNoPlace) {
+  const Result<BoardFile> b = read(kSmall, {{"waive", "[{pair: [A, B], why: x}]"}});
+  ASSERT_TRUE(b.ok());
+  EXPECT_EQ(b->waive.at(0).line, 0);
+}
+
+TEST(BoardFile, SaysWhatAWaiverMayLeaveOut) {
+  const TempDir dir;
+  const auto file =
+      dir.write("board.yaml", kSmall + "waive: [{copper: [1, 2], side: L2, why: x}]\n");
+  EXPECT_EQ(format(read_board_file(file).problem()),
+            file.string() +
+                ":6:32: error YML-010: 'L2' is no side or layer of this board\n"
+                "  waive: [{copper: [1, 2], side: L2, why: x}]\n"
+                "                                 ^\n"
+                "  hint: one of: top, bottom");
 }
 
 TEST(BoardFile, ReadsQuantities) {
@@ -88,6 +123,10 @@ TEST(BoardFile, ComesBackFromItsOwnText) {
   EXPECT_EQ(write_board_file(*second), text);
   EXPECT_EQ(second->net_ties, first->net_ties);
   EXPECT_EQ(second->holes[1].span, first->holes[1].span);
+  ASSERT_EQ(second->waive.size(), 5u);
+  EXPECT_EQ(second->waive[2].at, first->waive[2].at);
+  EXPECT_EQ(second->waive[2].layer, 3);
+  EXPECT_EQ(second->waive[4].nets, first->waive[4].nets);
   EXPECT_EQ(*second->top, *first->top);
 }
 
@@ -203,6 +242,32 @@ INSTANTIATE_TEST_SUITE_P(
         Bad{"MilliForMega", kSmall + "limits: {isolation: 10 mohm}\n", "YML-012", 6},
         Bad{"Negative", kSmall + "process: {gap: -1 mm}\n", "YML-012", 6},
         Bad{"WaiverWithoutReason", kSmall + "waive: [{point: TP1}]\n", "YML-003", 6},
+        Bad{"WaiverOfNothing", kSmall + "waive:\n  - {why: x}\n", "YML-003", 7},
+        Bad{"WaiverOfTwo", kSmall + "waive:\n  - {point: A,\n     pair: [A, B], why: x}\n",
+            "YML-020", 8},
+        Bad{"WaiverOfTwice", kSmall + "waive: [{point: A, point: B, why: x}]\n", "YML-009", 6},
+        Bad{"WaivedJoinByName", kSmall + "waive: [{join: J1, why: x}]\n", "YML-004", 6},
+        Bad{"WaivedJoinOfASide", kSmall + "waive: [{join: [1, 2], side: top, why: x}]\n", "YML-002",
+            6},
+        Bad{"WaivedJoinFarAway", kSmall + "waive: [{join: [1, 2e9], why: x}]\n", "YML-012", 6},
+        Bad{"WaivedCopperWithoutSide", kSmall + "waive: [{copper: [1, 2], why: x}]\n", "YML-003",
+            6},
+        Bad{"WaivedCopperOfBothSides", kSmall + "waive: [{copper: [1, 2], side: both, why: x}]\n",
+            "YML-010", 6},
+        Bad{"WaivedCopperOfLayerOne",
+            replaced(kSmall, "top: t.gbr", "top: t, bottom: b, inner: [i]") +
+                "waive: [{copper: [1, 2], side: L1, why: x}]\n",
+            "YML-010", 6},
+        Bad{"WaivedCopperTooDeep",
+            replaced(kSmall, "top: t.gbr", "top: t, bottom: b, inner: [i]") +
+                "waive: [{copper: [1, 2], side: L3, why: x}]\n",
+            "YML-010", 6},
+        Bad{"WaivedPairOfOne", kSmall + "waive: [{pair: [A], why: x}]\n", "YML-004", 6},
+        Bad{"WaivedPairOfThree", kSmall + "waive: [{pair: [A, B, C], why: x}]\n", "YML-004", 6},
+        Bad{"WaivedPairFlat", kSmall + "waive: [{pair: A, why: x}]\n", "YML-004", 6},
+        Bad{"WaivedPairTwice", kSmall + "waive: [{pair: [A, A], why: x}]\n", "YML-012", 6},
+        Bad{"WaivedPairOfLists", kSmall + "waive: [{pair: [[A], B], why: x}]\n", "YML-004", 6},
+        Bad{"WaivedPairWithoutReason", kSmall + "waive: [{pair: [A, B]}]\n", "YML-003", 6},
         Bad{"SpanUpsideDown", kSmall + "holes: [{file: a, span: [2, 1]}]\n", "YML-012", 6},
         Bad{"SpanTooDeep", kSmall + "holes: [{file: a, span: [1, 3]}]\n", "YML-012", 6},
         Bad{"PlaceOfThree", kSmall + "joins: [[1, 2, 3]]\n", "YML-004", 6},

@@ -30,8 +30,17 @@ struct LinkEntry {
   Position from, to;
   Side side{Side::top};
 };
+// What a waiver leaves out: a point by its name; or entries of the list of possible faults, by the
+// hole, the place of copper or the two nets they lie at.
+enum class WaiveKind { point, join, copper, pair };
 struct WaiveEntry {
   std::string point, why;
+  WaiveKind kind{WaiveKind::point};
+  Position at;                      // join, copper
+  Side side{Side::both};            // copper; both: the inner layer `layer`
+  int layer{};                      // copper: counted from the top, L2 is 2; 0 on an outer side
+  std::array<std::string, 2> nets;  // pair
+  int line{}, column{};             // in the file; 0 where it came from the command line
 };
 struct HoleFileEntry {
   std::filesystem::path file;

@@ -12,6 +12,13 @@ namespace {
 constexpr std::string_view kStageHint =
     "stage: etched-top | etched-bottom | etched | joined | finished";
 
+constexpr std::string_view kWaiveHint =
+    "{point: NAME, why: TEXT}, or in place of point: join: [x, y], copper: [x, y] with side, pair: "
+    "[A, B]";
+constexpr std::array kWaivable{
+    std::pair{WaiveKind::point, "point"}, std::pair{WaiveKind::join, "join"},
+    std::pair{WaiveKind::copper, "copper"}, std::pair{WaiveKind::pair, "pair"}};
+
 class BoardReader {
  public:
   BoardReader(const std::filesystem::path& path, std::string_view source)
@@ -191,13 +198,87 @@ class BoardReader {
       for (const YamlNode& n : links->children) read_link(n);
     }
     const YamlNode* waive = root.find("waive");
-    if (waive == nullptr || !yaml_.list(*waive, "{point: NAME, why: TEXT}")) return;
-    for (const YamlNode& n : waive->children) {
-      if (!yaml_.map(n, {"point", "why"})) continue;
-      const YamlNode* point = yaml_.required(n, "point");
-      const YamlNode* why = yaml_.required(n, "why", "a waiver needs its reason");
-      if (point && why) board_.waive.push_back({yaml_.text(*point), yaml_.text(*why)});
+    if (waive == nullptr || !yaml_.list(*waive, kWaiveHint)) return;
+    for (const YamlNode& n : waive->children) board_.waive.push_back(read_waiver(n));
+  }
+
+  WaiveEntry read_waiver(const YamlNode& n) {
+    WaiveEntry w;
+    if (!yaml_.map(n, {"point", "join", "copper", "pair", "side", "why"})) return w;
+    if (n.option.empty()) w.line = n.line, w.column = n.column;
+    if (const YamlNode* why = yaml_.required(n, "why", "a waiver needs its reason"))
+      w.why = yaml_.text(*why);
+    const YamlNode* named = nullptr;
+    for (const auto& [kind, key] : kWaivable) {
+      const YamlNode* one = n.find(key);
+      if (one == nullptr) continue;
+      if (named != nullptr) {
+        yaml_.fail(one->at_key(), "YML-020", "a waiver has to name one thing, and this names two",
+                   "write a waiver for each");
+        return w;
+      }
+      named = one;
+      w.kind = kind;
     }
+    if (named == nullptr) {
+      yaml_.fail(n, "YML-003", "the waiver does not say what it leaves out",
+                 std::string(kWaiveHint));
+      return w;
+    }
+    read_waived(n, *named, w);
+    return w;
+  }
+
+  void read_waived(const YamlNode& n, const YamlNode& named, WaiveEntry& w) {
+    const YamlNode* side = n.find("side");
+    if (side != nullptr && w.kind != WaiveKind::copper) {
+      yaml_.fail(side->at_key(), "YML-002", "'side' belongs to a waiver of copper",
+                 "{copper: [x, y], side: top, why: TEXT}");
+    }
+    switch (w.kind) {
+      case WaiveKind::point:
+        w.point = yaml_.text(named);
+        return;
+      case WaiveKind::join:
+        w.at = yaml_.place(named);
+        return;
+      case WaiveKind::copper:
+        w.at = yaml_.place(named);
+        if (yaml_.required(n, "side", "side: top, bottom, or L2") != nullptr)
+          read_waived_side(*side, w);
+        return;
+      case WaiveKind::pair:
+        return read_waived_pair(named, w);
+    }
+  }
+
+  void read_waived_side(const YamlNode& n, WaiveEntry& w) {
+    const std::string word = yaml_.text(n);
+    for (const Side side : {Side::top, Side::bottom}) {
+      if (word == name(side)) {
+        w.side = side;
+        return;
+      }
+    }
+    for (std::size_t inner = 0; inner < board_.inner.size(); ++inner) {
+      if (word == "L" + std::to_string(inner + 2)) w.layer = static_cast<int>(inner) + 2;
+    }
+    if (w.layer > 0) return;
+    std::string known = "top, bottom";
+    if (!board_.inner.empty()) known += ", L2";
+    if (board_.inner.size() > 1) known += " to L" + std::to_string(board_.inner.size() + 1);
+    yaml_.fail(n, "YML-010", "'" + shown(word) + "' is no side or layer of this board",
+               "one of: " + known);
+  }
+
+  void read_waived_pair(const YamlNode& n, WaiveEntry& w) {
+    if (n.kind != YamlKind::list || n.children.size() != 2) {
+      yaml_.fail(n, "YML-004", "'pair' has to be the names of two nets: [A, B]");
+      return;
+    }
+    w.nets = {yaml_.text(n.children[0]), yaml_.text(n.children[1])};
+    if (w.nets[0] == w.nets[1])
+      yaml_.fail(n, "YML-012", "'pair' has to name two nets, and this is one net twice");
   }
 
   void read_tie(const YamlNode& tie) {

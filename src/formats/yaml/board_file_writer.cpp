@@ -76,6 +76,21 @@ std::string joins(const BoardFile& b) {
   return out;
 }
 
+std::string waived(const WaiveEntry& w) {
+  switch (w.kind) {
+    case WaiveKind::point:
+      return "point: " + yaml_text(w.point);
+    case WaiveKind::join:
+      return "join: " + place_text(w.at);
+    case WaiveKind::copper:
+      return "copper: " + place_text(w.at) +
+             ", side: " + (w.layer > 0 ? fmt::format("L{}", w.layer) : std::string(name(w.side)));
+    case WaiveKind::pair:
+      return "pair: [" + yaml_text(w.nets[0]) + ", " + yaml_text(w.nets[1]) + "]";
+  }
+  return "";
+}
+
 std::string declarations(const BoardFile& b) {
   std::string out;
   if (!b.net_ties.empty()) out += "net-ties:\n";
@@ -91,7 +106,7 @@ std::string declarations(const BoardFile& b) {
   }
   if (!b.waive.empty()) out += "waive:\n";
   for (const WaiveEntry& w : b.waive) {
-    out += fmt::format("  - {{point: {}, why: {}}}\n", yaml_text(w.point), yaml_text(w.why));
+    out += fmt::format("  - {{{}, why: {}}}\n", waived(w), yaml_text(w.why));
   }
   if (!b.placed_top.empty() || !b.placed_bottom.empty()) out += "placed:\n";
   for (const auto& [side, marks] :
