@@ -88,12 +88,13 @@ const std::vector<Board> kBoards{
     {"usb-fpga-4l-blind", 395, 31, {}},
 };
 
-// N/C records are nets of their own, which the table does not count.
+// N/C records are nets of their own, and so is copper that no record names: the table does not count
+// them.
 std::set<std::string> nets_of(const json& inspected) {
   std::set<std::string> nets;
   for (const json& p : inspected["points"]) {
     const auto net = p["net"].get<std::string>();
-    if (!net.empty() && net.rfind("N/C", 0) != 0) nets.insert(net);
+    if (!net.empty() && net.rfind("N/C", 0) != 0 && net[0] != '#') nets.insert(net);
   }
   return nets;
 }
