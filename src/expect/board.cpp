@@ -24,6 +24,7 @@ Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagno
   board->expectation = std::move(expectation).value();
   board->conductors = copper::trace_conductors(board->design, board->copper);
   board->faults = list_possible_faults(*board);
+  if (auto done = waive_entries(*board, notes); !done) return done.problem();
   board->hash = formats::design_hash(board->design);
   return board;
 }
