@@ -68,7 +68,7 @@ class Waivers : public ::testing::Test {
   }
   // Incomplete, and all that is missing are these kinds of entries.
   static void expect_unknown(const test::Ran& ran, const std::vector<std::string>& kinds) {
-    EXPECT_EQ(ran.code, 3) << ran.out.substr(0, 1500) << ran.err;
+    EXPECT_EQ(ran.code, 4) << ran.out.substr(0, 1500) << ran.err;
     std::vector<std::string> found;
     for (const json& entry : test::json_of(ran)["cannot_tell"]) found.push_back(entry["kind"]);
     EXPECT_EQ(found, kinds);
