@@ -3,7 +3,6 @@
 
 #include <algorithm>
 
-
 namespace isthmus::cli {
 namespace {
 
@@ -20,12 +19,31 @@ constexpr double kMostVoltage = 30;  // docs/adapter.md: what any adapter may gi
 // longer looks between neighbours of a header. Common practice, no source.
 constexpr Nanometres kLeastWindow = 1_mm;
 
+// Whether every bridge between the two is left out by name.
+bool waived(const expect::Board& board, const expect::Pair& pair) {
+  bool any = false;
+  const auto has = [&](std::uint32_t piece, GroupId g) {
+    const auto& groups = board.faults.groups_of_piece[piece];
+    return std::ranges::find(groups, g) != groups.end();
+  };
+  for (const expect::PossibleFault& f : board.faults.entries) {
+    if (f.kind != expect::FaultKind::bridge) continue;
+    if (!(has(f.piece, pair.a) && has(f.other, pair.b)) &&
+        !(has(f.piece, pair.b) && has(f.other, pair.a)))
+      continue;
+    if (!f.waived) return false;
+    any = true;
+  }
+  return any;
+}
+
 // Two groups or more, and none is tested against another.
 bool nothing_to_isolate(const expect::Board& board) {
   const expect::Expectation& e = board.expectation;
   return e.groups.size() > 1 && e.pairs_beyond_window + e.pairs.size() > 0 &&
          std::ranges::none_of(e.pairs, [&](const expect::Pair& pair) {
-           return expect::matters(board, pair.a) || expect::matters(board, pair.b);
+           return (expect::matters(board, pair.a) || expect::matters(board, pair.b)) &&
+                  !waived(board, pair);
          });
 }
 
@@ -49,7 +67,9 @@ std::optional<Problem> too_lax(const expect::Board& board) {
     return problem("a test voltage below 1 V proves little");
   if (limits.window < kLeastWindow) return problem("a window below 1 mm proves little");
   if (nothing_to_isolate(board))
-    return problem("no two nets come within the window, so that no bridge could be found");
+    return problem(
+        "no two nets come within the window, or all that do are waived, so that no bridge could be "
+        "found");
   return std::nullopt;
 }
 

@@ -21,6 +21,8 @@ int plan(const Options& o) {
   if (!fixture) return bad_input(fixture.problem());
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
+  if (auto added = plan::add_bare_places(**board, *fixture); !added)
+    return bad_input(added.problem());
   Diagnostics notes;
   ProgressLine line;
   line.say("planning the measurements");

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
 
 #include "cli/board_options.hpp"
 #include "cli/commands.hpp"
@@ -22,8 +23,24 @@ struct Options {
   bool json{false}, inch{false};
 };
 
+// Places on tracks that the run's fixture touched: points after those of the files.
+Result<Done> add_places(expect::Board& board, const plan::Plan& plan) {
+  std::map<PointId, const plan::Probe*> places;
+  for (const plan::Placement& placement : plan.placements) {
+    for (const plan::Probe& probe : placement.probes) {
+      if (index(probe.point) >= board.expectation.points.size())
+        places.emplace(probe.point, &probe);
+    }
+  }
+  for (const auto& [point, probe] : places) {
+    if (auto added = expect::add_place(board, probe->at, probe->side); !added)
+      return added.problem();
+  }
+  return Done{};
+}
+
 // The page draws the board, so its files must still be what they were when the run was made.
-Result<Done> write_pages(const Options& o, const report::RunView& view) {
+Result<Done> write_pages(const Options& o, const report::RunView& view, const plan::Plan& plan) {
   BoardOptions board_options;
   board_options.file = view.head.board_file;
   board_options.keys["stage"] = view.head.stage;
@@ -38,6 +55,7 @@ Result<Done> write_pages(const Options& o, const report::RunView& view) {
                    "the text and --json can still be printed from the record",
                    ""};
   }
+  if (auto added = add_places(**board, plan); !added) return added.problem();
   const std::filesystem::path dir =
       o.runs.size() > 1 ? std::filesystem::path(o.dir) / fmt::format("run-{}", view.head.id)
                         : std::filesystem::path(o.dir);
@@ -57,7 +75,8 @@ int run_report(const Options& o) {
     print(o.json ? report::run_json(view)
                  : report::run_text(view, {colour_on(STDOUT_FILENO), o.inch}));
     if (o.dir.empty()) continue;
-    if (auto written = write_pages(o, view); !written) return bad_input(written.problem());
+    if (auto written = write_pages(o, view, run->plan); !written)
+      return bad_input(written.problem());
   }
   return kPass;
 }

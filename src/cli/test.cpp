@@ -203,6 +203,8 @@ int test(const Options& o) {
   if (!board) return bad_input(board.problem());
   if (const auto high = unsafe(**board)) return bad_input(*high);
   if (const auto lax = too_lax(**board); lax && !o.relaxed) return bad_input(*lax);
+  if (auto added = plan::add_bare_places(**board, *fixture); !added)
+    return bad_input(added.problem());
   if (auto fits = plan::check_fixture(**board, *fixture); !fits) return bad_input(fits.problem());
   // Before anything is measured: an hour at the bench must not end without its page.
   const EmptyFolder unused(o.report);

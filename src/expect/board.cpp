@@ -23,6 +23,7 @@ Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagno
   if (!expectation) return expectation.problem();
   board->expectation = std::move(expectation).value();
   board->faults = list_possible_faults(*board);
+  if (auto done = waive_entries(*board, notes); !done) return done.problem();
   board->hash = formats::design_hash(board->design);
   return board;
 }

@@ -56,20 +56,25 @@ class Resolver {
     return probe.point.empty() ? under(probe, sides) : named(probe, sides);
   }
 
+  [[nodiscard]] std::optional<PointId> pad_under(Position at, Side side) const {
+    std::optional<std::size_t> best;
+    const auto distance = [&](std::size_t i) { return distance_nm(points_[i].at, at); };
+    for (std::size_t i = 0; i < points_.size(); ++i) {
+      if (!reaches(side, points_[i].side) || (best && distance(i) >= distance(*best))) continue;
+      if (pads(side).on_pad_of(points_[i], at)) best = i;
+    }
+    if (!best) return std::nullopt;
+    return PointId{static_cast<std::uint32_t>(*best)};
+  }
+
  private:
   [[nodiscard]] const Pads& pads(Side side) const { return side == Side::top ? top_ : bottom_; }
 
-  // A bare place must lie on a pad: a probe on nameless copper would prove nothing about a point.
+  // The pad at a bare place; else the place itself, once it was made a point.
   [[nodiscard]] Result<Touched> under(const formats::ProbeEntry& probe,
                                       const std::vector<Side>& sides) const {
     for (const Side side : sides) {
-      std::optional<std::size_t> best;
-      const auto distance = [&](std::size_t i) { return distance_nm(points_[i].at, *probe.at); };
-      for (std::size_t i = 0; i < points_.size(); ++i) {
-        if (!reaches(side, points_[i].side) || (best && distance(i) >= distance(*best))) continue;
-        if (pads(side).on_pad_of(points_[i], *probe.at)) best = i;
-      }
-      if (best) return Touched{PointId{static_cast<std::uint32_t>(*best)}, side};
+      if (const auto point = pad_under(*probe.at, side)) return Touched{*point, side};
     }
     return at_probe(
         fixture_, probe, "PLN-004",
@@ -157,6 +162,39 @@ std::optional<Problem> made_for_another(const expect::Board& board,
 }
 
 }  // namespace
+
+Result<Done> add_bare_places(expect::Board& board, const formats::FixtureFile& fixture) {
+  if (auto problem = made_for_another(board, fixture)) return *problem;
+  struct Place {
+    const formats::ProbeEntry* probe;
+    std::vector<Side> sides;
+  };
+  std::vector<Place> places;
+  const Resolver resolver(board, fixture);
+  for (const formats::PlacementEntry& entry : fixture.placements) {
+    for (const auto& [channel, probe] : entry.probes) {
+      if (!probe.point.empty()) continue;
+      std::vector<Side> sides = sides_of(entry, probe);
+      const bool on_pad = std::ranges::any_of(
+          sides, [&](Side side) { return resolver.pad_under(*probe.at, side).has_value(); });
+      if (!on_pad) places.push_back({&probe, std::move(sides)});
+    }
+  }
+  for (const Place& place : places) {
+    std::string hint;
+    const bool added = std::ranges::any_of(place.sides, [&](Side side) {
+      const Result<PointId> point = expect::add_place(board, *place.probe->at, side);
+      if (!point) hint += (hint.empty() ? "" : "; ") + point.problem().hint;
+      return point.ok();
+    });
+    if (added) continue;
+    return at_probe(fixture, *place.probe, "PLN-004",
+                    fmt::format("no copper lies at {} on the {} side", text_mm(*place.probe->at),
+                                in_words(place.sides)),
+                    hint);
+  }
+  return Done{};
+}
 
 Result<std::vector<Placement>> resolve_placements(const expect::Board& board,
                                                   const formats::FixtureFile& fixture,

@@ -26,6 +26,15 @@ struct Board {
 // files -> formats -> copper -> expect. Returned by pointer: other values borrow from it.
 Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagnostics& notes);
 
+// Makes a place of copper a point: `unlisted`, not required, named "@x,y", of the net and group of
+// what lies under it (a group of its own where nothing has a net). The list of possible faults stays
+// as it is: what a touch there proves is what its wiring says of the place. A place that was added
+// before is returned again. Before a plan is made: ids of points and groups are appended.
+//
+// Errors  EXP-025: no copper lies there on that side, or it is not etched yet; the hint has the
+//         nearest.
+Result<PointId> add_place(Board& board, Position at, Side side);
+
 // Barrels of the joins that conduct at this stage, and the links: what the field solution needs.
 std::vector<copper::Barrel> conducting_barrels(const Board& board);
 copper::Foil foil_of(const Board& board);

@@ -2,6 +2,7 @@
 // What must conduct and what must not, at the board's stage.
 #pragma once
 
+#include <array>
 #include <optional>
 #include <string>
 #include <utility>
@@ -105,9 +106,16 @@ struct Blocker {
   std::string why;  // "split at joined", "disagreement: ..."
 };
 
-// What board.yaml leaves out by name: a point, or a pad on copper that the netlist does not know.
+// What board.yaml leaves out by name: a point, a pad on copper that the netlist does not know, or
+// entries of the list of possible faults.
 struct Waiver {
+  // As it is printed: a point's id, "join @12.700,8.255", "copper @1.000,2.000 bottom", "pair A and
+  // B"; and whose copper it is.
   std::string point, net, why;
+  formats::WaiveKind kind{formats::WaiveKind::point};
+  Position at{};                      // join: of the hole; copper
+  LayerId layer{};                    // copper
+  std::array<std::string, 2> nets{};  // pair, as in board.yaml
 };
 
 struct Expectation {
@@ -121,8 +129,9 @@ struct Expectation {
   std::optional<Sheet> sheet;  // at etched-top and etched-bottom of a board with artwork on two
   std::vector<Disagreement> disagreements;
   std::vector<Blocker> blockers;
-  std::vector<Waiver> waivers;  // those that took effect; points first, in their order
-  std::string basis;            // "netlist", "gerber-x2" or "artwork"
+  // Those that took effect: points in their order, then entries of the list as board.yaml has them.
+  std::vector<Waiver> waivers;
+  std::string basis;  // "netlist", "gerber-x2" or "artwork"
   [[nodiscard]] const Point& point(PointId id) const { return points[index(id)]; }
   [[nodiscard]] const Group& group(GroupId id) const { return groups[index(id)]; }
   // The number the sheet goes by, after those of the groups with points.

@@ -49,6 +49,8 @@ struct FaultList {
   std::vector<std::vector<GroupId>> groups_of_piece;  // empty: copper that no point lies on
   std::vector<Position> place_of_node;
   std::vector<std::optional<IslandId>> island_of_node;  // nothing: the metal in a hole
+  // By node of Board::conductors: what it is part of; kNone where its side is not etched yet.
+  std::vector<std::uint32_t> node_of_axis;
   // By point: its node as touched from the top, from the bottom; kNone where it has no copper there.
   std::vector<std::uint32_t> top_node, bottom_node;
   // By node: points whose pad it is, for naming what would tell.
@@ -68,5 +70,12 @@ struct FaultList {
 // Units   nanometres; likelihoods are relative to each other.
 // Source  docs/proof.md.
 FaultList list_possible_faults(const Board& board);
+
+// Sets `waived` of the entries that board.yaml leaves out by hole, place of copper or pair of nets,
+// and appends those waivers to the expectation's. docs/formats/board.md has what each leaves out.
+//
+// Errors  EXP-002 for what is not on the board; what is there, but has no entry at this stage, is
+//         noted (EXP-022).
+Result<Done> waive_entries(Board& board, Diagnostics& notes);
 
 }  // namespace isthmus::expect

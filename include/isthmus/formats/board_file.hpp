@@ -36,11 +36,11 @@ enum class WaiveKind { point, join, copper, pair };
 struct WaiveEntry {
   std::string point, why;
   WaiveKind kind{WaiveKind::point};
-  Position at;                      // join, copper
-  Side side{Side::both};            // copper; both: the inner layer `layer`
-  int layer{};                      // copper: counted from the top, L2 is 2; 0 on an outer side
-  std::array<std::string, 2> nets;  // pair
-  int line{}, column{};             // in the file; 0 where it came from the command line
+  Position at{};                      // join, copper
+  Side side{Side::both};              // copper; both: the inner layer `layer`
+  int layer{};                        // copper: counted from the top, L2 is 2; 0 on an outer side
+  std::array<std::string, 2> nets{};  // pair
+  int line{}, column{};               // in the file; 0 where it came from the command line
 };
 struct HoleFileEntry {
   std::filesystem::path file;

@@ -107,6 +107,11 @@ struct FixtureWish {
 Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish,
                                           Diagnostics& notes);
 
+// Makes the bare places of a fixture that lie on copper and on no pad points of the board
+// (expect::add_place), in the order of the fixture: call it once, before anything else is asked of
+// the two. Errors PLN-004 for a place off copper.
+Result<Done> add_bare_places(expect::Board& board, const formats::FixtureFile& fixture);
+
 // What each placement's probes and clips touch, and from which side. Errors and notes as make_plan.
 Result<std::vector<Placement>> placements_of(const expect::Board& board,
                                              const formats::FixtureFile& fixture,

@@ -136,13 +136,14 @@ Result<Done> waive_points(const Ground& ground, const std::vector<Pad>& pads,
                           const std::set<std::string>& unlisted, std::vector<Point>& points,
                           Diagnostics& notes) {
   for (const auto& entry : ground.design.board.waive) {
+    if (entry.kind != formats::WaiveKind::point) continue;
     if (waive(points, entry) || unlisted.contains(entry.point)) continue;
     const bool elsewhere = std::any_of(pads.begin(), pads.end(), [&](const Pad& pad) {
       return named(pad.id, pad.aliases, without_side(entry.point));
     });
     if (elsewhere) {
       notes.note(
-          problem(ground.design, "EXP-022",
+          problem(ground.design, entry, "EXP-022",
                   fmt::format("waive names {}, which is no point of its own at stage {}; nothing "
                               "is waived by it",
                               entry.point, name(ground.stage()))));
@@ -151,7 +152,7 @@ Result<Done> waive_points(const Ground& ground, const std::vector<Pad>& pads,
     std::vector<std::string> names;
     for (const Pad& pad : pads) names.push_back(pad.id);
     const auto near = names_near(names, entry.point);
-    return problem(ground.design, "EXP-002",
+    return problem(ground.design, entry, "EXP-002",
                    fmt::format("waive names {}, which no pad of the board has", entry.point),
                    near.empty() ? "isthmus inspect BOARD --json lists the points"
                                 : fmt::format("did you mean {}?", fmt::join(near, ", ")));

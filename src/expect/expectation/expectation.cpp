@@ -87,7 +87,8 @@ void list_waivers(const formats::Design& design, Expectation& e) {
   for (const Disagreement& d : e.disagreements) {
     if (!unlisted(d)) continue;
     for (const auto& entry : design.board.waive) {
-      if (std::ranges::find(d.points, entry.point) != d.points.end())
+      if (entry.kind == formats::WaiveKind::point &&
+          std::ranges::find(d.points, entry.point) != d.points.end())
         e.waivers.push_back({entry.point, d.nets.front(), entry.why});
     }
   }

@@ -56,4 +56,12 @@ Problem problem(const formats::Design& design, const char* code, std::string mes
   return p;
 }
 
+Problem problem(const formats::Design& design, const formats::WaiveEntry& entry, const char* code,
+                std::string message, std::string hint) {
+  Problem p = problem(design, code, std::move(message), std::move(hint));
+  p.line = entry.line;
+  p.column = entry.column;
+  return p;
+}
+
 }  // namespace isthmus::expect

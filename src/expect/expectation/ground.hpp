@@ -39,5 +39,8 @@ std::string place_name(Position p);  // "@1.000,2.000"
 
 Problem problem(const formats::Design& design, const char* code, std::string message,
                 std::string hint = {});
+// At the waiver's place in the board file.
+Problem problem(const formats::Design& design, const formats::WaiveEntry& entry, const char* code,
+                std::string message, std::string hint = {});
 
 }  // namespace isthmus::expect

@@ -119,6 +119,7 @@ FaultList list_possible_faults(const Board& board) {
   faults::mark_features(board, layout, list);
   faults::list_breaks(board, layout, list);
   faults::list_bridges(board, layout, list);
+  list.node_of_axis = layout.of_axis;
   list.wiring.entries = static_cast<std::uint32_t>(list.entries.size());
   return list;
 }
