@@ -24,6 +24,9 @@ struct Board {
 };
 
 // files -> formats -> copper -> expect. Returned by pointer: other values borrow from it.
+//
+// Shape   all of it at the file's stage, the list of possible faults included.
+// Errors  those of load_design, extract_copper and expect_board.
 Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagnostics& notes);
 
 // Barrels of the joins that conduct at this stage, and the links: what the field solution needs.
@@ -59,9 +62,10 @@ struct Break {
 };
 // All single breaks whose loss separates `one` from `other` (points of one group): exactly the cut
 // edges of the group's conductor graph between them, with stretches in series merged; where loops
-// leave no single cut, the stretches of a minimum cut. Descending by weight, then place. A missing
-// wire link is a stretch of width 0 from one end to the other. Empty when both touch the same
-// place.
+// leave no single cut, the stretches of a minimum cut.
+//
+// Shape   descending by weight, then place; empty when both touch the same place. A missing wire
+//         link is a stretch of width 0 from one end to the other.
 std::vector<Break> breaks_between(const Board& board, const std::vector<PointId>& one,
                                   const std::vector<PointId>& other);
 
