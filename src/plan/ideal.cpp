@@ -12,7 +12,7 @@ std::vector<TouchedPiece> touched_pieces(const expect::Board& board, const Place
   std::map<std::uint32_t, TouchedPiece> by_piece;
   for (std::size_t i = 0; i < placement.probes.size(); ++i) {
     const Probe& probe = placement.probes[i];
-    const std::uint32_t node = board.faults.node_of(probe.point, probe.side);
+    const std::uint32_t node = expect::touched_node(board, probe.point, probe.side, probe.at);
     if (node == expect::Wiring::kNone) continue;
     TouchedPiece& t = by_piece[wiring.nodes[node].piece];
     t.piece = wiring.nodes[node].piece;

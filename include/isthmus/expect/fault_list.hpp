@@ -41,7 +41,8 @@ struct PossibleFault {
   bool waived{};                    // by board.yaml
 };
 
-// A touchable spot on a side, as a node of the wiring.
+// The entries, the wiring they are edges and facings of, and what its nodes and pieces are on the
+// board.
 struct FaultList {
   std::vector<PossibleFault> entries;  // EntryId = index; breaks first, each by piece, then place
   Wiring wiring;
@@ -63,6 +64,10 @@ struct FaultList {
                                 : top_node[isthmus::index(point)];
   }
 };
+
+// The node that a probe for this point touches from that side at that place: the point's own, but
+// at the far end of a long pad the copper there. kNone where there is no copper.
+std::uint32_t touched_node(const Board& board, PointId point, Side side, Position at);
 
 // Constant for a board: the state of its entries is derived from facts, elsewhere.
 //

@@ -19,7 +19,7 @@ struct Wiring {
   // A spot of copper. Nodes of one piece hang together in the drawing.
   struct Node {
     std::uint32_t piece{};
-    bool feature{};  // must stay on the piece: a pad, a ring that leads on, an opening, a pour
+    bool feature{};    // must stay on the piece: a pad, a ring that leads on, an opening, a pour
     bool place{true};  // a probe can touch it
     bool operator==(const Node&) const = default;
   };
@@ -83,13 +83,14 @@ struct WouldTell {
 };
 
 struct Derived {
-  std::vector<FaultState> state;          // by entry; never `waived`
-  std::vector<std::uint32_t> component;   // by node: of touched nodes, which hang together; else kNone
+  std::vector<FaultState> state;  // by entry; never `waived`
+  std::vector<std::uint32_t>
+      component;  // by node: of touched nodes, which hang together; else kNone
   std::vector<Facts::Two> contradictions;  // two pieces, and yet one by other facts
   // By piece: something is wrong with it (in pieces, conducting to another, in contradiction), so that
   // readings of its neighbours prove less.
   std::vector<bool> reopened;
-  std::vector<WouldTell> would_tell;      // one for each entry that cannot be told, ascending by entry
+  std::vector<WouldTell> would_tell;  // one for each entry that cannot be told, ascending by entry
 };
 
 // Joins touched nodes by all conducting facts (and by copper that must have carried current for

@@ -5,13 +5,9 @@
 
 #include "expect/breaks/piece_graph.hpp"
 #include "expect/faults/layout.hpp"
-#include "expect/faults/ways.hpp"
 
 namespace isthmus::expect::faults {
 namespace {
-
-// More ways than this are not lost together. docs/proof.md.
-constexpr Index kMostWays = 4;
 
 class Lister {
  public:
@@ -20,7 +16,6 @@ class Lister {
         layout_(layout),
         list_(list),
         graph_(list.wiring),
-        ways_(list.wiring, graph_),
         walk_(graph_, list.wiring.nodes.size()),
         dead_(list.wiring.nodes.size(), true),
         cut_(list.wiring.edges.size(), false),
@@ -196,7 +191,7 @@ class Lister {
   void add_ways(Index node) {
     const bool parallel = std::ranges::any_of(
         graph_.at(node), [&](const Graph::End& end) { return live(end.edge) && !cut_[end.edge]; });
-    if (!parallel || ways_.to(node, kMostWays + 1) > kMostWays) return;
+    if (!parallel) return;
     PossibleFault& f = entry(FaultKind::ways, node);
     f.at = list_.place_of_node[node];
     f.path = {f.at};
@@ -212,7 +207,6 @@ class Lister {
   const Layout& layout_;
   FaultList& list_;
   Graph graph_;
-  Ways ways_;
   Walk walk_;
   std::vector<bool> dead_, cut_, all_;  // by node, by edge
   std::vector<std::size_t> degree_;     // live edges by node

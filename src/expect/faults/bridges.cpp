@@ -4,6 +4,8 @@
 #include <set>
 
 #include "expect/faults/layout.hpp"
+#include "expect/faults/pads.hpp"
+#include "expect/sight.hpp"
 
 namespace isthmus::expect::faults {
 namespace {
@@ -50,6 +52,7 @@ class Lister {
     f.width = {std::llround(facing.distance_nm)};
     f.likelihood = facing.weight;
     f.gap = g;
+    f.waived = left_out(a) || left_out(b);
     list_.entries.push_back(std::move(f));
   }
 
@@ -61,6 +64,20 @@ class Lister {
     };
     look(facing.on_a, facing.on_b);
     for (const Position p : along(facing.path)) look(p, p);
+  }
+
+  // Every point of the piece is waived by name.
+  [[nodiscard]] bool left_out(Index piece) const {
+    bool any = false;
+    for (const GroupId g : list_.groups_of_piece[piece]) {
+      for (const PointId p : board_.expectation.group(g).points) {
+        const Point& point = board_.expectation.point(p);
+        if (point.unlisted) continue;
+        if (!point.waived) return false;
+        any = true;
+      }
+    }
+    return any;
   }
 
   [[nodiscard]] Index node_at(IslandId island, Position p) const {
@@ -115,13 +132,22 @@ std::string_view name(FaultKind k) {
 
 FaultList list_possible_faults(const Board& board) {
   FaultList list;
-  const faults::Layout layout = faults::lay_wiring(board, list);
+  faults::Layout layout = faults::lay_wiring(board, list);
   faults::mark_features(board, layout, list);
   faults::list_breaks(board, layout, list);
   faults::list_bridges(board, layout, list);
-  list.node_of_axis = layout.of_axis;
   list.wiring.entries = static_cast<std::uint32_t>(list.entries.size());
+  list.node_of_axis = std::move(layout.of_axis);
   return list;
+}
+
+std::uint32_t touched_node(const Board& board, PointId point, Side side, Position at) {
+  const Point& p = board.expectation.point(point);
+  const std::uint32_t own = board.faults.node_of(point, side);
+  if (own == Wiring::kNone || distance_nm(at, p.at) <= static_cast<double>(kPadSpan.value))
+    return own;
+  const auto island = side == Side::bottom ? p.islands.back() : p.islands.front();
+  return board.faults.node_of_axis[nearest_in_sight(board.copper, board.conductors, *island, at)];
 }
 
 }  // namespace isthmus::expect

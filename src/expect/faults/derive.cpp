@@ -3,10 +3,14 @@
 #include <optional>
 
 #include "expect/faults/isolated.hpp"
+#include "expect/faults/ways.hpp"
 
 namespace isthmus::expect {
 namespace faults {
 namespace {
+
+// More faults at once are not looked for. docs/proof.md.
+constexpr Index kMostWays = 4;
 
 // What is known of an entry, worst last: an entry of several edges or facings is no better than its
 // worst; one that does no harm alone is as good as the rest of it.
@@ -34,8 +38,11 @@ class Deriver {
         apart_(hold_apart(wiring, graph_, joined_, facts)),
         components_(components_of_pieces(joined_)),
         facings_(judge_facings(wiring, graph_, joined_, apart_)),
+        ways_(wiring, graph_),
+        touched_(wiring.nodes.size(), false),
         seen_(wiring.entries, false),
         tells_(wiring.entries) {
+    for (const Index n : joined_.touched) touched_[n] = true;
     out_.state.assign(wiring.entries, FaultState::harmless);
   }
 
@@ -257,6 +264,10 @@ class Deriver {
       return set(w.entry, FaultState::cannot_tell, tie);
     if (hangs && !doubt && !open) return set(w.entry, FaultState::excluded);
     if (hangs) return set(w.entry, FaultState::cannot_tell, open_tell_[piece]);
+    // Not touched itself: parted from all that is by so many faults, all joins one of them.
+    if (joined_.component[w.node] == kNone && !touched.empty() && !doubt &&
+        ways_.to_any(w.node, kMostWays + 1, touched_) > kMostWays)
+      return set(w.entry, FaultState::harmless);
     const bool apart =
         joined_.component[w.node] != kNone && std::ranges::any_of(components_[piece], [&](Index c) {
           return apart_.known(c, joined_.component[w.node]);
@@ -283,6 +294,8 @@ class Deriver {
   std::vector<std::size_t> open_;
   std::vector<std::optional<Facts::Two>> open_tell_;
   std::vector<Index> slot_, size_;  // by node: when the walk met it; by that: all that hangs on it
+  Ways ways_;
+  std::vector<bool> touched_;  // by node
   std::vector<bool> seen_;
   std::vector<std::optional<Facts::Two>> tells_;
   Derived out_;

@@ -67,12 +67,10 @@ class Layer {
     return static_cast<Index>(nearest_in_sight(board_.copper, board_.conductors, island, p));
   }
 
-  // Copper as wide as a pour does not break along its width. Nodes of a flashed pad round a point,
-  // and the node the point belongs to, are one.
+  // Nodes of a flashed pad round a point, and the node the point belongs to, are one. So is copper as
+  // wide as a pour, but for its pads: what is between two of them is told by reading them.
   void draw_pads_together() {
-    for (const copper::Branch& b : board_.conductors.branches) {
-      if (b.width >= kPourWidth) axis_.unite(b.a, b.b);
-    }
+    std::vector<bool> padded(board_.conductors.nodes.size(), false);
     std::vector<FlashedPads> flashes;
     for (const formats::LayerImage& image : board_.design.copper) flashes.emplace_back(image);
     for (const Point& point : board_.expectation.points) {
@@ -81,14 +79,21 @@ class Layer {
         if (!island || !counts(*island)) continue;
         const Index middle = axis_node(*island, point.at);
         const formats::Object* pad = flashes[l].under(point.at);
+        // A bare place of a pour is the pour.
+        if (!point.unlisted || point.join || point.size.value > 0) padded[middle] = true;
         if (!pad) continue;
         const auto [first, last] = board_.conductors.of_island[index(*island)];
         for (std::size_t n = first; n < last; ++n) {
           const Position at = board_.conductors.nodes[n].at;
-          if (distance_nm(at, point.at) <= static_cast<double>(kPadSpan.value) && holds(*pad, at))
-            axis_.unite(middle, n);
+          if (distance_nm(at, point.at) > static_cast<double>(kPadSpan.value) || !holds(*pad, at))
+            continue;
+          axis_.unite(middle, n);
+          padded[n] = true;
         }
       }
+    }
+    for (const copper::Branch& b : board_.conductors.branches) {
+      if (b.width >= kPourWidth && !padded[b.a] && !padded[b.b]) axis_.unite(b.a, b.b);
     }
   }
 
@@ -208,7 +213,8 @@ class Layer {
     out_.wide.assign(list_.wiring.nodes.size(), false);
     for (const copper::Branch& b : board_.conductors.branches) {
       const Index node = out_.of_axis[b.a];
-      if (b.width >= kPourWidth && node != kNone) out_.wide[node] = true;
+      if (b.width >= kPourWidth && node != kNone && node == out_.of_axis[b.b])
+        out_.wide[node] = true;
     }
   }
 

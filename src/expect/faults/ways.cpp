@@ -10,7 +10,9 @@ Ways::Ways(const Wiring& wiring, const Graph& graph)
       graph_(graph),
       flow_(wiring.edges.size(), 0),
       by_(wiring.nodes.size(), kNone),
-      seen_(wiring.nodes.size(), false) {}
+      seen_(wiring.nodes.size(), false) {
+  for (const Wiring::Node& n : wiring.nodes) features_.push_back(n.feature);
+}
 
 // As many ways that share no edge as edges that together part the node (Menger 1927).
 Index Ways::count(Index from, Index most, bool joins) {
@@ -27,7 +29,7 @@ bool Ways::push(Index from, bool joins) {
   seen_[from] = true;
   for (std::size_t i = 0; i < met_.size(); ++i) {
     const Index n = met_[i];
-    if (n != from && wiring_.nodes[n].feature) {
+    if (n != from && (*target_)[n]) {
       take(from, n);
       return true;
     }
@@ -52,6 +54,16 @@ void Ways::take(Index from, Index at) {
 }
 
 Index Ways::to(Index node, Index most) {
+  target_ = &features_;
+  return to_marked(node, most);
+}
+
+Index Ways::to_any(Index node, Index most, const std::vector<bool>& target) {
+  target_ = &target;
+  return to_marked(node, most);
+}
+
+Index Ways::to_marked(Index node, Index most) {
   const Index all = count(node, most, true), copper = count(node, most, false);
   return copper < all ? std::min(all, copper + 1) : all;
 }

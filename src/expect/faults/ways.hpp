@@ -10,10 +10,13 @@ namespace isthmus::expect::faults {
 class Ways {
  public:
   Ways(const Wiring& wiring, const Graph& graph);
-  // As ways_to().
+  // As ways_to(): to any other feature of its piece.
   Index to(Index node, Index most);
+  // To any node that `target` marks, `node` itself left out.
+  Index to_any(Index node, Index most, const std::vector<bool>& target);
 
  private:
+  Index to_marked(Index node, Index most);
   Index count(Index from, Index most, bool joins);
   bool push(Index from, bool joins);
   void take(Index from, Index at);
@@ -22,8 +25,10 @@ class Ways {
   const Graph& graph_;
   std::vector<int> flow_;        // by edge, from its a to its b: -1, 0, +1
   std::vector<Index> by_, met_;  // by node: the edge it was met by; nodes met
-  std::vector<bool> seen_;       // by node
-  std::vector<Index> used_;      // edges with flow
+  std::vector<bool> features_;   // by node
+  const std::vector<bool>* target_{};
+  std::vector<bool> seen_;   // by node
+  std::vector<Index> used_;  // edges with flow
 };
 
 }  // namespace isthmus::expect::faults

@@ -46,6 +46,7 @@ class Finder {
     }
     openings(ground_.design.mask_top, 0);
     if (ground_.last() > 0) openings(ground_.design.mask_bottom, ground_.last());
+    link_ends();
     blobs();
     areas();
     pours();
@@ -102,7 +103,7 @@ class Finder {
   void openings(const std::optional<formats::LayerImage>& mask, std::size_t layer) {
     if (!mask || !outer(layer)) return;
     for (const Object& o : mask->objects) {
-      if (!o.dark || o.shape.empty() || o.kind == ObjectKind::stroke) continue;
+      if (!o.dark || o.shape.empty()) continue;
       const Position at = place_of(o);
       const auto island = ground_.index.at(ground_.layer(layer), at);
       if (island && !within_pad(o, layer)) take_bare(layer, at, {0});
@@ -122,6 +123,15 @@ class Finder {
                       return locate(pad.at, p) != Where::outside;
                     });
            });
+  }
+
+  // Whoever draws a wire from one place to another wants both on the net.
+  void link_ends() {
+    if (!joins_count(ground_.stage())) return;
+    for (const auto& link : ground_.design.board.links) {
+      const std::size_t layer = link.side == Side::bottom ? ground_.last() : 0;
+      for (const Position at : {link.from, link.to}) take_bare(layer, at, {0});
+    }
   }
 
   // Copper of strokes and areas without a pad: its areas are drawn pads. Strokes alone, or areas
@@ -160,8 +170,10 @@ class Finder {
   }
 
   void area(const Object& o, std::size_t layer) {
-    const auto island =
-        ground_.index.near(ground_.layer(layer), o.shape.front().outer.front(), {0});
+    std::vector<IslandId> island;  // its first corner may have been cleared away
+    for (const Position corner : o.shape.front().outer) {
+      if (island.empty()) island = ground_.index.near(ground_.layer(layer), corner, {0});
+    }
     if (island.empty() || !padded_[index(island.front())]) return;
     const auto within = [&](Position p) { return holds(o, p); };
     const auto lies_on = [&](const Pad& pad) {
