@@ -58,7 +58,7 @@ TEST(Expectation, SourceWithoutPointsIsRefused) {
 
 TEST(Expectation, WaivedPointKeepsItsReasonAndStaysRequired) {
   LittleBoard b = pads(3);
-  b.design.board.waive = {{"J1.2", "under the label"}};
+  b.waive("J1.2", "under the label");
   const auto e = b.must_run();
   EXPECT_TRUE(e.points[1].waived);
   EXPECT_TRUE(e.points[1].required);
@@ -69,7 +69,7 @@ TEST(Expectation, WaivedPointKeepsItsReasonAndStaysRequired) {
 TEST(Expectation, PlainNameWaivesBothSidesOfAHole) {
   LittleBoard b;
   b.through("A", "J1", "1", 0, 0);
-  b.design.board.waive = {{"J1.1", "clip"}};
+  b.waive("J1.1", "clip");
   const auto e = b.must_run();
   EXPECT_TRUE(e.points[0].waived && e.points[1].waived);
 }
@@ -77,14 +77,14 @@ TEST(Expectation, PlainNameWaivesBothSidesOfAHole) {
 TEST(Expectation, WaiverOfOneSideDoesNotWaiveTheJoinedHole) {
   LittleBoard b;
   b.through("A", "J1", "1", 0, 0);
-  b.design.board.waive = {{"J1.1@top", "clip"}};
+  b.waive("J1.1@top", "clip");
   EXPECT_FALSE(b.stage(Stage::joined).must_run().points[0].waived);
   EXPECT_EQ(b.note_codes(), (Texts{"EXP-022"}));
 }
 
 TEST(Expectation, WaiverOfNothingIsRefused) {
   LittleBoard b = pads(3);
-  b.design.board.waive = {{"J1.22", "typing"}};
+  b.waive("J1.22", "typing");
   const Problem p = b.run().problem();
   EXPECT_EQ(p.code, "EXP-002");
   EXPECT_TRUE(holds(p.hint, "did you mean J1.2")) << p.hint;

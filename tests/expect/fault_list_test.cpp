@@ -87,7 +87,7 @@ TEST(FaultList, AStubIsNoEntryAndPartsNoStretch) {
 
 TEST(FaultList, AWaivedPadIsAStub) {
   LittleBoard b = tree();
-  b.design.board.waive = {{"R3.1", "a test pad"}};
+  b.waive("R3.1", "a test pad");
   EXPECT_EQ(census(std::move(b)), "stretch 1");
 }
 

@@ -91,6 +91,13 @@ class LittleBoard {
     pad(access == 1 ? 0 : design.copper.size() - 1, x, y, 1.0, 1.0);
     return record(net, ref, pin, x, y, access);
   }
+  LittleBoard& waive(const std::string& point, const std::string& why) {
+    formats::WaiveEntry entry;
+    entry.point = point;
+    entry.why = why;
+    design.board.waive.push_back(std::move(entry));
+    return *this;
+  }
   LittleBoard& stage(Stage s) {
     design.board.stage = s;
     return *this;
