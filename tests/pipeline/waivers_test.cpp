@@ -134,7 +134,7 @@ TEST_F(Waivers, OfAPairLetAGoodBoardPassAndNameWhatCouldHide) {
   const json named = json::parse(R"([{"point": "E.1", "net": "TELL", "why": "under the label"},
                                      {"point": "pair TELL and STAY", "net": "TELL, STAY", "why": "seen"}])");
   for (const char* bench :
-       {"", "defects: [{kind: bridge, from: [5, 1], to: [5, 2], side: top}]\n"}) {
+       {"", "defects: [{kind: bridge, from: [5, 1], to: [5, 2], side: top, width: 0.2}]\n"}) {
     const test::Ran ran = measure("", waive, plate, bench);
     EXPECT_EQ(ran.code, 0) << bench << ran.out.substr(0, 1500) << ran.err;
     EXPECT_EQ(test::json_of(ran)["possible_faults"]["bridges"]["waived"], 1);
@@ -143,8 +143,9 @@ TEST_F(Waivers, OfAPairLetAGoodBoardPassAndNameWhatCouldHide) {
 }
 
 TEST_F(Waivers, OfAPairDoNotHideWhatAReadingFinds) {
-  const test::Ran ran = measure("", "[{pair: [TELL, STAY], why: seen}]", kTop,
-                                "defects: [{kind: bridge, from: [5, 1], to: [5, 2], side: top}]\n");
+  const test::Ran ran =
+      measure("", "[{pair: [TELL, STAY], why: seen}]", kTop,
+              "defects: [{kind: bridge, from: [5, 1], to: [5, 2], side: top, width: 0.2}]\n");
   EXPECT_EQ(ran.code, 1) << ran.err;
   EXPECT_EQ(test::json_of(ran)["findings"].size(), 1u);
 }
