@@ -242,7 +242,8 @@ std::string headline(const RunView& run) {
 std::string waived(const diagnose::Diagnosis& d) {
   if (d.waived.empty()) return "";
   std::string out =
-      "<h2>Waived by name, not tested</h2><table><tr><th>Net</th><th>Point</th><th>Why</th></tr>";
+      "<h2>Waived by name, not tested</h2><table><tr><th>Net</th><th>Left "
+      "out</th><th>Why</th></tr>";
   for (const expect::Waiver& w : d.waived) {
     out += fmt::format("<tr><td>{}</td><td class=\"ids\">{}</td><td>{}</td></tr>", escape(w.net),
                        escape(w.point), escape(w.why));

@@ -42,7 +42,7 @@ TEST_F(BarePlaces, OnATrackDoNotProveThePadBehind) {
     EXPECT_EQ(ran.code, 4) << ran.out.substr(0, 2000) << ran.err;
     const json entries = test::json_of(ran)["cannot_tell"];
     ASSERT_EQ(entries.size(), 1u) << entries;
-    EXPECT_EQ(entries[0]["kind"], "stretch");
+    EXPECT_EQ(entries[0]["what"], "stretch");
   }
 }
 

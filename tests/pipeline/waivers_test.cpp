@@ -70,7 +70,7 @@ class Waivers : public ::testing::Test {
   static void expect_unknown(const test::Ran& ran, const std::vector<std::string>& kinds) {
     EXPECT_EQ(ran.code, 4) << ran.out.substr(0, 1500) << ran.err;
     std::vector<std::string> found;
-    for (const json& entry : test::json_of(ran)["cannot_tell"]) found.push_back(entry["kind"]);
+    for (const json& entry : test::json_of(ran)["cannot_tell"]) found.push_back(entry["what"]);
     EXPECT_EQ(found, kinds);
   }
 
@@ -86,9 +86,10 @@ const std::string kPour =
 // A track from the hole to a pad that the netlist does not name.
 const std::string kTail =
     "X10000000Y0D03*\nX20000000Y0D03*\nD11*\nX10000000Y0D02*\nX20000000Y0D01*\n";
-constexpr const char* kTop = "side: top, probes: {1: A.1, 2: D.1, 3: D.2, 4: E.1}";
+constexpr const char* kTop =
+    "side: top, probes: {1: A.1, 2: D.1, 3: D.2, 4: E.1, 5: \"VIA@10.000,0.000\"}";
 constexpr const char* kBehind =
-    "side: top, probes: {1: A.1, 2: D.1, 3: D.2, 4: E.1}, clips: {5: VIA@10.000,0.000}";
+    "side: top, probes: {1: A.1, 2: D.1, 3: D.2, 4: E.1}, clips: {5: \"VIA@10.000,0.000\"}";
 constexpr const char* kNoBarrel = "defects: [{kind: no-join, at: [10, 0]}]\n";
 
 TEST_F(Waivers, OfAJoinLetAGoodBoardPassAndNameWhatCouldHide) {
@@ -127,14 +128,14 @@ TEST_F(Waivers, OfCopperLetAGoodBoardPassAndNameWhatCouldHide) {
 
 TEST_F(Waivers, OfAPairLetAGoodBoardPassAndNameWhatCouldHide) {
   // Nothing touches TELL: its point is waived, and STAY could still be bridged to it.
-  const std::string plate = "side: top, probes: {1: A.1, 2: D.1, 3: D.2}";
+  const std::string plate = "side: top, probes: {1: A.1, 2: D.1, 3: D.2, 4: \"VIA@10.000,0.000\"}";
   const std::string point = "{point: E.1, why: under the label}";
   expect_unknown(measure("", "[" + point + "]", plate), {"bridge"});
   const std::string waive = "[" + point + ", {pair: [TELL, STAY], why: seen}]";
   const json named = json::parse(R"([{"point": "E.1", "net": "TELL", "why": "under the label"},
                                      {"point": "pair TELL and STAY", "net": "TELL, STAY", "why": "seen"}])");
   for (const char* bench :
-       {"", "defects: [{kind: bridge, from: [5, 1], to: [5, 2], side: top}]\n"}) {
+       {"", "defects: [{kind: bridge, from: [5, 1], to: [5, 2], side: top, width: 0.2}]\n"}) {
     const test::Ran ran = measure("", waive, plate, bench);
     EXPECT_EQ(ran.code, 0) << bench << ran.out.substr(0, 1500) << ran.err;
     EXPECT_EQ(test::json_of(ran)["possible_faults"]["bridges"]["waived"], 1);
@@ -143,8 +144,9 @@ TEST_F(Waivers, OfAPairLetAGoodBoardPassAndNameWhatCouldHide) {
 }
 
 TEST_F(Waivers, OfAPairDoNotHideWhatAReadingFinds) {
-  const test::Ran ran = measure("", "[{pair: [TELL, STAY], why: seen}]", kTop,
-                                "defects: [{kind: bridge, from: [5, 1], to: [5, 2], side: top}]\n");
+  const test::Ran ran =
+      measure("", "[{pair: [TELL, STAY], why: seen}]", kTop,
+              "defects: [{kind: bridge, from: [5, 1], to: [5, 2], side: top, width: 0.2}]\n");
   EXPECT_EQ(ran.code, 1) << ran.err;
   EXPECT_EQ(test::json_of(ran)["findings"].size(), 1u);
 }
