@@ -33,7 +33,10 @@ struct ContractReport {
 
 // Tries what a host can try, wrong messages included. No board need lie on the adapter; whatever
 // lies there is measured for a voltage of its own before the source is used. Leaves switches open
-// and source off. Takes a few hundred round trips and 5 readings a channel.
+// and source off.
+//
+// Cost    a few hundred round trips and 5 readings a channel.
+// Source  docs/adapter.md.
 ContractReport check_contract(std::unique_ptr<ByteStream> stream);
 
 }  // namespace isthmus::adapter

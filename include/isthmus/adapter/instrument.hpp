@@ -59,8 +59,11 @@ struct Capabilities {
 };
 
 // Speaks the contract over a stream. Every answer is matched by tag, switch list and checksum; what
-// does not match is thrown away and its request repeated, at most three times, then ADP-0xx. Many
-// requests travel in one program message, within the adapter's buffer.
+// does not match is thrown away and its request repeated. Many requests travel in one program
+// message, within the adapter's buffer.
+//
+// Errors  ADP-0xx: the link is gone, or a request was repeated three times in vain.
+// Source  docs/adapter.md.
 class Instrument {
  public:
   // Clears what is stale, identifies, reads the capabilities. Errors ADP-0xx: silent, answers

@@ -26,8 +26,10 @@ class ByteStream {
 };
 
 // "serial:/dev/ttyACM0", "serial:@SERIALNUMBER", "usb:VID:PID[:SERIALNUMBER]", "tcp:HOST:PORT",
-// "pty:/dev/pts/N". Errors ADP-0xx: unknown scheme, malformed, not there, not allowed (with the
-// rule to install), busy. (sim: is started by the cli, which then opens the address it prints.)
+// "pty:/dev/pts/N". (sim: is started by the cli, which then opens the address it prints.)
+//
+// Errors  ADP-0xx: unknown scheme, malformed, not there, not allowed (with the rule to install),
+//         busy.
 Result<std::unique_ptr<ByteStream>> open_stream(const std::string& address, Deadline deadline);
 
 // Every byte both ways goes to `path` as text (ISTHMUS_TRACE).

@@ -49,9 +49,12 @@ struct Predicted {
 // enough where a foil's 20 % decide. Exact: finer where copper has few squares; docs/resistance.md.
 enum class Fidelity { quick, exact };
 
-// The copper that hangs together through barrels, meshed lazily and solved per connected piece;
-// solutions are kept, so that many questions about one net cost one factorisation. Not thread-safe;
-// values are independent of the order of questions.
+// The copper that hangs together through barrels, meshed lazily and solved per connected piece.
+// Borrows copper. Not thread-safe; values are independent of the order of questions.
+//
+// Units   Ohms, with one standard deviation; `mesh` is the solution's own share of it.
+// Cost    one factorisation a piece, kept: further questions about it cost a substitution each.
+// Source  IEC 60028 for the resistivity; docs/resistance.md for the method and its errors.
 class Field {
  public:
   // Borrows copper.

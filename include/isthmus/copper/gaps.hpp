@@ -48,11 +48,13 @@ struct WideWindow {
   Nanometres reach{}, window{};
 };
 
-// Every pair of islands of one layer within `window`, in the order of sort_gaps().
-// The closest approach is exact to 1 nm; further local minima of the distance have a facing of
-// their own where the gap widens by half between them. A pair counts even when other copper lies
-// between (a thin track does not shield from a long sliver). What is computed, and how well:
-// docs/copper.md.
+// Every pair of islands of one layer within `window`. A pair counts even when other copper lies
+// between (a thin track does not shield from a long sliver).
+//
+// Shape   in the order of sort_gaps(); further local minima of the distance have a facing of their
+//         own where the gap widens by half between them.
+// Units   Nanometres; the closest approach is exact to 1 nm.
+// Source  docs/copper.md: what is computed, and how well.
 std::vector<Gap> find_gaps(const Copper& copper, Nanometres window,
                            const std::vector<WideWindow>& wide = {});
 

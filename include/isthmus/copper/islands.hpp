@@ -44,10 +44,17 @@ struct Copper {
 };
 
 // Paints each layer's objects in order (a clear object removes what lies under it, in order) and
-// takes the connected pieces. Errors CPR-0xx.
+// takes the connected pieces.
+//
+// Shape   islands by layer, box.lo.x, box.lo.y, area: the drawing order does not show.
+// Units   Nanometres. What hangs together is exact; vertices of outlines are within 1.5 nm.
+// Errors  CPR-0xx.
+// Source  GLF 2023.08, 4.9 and 4.14.2; docs/copper.md.
 Result<Copper> extract_copper(const formats::Design& design);
 
-// Answers "which island lies here" in O(log n + k). Borrows `copper`, which must outlive it.
+// Which island lies here. Borrows `copper`, which must outlive it.
+//
+// Cost    O(log n + k) a question.
 class IslandIndex {
  public:
   explicit IslandIndex(const Copper& copper);

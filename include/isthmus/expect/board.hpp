@@ -24,6 +24,9 @@ struct Board {
 };
 
 // files -> formats -> copper -> expect. Returned by pointer: other values borrow from it.
+//
+// Shape   all of it at the file's stage, the list of possible faults included.
+// Errors  those of load_design, extract_copper and expect_board.
 Result<std::unique_ptr<Board>> load_board(const formats::BoardFile& file, Diagnostics& notes);
 
 // Makes a place of copper a point: `unlisted`, not required, named "@x,y", of the net and group of
@@ -68,9 +71,10 @@ struct Break {
 };
 // All single breaks whose loss separates `one` from `other` (points of one group): exactly the cut
 // edges of the group's conductor graph between them, with stretches in series merged; where loops
-// leave no single cut, the stretches of a minimum cut. Descending by weight, then place. A missing
-// wire link is a stretch of width 0 from one end to the other. Empty when both touch the same
-// place.
+// leave no single cut, the stretches of a minimum cut.
+//
+// Shape   descending by weight, then place; empty when both touch the same place. A missing wire
+//         link is a stretch of width 0 from one end to the other.
 std::vector<Break> breaks_between(const Board& board, const std::vector<PointId>& one,
                                   const std::vector<PointId>& other);
 

@@ -25,12 +25,14 @@ struct Shortfall {
   bool operator==(const Shortfall&) const = default;
 };
 
-// Gaps between different nets under process.gap (exact to 2 um); stretches of copper that points
-// lie on under process.track (to 6 um); rings of copper round holes under what drilling leaves of
-// them. A hole wanders by process.drill_wander; on a board of two sides the second side's artwork
-// is laid by the holes of the first, by process.registration at best, and nobody knows which side
-// is second: the larger of the two is needed on both. Where drawn / needed is smallest comes first,
-// then kind and place.
+// Gaps between different nets under process.gap; stretches of copper that points lie on under
+// process.track; rings of copper round holes under what drilling leaves of them. A hole wanders by
+// process.drill_wander; on a board of two sides the second side's artwork is laid by the holes of
+// the first, by process.registration at best, and nobody knows which side is second: the larger of
+// the two is needed on both.
+//
+// Shape   where drawn / needed is smallest comes first, then kind and place.
+// Units   Nanometres; gaps and rings exact to 2 um, tracks to 6 um: what is nearer is not named.
 std::vector<Shortfall> shortfalls(const Board& board);
 
 }  // namespace isthmus::expect

@@ -146,13 +146,20 @@ std::vector<std::size_t> deferred_joins(const Expectation& e);
 std::string deferred_in_words(const Expectation& e);
 
 // Finds a point by the name people write. "J1.1" of an unjoined hole is ambiguous unless `side`
-// tells top from bottom. Errors EXP-0xx: unknown (with near names as hint), ambiguous.
+// tells top from bottom.
+//
+// Errors  EXP-0xx: unknown (with near names as hint), ambiguous.
 Result<PointId> find_point(const Expectation& e, const std::string& id, std::optional<Side> side);
 
-// Errors EXP-0xx: less than 90 % of the netlist's points land on copper (a netlist of another
-// board, or another origin); a waived or listed place that does not exist. At etched-top only top
-// copper counts, and so on. With basis artwork each piece of copper is its own net, named
-// "#<island>" or by its first point. Pours get a place of their own where `conductors` is given.
+// What must conduct and what must not at the board's stage: at etched-top only top copper counts,
+// and so on. With basis artwork each piece of copper is its own net, named "#<island>" or by its
+// first point.
+//
+// Shape   points of the netlist, and unlisted places of copper that it does not name; pours and
+//         drawn areas get places of their own only where `conductors` is given.
+// Errors  EXP-0xx: less than 90 % of the netlist's points land on copper (a netlist of another
+//         board, or another origin); a waived or listed place that does not exist.
+// Source  docs/expectation.md.
 Result<Expectation> expect_board(const formats::Design& design, const copper::Copper& copper,
                                  const std::vector<copper::Gap>& gaps, Diagnostics& notes,
                                  const copper::ConductorGraph* conductors = nullptr);

@@ -41,7 +41,8 @@ struct PossibleFault {
   bool waived{};                    // by board.yaml
 };
 
-// A touchable spot on a side, as a node of the wiring.
+// The entries, the wiring they are edges and facings of, and what its nodes and pieces are on the
+// board.
 struct FaultList {
   std::vector<PossibleFault> entries;  // EntryId = index; breaks first, each by piece, then place
   Wiring wiring;
@@ -51,7 +52,8 @@ struct FaultList {
   std::vector<std::optional<IslandId>> island_of_node;  // nothing: the metal in a hole
   // By node of Board::conductors: what it is part of; kNone where its side is not etched yet.
   std::vector<std::uint32_t> node_of_axis;
-  // By point: its node as touched from the top, from the bottom; kNone where it has no copper there.
+  // By point: its node as touched from the top, from the bottom; kNone where it has no copper
+  // there.
   std::vector<std::uint32_t> top_node, bottom_node;
   // By node: points whose pad it is, for naming what would tell.
   std::vector<std::vector<PointId>> points_of_node;

@@ -84,11 +84,16 @@ struct BoardFile {
   LimitKeys limits;
 };
 
-// Errors YML-0xx at file:line:column: not YAML, unknown key (with the nearest known one as hint),
-// missing key, wrong type, wrong unit, `isthmus:` not 1, a side named at a stage that lacks its
-// file. `overrides` ("stage", "limits.isolation", ...) replace values before any check; paths in
-// them are relative to the working directory. There is no default for `stage` and `netlist`, nor
-// for `joins` once joins count.
+// Reads a board description.
+//
+// Shape   `overrides` ("stage", "limits.isolation", ...) replace values before any check; paths in
+//         them are relative to the working directory. There is no default for `stage` and
+//         `netlist`, nor for `joins` once joins count.
+// Units   as the file writes them (quantity.hpp); places in millimetres.
+// Errors  YML-0xx at file:line:column: not YAML, unknown key (with the nearest known one as hint),
+//         missing key, wrong type, wrong unit, `isthmus:` not 1, a side named at a stage that lacks
+//         its file.
+// Source  docs/formats/board.md.
 Result<BoardFile> read_board_file(const std::filesystem::path& path,
                                   const std::vector<YamlOverride>& overrides = {});
 // The same from memory; `path` says what relative paths are relative to.

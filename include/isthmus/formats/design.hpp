@@ -33,10 +33,12 @@ struct Design {
   std::vector<FileHash> hashes;    // board.yaml order
 };
 
-// Reads every file. Errors are those of the readers, plus DSN-0xx: a file missing or over 256 MB; a
-// file whose .FileFunction contradicts its key. Drill formats left open are settled here by
-// counting the holes that fall inside dark flashes, then strokes, then regions; the decision is a
-// note.
+// Reads every file that a board description names.
+//
+// Shape   copper by LayerId. Drill formats left open are settled here by counting the holes that
+//         fall inside dark flashes, then strokes, then regions; the decision is a note.
+// Errors  those of the readers, plus DSN-0xx: a file missing or over 256 MB; a file whose
+//         .FileFunction contradicts its key.
 Result<Design> load_design(const BoardFile& board, Diagnostics& notes);
 
 // SHA-256 over the files' roles and hashes and the keys that decide what a probe meets (plating,

@@ -46,11 +46,12 @@ struct DrillFile {
 
 // Reads XNC / Excellon drill and route data, or a Gerber drill layer (recognised by content).
 //
+// Shape   holes in file order; repeated hits are kept; a routed path is one Hole a leg.
 // Units   Nanometres, y up, origin as in the file.
 // Format  `as` overrides what the file says or leaves open about numbers without a decimal point.
-// Errors  DRL-0xx at file:line:column; a file without its end (M30) may be cut short and is
-// refused. Source  XNC Format Specification 2021.11; Excellon CNC-7 manual. Left out:
-// docs/formats/drill.md.
+// Errors  DRL-0xx at file:line:column; a file without its end (M30) may be cut short and is refused.
+// Source  XNC Format Specification 2021.11; Excellon CNC-7 manual.
+//         Left out: docs/formats/drill.md.
 Result<DrillFile> read_drill(std::string_view bytes, const std::string& file_name,
                              Diagnostics& notes, std::optional<NumberFormat> as = std::nullopt);
 

@@ -44,8 +44,13 @@ struct FixtureFile {
   std::string made_for_board, made_for_stage, made_for_hash;  // empty: not checked
 };
 
-// Errors YML-0xx at file:line:column: a channel twice (as probe or twin), beyond `channels`, below
-// 1; two placements of one name; not 2..256 channels; a probe on the side its plate is not on.
+// Reads a fixture. Whether it fits a board is asked by the plan.
+//
+// Shape   clips stand among the probes of their placement, marked `clip`.
+// Errors  YML-0xx at file:line:column: a channel twice (as probe, clip or twin), beyond `channels`,
+//         below 1; two placements of one name; not 2..256 channels; a probe on the side its plate
+//         is not on.
+// Source  docs/formats/fixture.md.
 Result<FixtureFile> read_fixture_file(const std::filesystem::path& path);
 Result<FixtureFile> parse_fixture_file(std::string_view bytes, const std::filesystem::path& path);
 std::string write_fixture_file(const FixtureFile& fixture);

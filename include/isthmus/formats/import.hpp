@@ -43,8 +43,9 @@ struct ImportWish {
 };
 
 // Recognises, assembles and loads the files once. A mask or outline that cannot be read is left,
-// with a warning: neither is needed. Errors are those of `recognise` and `assemble_board`; what
-// stops the loading is `trouble`.
+// with a warning: neither is needed.
+//
+// Errors  those of `recognise` and `assemble_board`; what stops the loading is `trouble`.
 Result<Imported> import_files(const ImportWish& wish, Diagnostics& notes);
 
 // Those to be told one by one, and how many junk files beyond the first few are not.

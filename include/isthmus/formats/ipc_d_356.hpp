@@ -55,10 +55,12 @@ struct Netlist {
 };
 
 // Reads IPC-D-356 / 356A. Tolerates shifted columns, blank-padded fields, missing UNITS.
+//
+// Shape   317 with its 017s is one record; 027 under a surface record is a record of its own with
+//         the parent's net and pin where its own are blank; 367 is `tooling`.
+// Units   Nanometres, y up, origin as in the file.
 // Errors  NET-0xx at file:line:column; revision B is refused, and a file without its 999 record
-// (cut short). Shape   317 with its 017s is one record; 027 under a surface record is a record of
-// its own with the
-//         parent's net and pin where its own are blank; 367 is `tooling`.
+//         (cut short).
 // Source  IPC-D-356A. Left out: docs/formats/ipc-d-356.md.
 Result<Netlist> read_ipc_d_356(std::string_view bytes, const std::string& file_name,
                                Diagnostics& notes);

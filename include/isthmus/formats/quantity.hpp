@@ -9,9 +9,11 @@
 
 namespace isthmus::formats {
 
-// Each refuses a missing, unknown or wrong-kind unit (YML-0xx), a non-finite number and trailing
-// text. Lengths: nm um mm cm m mil inch(in). Resistances: uohm mohm ohm kohm Mohm Gohm. Voltages:
-// uV mV V kV. Currents: nA uA mA A. Temperatures: degC, K.
+// A number and its unit.
+//
+// Units   Lengths: nm um mm cm m mil inch(in). Resistances: uohm mohm ohm kohm Mohm Gohm.
+//         Voltages: uV mV V kV. Currents: nA uA mA A. Temperatures: degC, K.
+// Errors  YML-0xx: a missing, unknown or wrong-kind unit, a non-finite number, trailing text.
 Result<Nanometres> parse_length(std::string_view text);
 Result<Ohms> parse_resistance(std::string_view text);
 Result<Volts> parse_voltage(std::string_view text);

@@ -31,17 +31,21 @@ struct Recognised {
 };
 
 // `paths` are files, folders (with what lies up to four folders below; hidden ones are passed over)
-// or zip archives (unpacked into `work`/<name of the archive>, whole or not at all; limits: 200
-// files, 256 MB). Order: by path. Errors IMP-001..IMP-004, IMP-008, IMP-009.
+// or zip archives (unpacked into `work`/<name of the archive>, whole or not at all).
+//
+// Shape   by path.
+// Errors  IMP-001..IMP-004, IMP-008, IMP-009.
+// Limits  200 files and 256 MB an archive.
 Result<std::vector<Recognised>> recognise(const std::vector<std::filesystem::path>& paths,
                                           const std::filesystem::path& work, Diagnostics& notes);
 
-// Puts a board description together; its `path` stays empty. Stage `etched` (`etched-top`/`-bottom`
-// for a one-sided board) and no joins, which is noted. Errors IMP-005..IMP-007: two files claim one
-// role, no copper was found, a layer is missing. What was left out is noted. For each role the
-// files nearest to the top count, and those below are left; among these what a file says goes
-// before what its name suggests, and that before free text. Of two drill files with the same holes
-// one is kept.
+// Puts a board description together. For each role the files nearest to the top count, and those
+// below are left; among these what a file says goes before what its name suggests, and that before
+// free text. Of two drill files with the same holes one is kept. What was left out is noted.
+//
+// Shape   `path` stays empty. Stage `etched` (`etched-top`/`-bottom` for a one-sided board) and no
+//         joins, which is noted.
+// Errors  IMP-005..IMP-007: two files claim one role, no copper was found, a layer is missing.
 Result<BoardFile> assemble_board(const std::vector<Recognised>& files, const std::string& name,
                                  Diagnostics& notes);
 

@@ -28,8 +28,11 @@ struct YamlNode {
   [[nodiscard]] YamlNode at_key() const;  // only a place: the key's, where there is one
 };
 
-// Errors YML-001 (not YAML), YML-009 (a key twice), YML-014 (over 4 MB, 200 000 nodes or 32
-// levels). Anchors and aliases are expanded within those limits.
+// Reads one YAML document.
+//
+// Shape   entries in file order, each with its place; anchors and aliases expanded.
+// Errors  YML-001 (not YAML), YML-009 (a key twice), YML-014 (over 4 MB, 200 000 nodes or 32
+//         levels, expanded ones counted).
 Result<YamlNode> parse_yaml(std::string_view bytes, const std::string& file_name);
 
 // Replaces or adds the value at a dotted key ("limits.isolation"); `text` is YAML itself.

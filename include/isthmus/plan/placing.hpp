@@ -25,8 +25,9 @@ struct Placing {
 
 // marks: {place in the artwork, place measured}. One mark: a shift. Two, or more in one line:
 // shift, turn and one scale, least squares. Three or more else: any affine map, least squares.
-// Errors: PLN-110 where the marks cannot be right: two in one place, mirrored, stretched or sheared
-// by more than 5 %, or one farther than 0.5 mm from where the others put it.
+//
+// Errors  PLN-110 where the marks cannot be right: two in one place, mirrored, stretched or sheared
+//         by more than 5 %, or one farther than 0.5 mm from where the others put it.
 Result<Placing> placing_of(std::span<const std::array<Position, 2>> marks);
 
 }  // namespace isthmus::plan

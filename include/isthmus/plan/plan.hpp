@@ -99,11 +99,15 @@ struct FixtureWish {
   int channels{64};
   bool contact_check{false};
 };
-// Which point each channel touches, over as few placements as it finds. Every required point that
-// can be reached is placed; groups larger than the channels share points between placements; every
-// pair of groups that must be isolated meets in some placement; lone points get a twin tip unless
-// contact_check. Tips of one placement keep a wall of 0.25 mm between their holes, where need be by
-// touching long pads near their ends; what cannot keep it is a warning (PLN-103).
+// Which point each channel touches, over as few placements as it finds: every required point from
+// one side, then whatever touch or meeting of two an entry of the board's list still needs on a
+// good board, with clips behind where both must be touched at once and no one side reaches them.
+//
+// Shape   groups larger than the channels share points between placements; lone points get a twin
+//         tip unless contact_check. Tips of one placement keep a wall of 0.25 mm between their
+//         holes, where need be by touching long pads near their ends.
+// Errors  PLN-101, PLN-102. A wall that is too thin is a warning (PLN-103).
+// Source  docs/expectation.md.
 Result<formats::FixtureFile> make_fixture(const expect::Board& board, const FixtureWish& wish,
                                           Diagnostics& notes);
 
@@ -141,10 +145,14 @@ struct Means {
   int wires{4};                    // 2 or 4
   std::vector<double> references;  // ohms of its references 1, 2, ...
 };
-// Errors PLN-0xx at the fixture's file:line:column: unknown or ambiguous point, a point that cannot
-// be reached from the probe's side, made for another board or stage, a bare place without copper, a
-// place that is not on its point's pad.
-// Notes warn of tips that would touch each other (PLN-008).
+// The steps that prove the board with this fixture, and what they cannot prove.
+//
+// Shape   step ids ascend from 1, a placement's steps are contiguous; every two groups of a
+//         placement that must not conduct are on opposite sides of one of its isolation steps.
+// Errors  PLN-0xx at the fixture's file:line:column: unknown or ambiguous point, a point that
+//         cannot be reached from the probe's side, made for another board or stage, a bare place
+//         without copper, a place that is not on its point's pad.
+//         Notes warn of tips that would touch each other (PLN-008).
 Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& fixture,
                        const Means& means, Diagnostics& notes);
 

@@ -47,18 +47,22 @@ struct StoredRun {
   std::vector<std::size_t> placements_done;
 };
 
+// One SQLite file with all runs.
+//
+// Shape   begin, placement_done and finish are whole or absent; readings and wanted steps gather in
+//         one transaction until the 200th, the first after half a second, or flush.
+// Errors  REC-0xx: not a database, of a newer schema, not writable.
+// Source  docs/record.md.
 class Record {
  public:
-  // Creates the file and its tables when absent. Errors REC-0xx: not a database, of a newer schema,
-  // not writable.
+  // Creates the file and its tables when absent; brings an older schema up to date.
   static Result<std::unique_ptr<Record>> open(const std::filesystem::path& file);
   ~Record();
 
   Result<RunId> begin(const RunHead& head, const plan::Plan& plan);
   Result<Done> add_steps(RunId run, const std::vector<plan::Step>& steps);  // wanted ones
-  Result<Done> add_reading(RunId run,
-                           const plan::Reading& reading);  // journalled before it returns
-  Result<Done> flush(RunId run);                           // durable on return
+  Result<Done> add_reading(RunId run, const plan::Reading& reading);
+  Result<Done> flush(RunId run);  // durable on return
   Result<Done> placement_done(RunId run, std::size_t placement);
   Result<Done> finish(RunId run, const RunResult& result);
 
