@@ -127,8 +127,8 @@ Result<Done> check_fixture(const expect::Board& board, const formats::FixtureFil
 // What no run with these placements can prove, whatever it reads: then none can pass.
 struct Shortfall {
   std::size_t points{};       // required, and no probe on them
-  std::size_t split{};        // nets that no placement ties together
-  std::size_t pairs{}, of{};  // pairs without a placement in which both contacts can be proven
+  std::size_t split{};        // pieces of copper with a possible break that cannot be told
+  std::size_t pairs{}, of{};  // pairs of pieces with a possible bridge that cannot be told
   int channels{};             // of the fixture; 0: not known
   bool contact_check{false};
   [[nodiscard]] bool any() const { return points + split + pairs > 0; }
