@@ -137,9 +137,11 @@ class Counter {
     if (f.other != f.piece) add_nets(f.other, c);
     std::ranges::sort(c.nets);
     c.nets.erase(std::unique(c.nets.begin(), c.nets.end()), c.nets.end());
-    bool touched = true;
+    bool touched = true, reopened = derived_.reopened[f.piece] || derived_.reopened[f.other];
     for (const std::uint32_t n : {p, q}) {
       if (n == Wiring::kNone) continue;
+      // The neighbour that could hide a break has a fault of its own.
+      reopened = reopened || derived_.reopened[s_.board.faults.wiring.nodes[n].piece];
       touched = touched && derived_.component[n] != Wiring::kNone;
       const auto& points = s_.board.faults.points_of_node[n];
       if (points.empty()) continue;
@@ -147,11 +149,11 @@ class Counter {
       c.points.push_back(id);
       c.would_tell.push_back(id);
     }
-    c.why = derived_.reopened[f.piece] || derived_.reopened[f.other] ? "reopened"
-            : !complete_                                             ? "broken-off"
-            : p == Wiring::kNone                                     ? "doubtful"
-            : touched                                                ? "contact-unproven"
-                                                                     : "not-reached";
+    c.why = reopened             ? "reopened"
+            : !complete_         ? "broken-off"
+            : p == Wiring::kNone ? "doubtful"
+            : touched            ? "contact-unproven"
+                                 : "not-reached";
     d_.cannot_tell.push_back(std::move(c));
   }
 
