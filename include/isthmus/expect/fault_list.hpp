@@ -52,7 +52,8 @@ struct FaultList {
   std::vector<std::optional<IslandId>> island_of_node;  // nothing: the metal in a hole
   // By node of Board::conductors: what it is part of; kNone where its side is not etched yet.
   std::vector<std::uint32_t> node_of_axis;
-  // By point: its node as touched from the top, from the bottom; kNone where it has no copper there.
+  // By point: its node as touched from the top, from the bottom; kNone where it has no copper
+  // there.
   std::vector<std::uint32_t> top_node, bottom_node;
   // By node: points whose pad it is, for naming what would tell.
   std::vector<std::vector<PointId>> points_of_node;
