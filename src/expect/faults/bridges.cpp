@@ -146,7 +146,9 @@ std::uint32_t touched_node(const Board& board, PointId point, Side side, Positio
   const std::uint32_t own = board.faults.node_of(point, side);
   if (own == Wiring::kNone || distance_nm(at, p.at) <= static_cast<double>(kPadSpan.value))
     return own;
+  if (p.islands.empty()) return own;
   const auto island = side == Side::bottom ? p.islands.back() : p.islands.front();
+  if (!island) return own;
   return board.faults.node_of_axis[nearest_in_sight(board.copper, board.conductors, *island, at)];
 }
 

@@ -67,6 +67,13 @@ class Layer {
     return static_cast<Index>(nearest_in_sight(board_.copper, board_.conductors, island, p));
   }
 
+  // Not a bare place of a pour, nor a via that serves its copper alone: these are the pour.
+  [[nodiscard]] bool stands_alone(const Point& point) const {
+    if (point.unlisted && !point.join && point.size.value == 0) return false;
+    return !(point.via && point.join && board_.expectation.joins[*point.join].conducts &&
+             !point.required);
+  }
+
   // Nodes of a flashed pad round a point, and the node the point belongs to, are one. So is copper as
   // wide as a pour, but for its pads: what is between two of them is told by reading them.
   void draw_pads_together() {
@@ -79,8 +86,8 @@ class Layer {
         if (!island || !counts(*island)) continue;
         const Index middle = axis_node(*island, point.at);
         const formats::Object* pad = flashes[l].under(point.at);
-        // A bare place of a pour is the pour.
-        if (!point.unlisted || point.join || point.size.value > 0) padded[middle] = true;
+        const bool own = stands_alone(point);
+        if (own) padded[middle] = true;
         if (!pad) continue;
         const auto [first, last] = board_.conductors.of_island[index(*island)];
         for (std::size_t n = first; n < last; ++n) {
@@ -88,7 +95,7 @@ class Layer {
           if (distance_nm(at, point.at) > static_cast<double>(kPadSpan.value) || !holds(*pad, at))
             continue;
           axis_.unite(middle, n);
-          padded[n] = true;
+          if (own) padded[n] = true;
         }
       }
     }

@@ -125,12 +125,15 @@ class Finder {
            });
   }
 
-  // Whoever draws a wire from one place to another wants both on the net.
+  // Copper that a wire is to bring to a net: whoever draws the wire wants it on.
   void link_ends() {
     if (!joins_count(ground_.stage())) return;
     for (const auto& link : ground_.design.board.links) {
       const std::size_t layer = link.side == Side::bottom ? ground_.last() : 0;
-      for (const Position at : {link.from, link.to}) take_bare(layer, at, {0});
+      const auto from = ground_.index.at(ground_.layer(layer), link.from);
+      const auto to = ground_.index.at(ground_.layer(layer), link.to);
+      if (!from || !to || padded_[index(*from)] == padded_[index(*to)]) continue;
+      take_bare(layer, padded_[index(*from)] ? link.to : link.from, {0});
     }
   }
 
