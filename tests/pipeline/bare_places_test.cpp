@@ -72,7 +72,7 @@ TEST_F(BarePlaces, AreInThePlanAndInTheReportOfTheRecord) {
 
 TEST_F(BarePlaces, AreThereAgainWhenARunIsResumed) {
   run_.options = {"--unit", "7"};
-  const Ran broken = measure("3: A.3, 7: [7.5, 0]", "link: {unplug-after: 40}\n");
+  const Ran broken = measure("3: A.3, 7: [7.5, 0]", "link: {unplug-after: 12}\n");
   EXPECT_EQ(broken.code, 3) << broken.out.substr(0, 2000) << broken.err;
   run_.options.emplace_back("--resume");
   const Ran resumed = measure("3: A.3, 7: [7.5, 0]");
