@@ -171,13 +171,18 @@ TEST_P(DrawnBoards, NameWhatAFixtureWithProbesMissingCannotTell) {
   AuditWish wish;
   wish.faults.cell = 50_um;
   std::size_t named = 0;
-  for (unsigned seed = 0; seed < 6; ++seed) {
+  for (unsigned seed = 0; seed < 12; ++seed) {
     const Audit a = must_audit(*board_, with_probes_missing(fixture_for(*board_), seed, 4), wish);
     expect_no_escape(a);
     EXPECT_TRUE(a.advice.wrong.empty() && a.advice.missed.empty()) << in_words(a.advice);
     named += a.total().named;
   }
-  EXPECT_GT(named, 0u);
+  // Each pin below hangs on the pour by several spokes: no single fault parts one, and where all
+  // clips are gone the joins lost together are what is named.
+  if (std::string(drawn_boards()[GetParam()].name) == "PinsTiedTwice")
+    EXPECT_EQ(named, 0u);
+  else
+    EXPECT_GT(named, 0u);
 }
 
 INSTANTIATE_TEST_SUITE_P(All, DrawnBoards, ::testing::Range(std::size_t{0}, drawn_boards().size()),
@@ -230,7 +235,7 @@ TEST_P(RealBoards, LetNoFaultEscape) {
   const Audit a = must_audit(**board, fixture_for(**board), wish);
   // Where the program stands: two pours with nothing on them, one that hangs on a neck, one on the
   // join at (129.3, -65.3). Take these away when they no longer escape.
-  const std::map<std::string, std::size_t> escape_today{{"rom-programmer", 4}, {"ac-coupler", 1}};
+  const std::map<std::string, std::size_t> escape_today{{"rom-programmer", 4}};
   if (const auto known = escape_today.find(GetParam().name); known != escape_today.end())
     EXPECT_EQ(a.total().escaped, known->second) << in_words(a, 20);
   else

@@ -174,7 +174,7 @@ class Lister {
     for (std::size_t i = 0; i < chain.size(); ++i) {
       const copper::Branch& b = board_.conductors.branches[layout_.from[chain[i]].of];
       std::vector<Position> way = b.path;
-      if (i == 0 ? chain.size() > 1 && meets(chain[0], chain[1], list_.wiring.edges[chain[0]].a)
+      if (i == 0 ? chain.size() > 1 && touches(chain[1], list_.wiring.edges[chain[0]].a)
                  : distance_nm(way.front(), path.back()) > distance_nm(way.back(), path.back()))
         std::ranges::reverse(way);
       for (const Position p : way) {
@@ -184,8 +184,8 @@ class Lister {
     return path;
   }
 
-  [[nodiscard]] bool meets(Index, Index second, Index node) const {
-    return list_.wiring.edges[second].a == node || list_.wiring.edges[second].b == node;
+  [[nodiscard]] bool touches(Index edge, Index node) const {
+    return list_.wiring.edges[edge].a == node || list_.wiring.edges[edge].b == node;
   }
 
   void add_ways(Index node) {

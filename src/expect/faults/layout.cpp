@@ -78,14 +78,13 @@ class Layer {
   // wide as a pour, but for its pads: what is between two of them is told by reading them.
   void draw_pads_together() {
     std::vector<bool> padded(board_.conductors.nodes.size(), false);
-    std::vector<FlashedPads> flashes;
-    for (const formats::LayerImage& image : board_.design.copper) flashes.emplace_back(image);
+    for (const formats::LayerImage& image : board_.design.copper) flashes_.emplace_back(image);
     for (const Point& point : board_.expectation.points) {
       for (std::size_t l = 0; l < point.islands.size(); ++l) {
         const auto island = point.islands[l];
         if (!island || !counts(*island)) continue;
         const Index middle = axis_node(*island, point.at);
-        const formats::Object* pad = flashes[l].under(point.at);
+        const formats::Object* pad = flashes_[l].under(point.at);
         const bool own = stands_alone(point);
         if (own) padded[middle] = true;
         if (!pad) continue;
@@ -172,22 +171,22 @@ class Layer {
     }
   }
 
-  // Whether the island is a pour beyond what the ring of its one join can be.
+  // Whether the island has as much copper as a small pour beside the flashed ring of its one join:
+  // then it leads on, drawn as an area or hatched.
   [[nodiscard]] bool pours(IslandId island) const {
-    constexpr double kRing = 2.5e6;  // nm from the middle of the hole
+    constexpr double kLeastPour = 4e12;  // nm2: 2 by 2 mm
     const auto& joins = board_.expectation.joins;
     const auto join = std::ranges::find_if(joins, [&](const Join& j) {
       return j.conducts && std::ranges::find(j.islands, island) != j.islands.end();
     });
-    const auto [first, last] = board_.conductors.of_island[index(island)];
-    for (std::size_t n = first; n < last && join != joins.end(); ++n) {
-      for (const std::size_t b : board_.conductors.at_node[n]) {
-        const copper::Branch& branch = board_.conductors.branches[b];
-        if (branch.width >= kPourWidth && distance_nm(branch.narrowest, join->at) > kRing)
-          return true;
-      }
+    if (join == joins.end()) return false;
+    const copper::Island& copper = board_.copper.island(island);
+    const formats::Object* ring = flashes_[index(copper.layer)].under(join->at);
+    double of_ring = 0;
+    if (ring) {
+      for (const Polygon& p : ring->shape) of_ring += area_nm2(p);
     }
-    return false;
+    return copper.area_nm2 - of_ring >= kLeastPour;
   }
 
   void add_links() {
@@ -255,7 +254,8 @@ class Layer {
   const Board& board_;
   FaultList& list_;
   Sets axis_;
-  std::vector<Index> piece_of_;  // by island
+  std::vector<Index> piece_of_;       // by island
+  std::vector<FlashedPads> flashes_;  // by layer
   Layout out_;
 };
 
