@@ -62,8 +62,8 @@ void Demands::share_out(std::size_t g) {
   for (const PointId id : holes) demand.wanted[g].push_back(demand.spots.plate(id));
   for (SideDemand& d : sides_) {
     std::ranges::sort(d.wanted[g]);
-    std::ranges::stable_partition(
-        d.usable[g], [&](SpotId s) { return std::ranges::binary_search(d.wanted[g], s); });
+    std::stable_partition(d.usable[g].begin(), d.usable[g].end(),
+                          [&](SpotId s) { return std::ranges::binary_search(d.wanted[g], s); });
   }
 }
 

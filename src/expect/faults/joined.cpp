@@ -13,7 +13,6 @@ class Joiner {
  public:
   Joiner(const Wiring& wiring, const Graph& graph, const Facts& facts)
       : wiring_(wiring),
-        graph_(graph),
         sets_(wiring.nodes.size()),
         all_(wiring.edges.size(), true),
         walk_(graph, wiring.nodes.size()),
@@ -83,7 +82,6 @@ class Joiner {
   }
 
   const Wiring& wiring_;
-  const Graph& graph_;
   Sets sets_;
   std::vector<bool> all_;
   Walk walk_;

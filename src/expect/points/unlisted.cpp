@@ -206,7 +206,8 @@ class Finder {
 
   void pours_of(IslandId island, std::size_t layer) {
     const copper::ConductorGraph& graph = *ground_.conductors;
-    const auto [first, last] = graph.of_island[index(island)];
+    const std::size_t first = graph.of_island[index(island)].first;
+    const std::size_t last = graph.of_island[index(island)].second;
     Sets wide(last - first);
     std::map<std::size_t, const copper::Branch*> widest;
     std::vector<const copper::Branch*> branches;
