@@ -175,8 +175,9 @@ Result<Done> add_bare_places(expect::Board& board, const formats::FixtureFile& f
     for (const auto& [channel, probe] : entry.probes) {
       if (!probe.point.empty()) continue;
       std::vector<Side> sides = sides_of(entry, probe);
+      const Position at = *probe.at;
       const bool on_pad = std::ranges::any_of(
-          sides, [&](Side side) { return resolver.pad_under(*probe.at, side).has_value(); });
+          sides, [&](Side side) { return resolver.pad_under(at, side).has_value(); });
       if (!on_pad) places.push_back({&probe, std::move(sides)});
     }
   }
