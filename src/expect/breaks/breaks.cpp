@@ -12,11 +12,6 @@
 namespace isthmus::expect {
 namespace {
 
-Side side_of(LayerId layer, std::size_t layers) {
-  if (index(layer) == 0) return Side::top;
-  return index(layer) + 1 == layers ? Side::bottom : Side::both;
-}
-
 Position halfway(const std::vector<Position>& path) {
   double total = 0;
   for (std::size_t i = 1; i < path.size(); ++i) total += distance_nm(path[i - 1], path[i]);

@@ -44,4 +44,10 @@ class PieceGraph {
 // somewhere along 200 squares of track (4 cm at 0.2 mm). Common practice, no source.
 inline constexpr double kJoinWeight = 200;
 
+// Top, bottom, or both for an inner layer.
+inline Side side_of(LayerId layer, std::size_t layers) {
+  if (index(layer) == 0) return Side::top;
+  return index(layer) + 1 == layers ? Side::bottom : Side::both;
+}
+
 }  // namespace isthmus::expect

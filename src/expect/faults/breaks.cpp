@@ -119,9 +119,7 @@ class Lister {
 
   void set_layer(PossibleFault& f, IslandId island) const {
     f.layer = board_.copper.island(island).layer;
-    f.side = isthmus::index(f.layer) == 0                          ? Side::top
-             : isthmus::index(f.layer) + 1 == board_.copper.layers ? Side::bottom
-                                                                   : Side::both;
+    f.side = side_of(f.layer, board_.copper.layers);
   }
 
   void add_stretch(Index edge) {

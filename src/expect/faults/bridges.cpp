@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <set>
 
+#include "expect/breaks/piece_graph.hpp"
 #include "expect/faults/layout.hpp"
 #include "expect/faults/pads.hpp"
 #include "expect/sight.hpp"
@@ -45,9 +46,7 @@ class Lister {
     f.other = b;
     f.at = {(facing.on_a.x + facing.on_b.x) / 2, (facing.on_a.y + facing.on_b.y) / 2};
     f.layer = gap.layer;
-    f.side = isthmus::index(gap.layer) == 0                          ? Side::top
-             : isthmus::index(gap.layer) + 1 == board_.copper.layers ? Side::bottom
-                                                                     : Side::both;
+    f.side = side_of(f.layer, board_.copper.layers);
     f.path = facing.path;
     f.width = {std::llround(facing.distance_nm)};
     f.likelihood = facing.weight;
