@@ -157,6 +157,107 @@ TEST(Unlisted, APourWithAPadOnItIsNone) {
   EXPECT_EQ(unlisted(whole(std::move(b))->expectation), Texts{});
 }
 
+LittleBoard& as_area(LittleBoard& b, std::size_t layer = 0) {
+  b.design.copper[layer].objects.back().kind = formats::ObjectKind::region;
+  return b;
+}
+
+// A pad of 1 mm drawn as an area at the end of A's branch, without a record.
+TEST(Unlisted, AnAreaThatATrackOfAKnownNetEndsInIsAPlace) {
+  LittleBoard b = track_of_a();
+  as_area(b.track(0, 5, 0, 5, 5, 0.3).pad(0, 5, 5.3, 1, 1));
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@5.000,5.300 A"}));
+}
+
+TEST(Unlisted, AnAreaUnderAListedPadIsThatPad) {
+  LittleBoard b = track_of_a();
+  as_area(b.pad(0, 0.3, 0, 1, 1));
+  EXPECT_EQ(unlisted(b.must_run()), Texts{});
+}
+
+// Half as wide as the area is no track that ends in a pad, but two thirds and less are.
+TEST(Unlisted, AnAreaOnATrackOfItsOwnWidthIsNone) {
+  LittleBoard b = track_of_a();
+  as_area(b.track(0, 5, 0, 5, 5, 0.8).pad(0, 5, 5.3, 1, 1));
+  EXPECT_EQ(unlisted(b.must_run()), Texts{});
+}
+
+TEST(Unlisted, AShortBroadStrokeThatATrackEndsInIsAPlace) {
+  LittleBoard b = track_of_a();
+  b.track(0, 5, 0, 5, 5, 0.3).track(0, 5, 5, 5.4, 5, 1.2);
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@5.200,5.000 A"}));
+}
+
+TEST(Unlisted, ABroadTrackIsNone) {
+  LittleBoard b = track_of_a();
+  b.track(0, 5, 0, 5, 5, 0.3).track(0, 5, 5, 9, 5, 1.2);
+  EXPECT_EQ(unlisted(b.must_run()), Texts{});
+}
+
+TEST(Unlisted, ARingRoundThePadOfAnotherNetIsAPlaceOfItsOwn) {
+  LittleBoard b = track_of_a();
+  b.surface("S", "R3", "1", 14, 0).track(0, 10, 0, 12, 0, 0.3).pad(0, 14, 0, 6, 6);
+  Polygon& ring = b.design.copper[0].objects.back().shape.front();
+  ring.holes = {{position_mm(12, -2), position_mm(12, 2), position_mm(16, 2), position_mm(16, -2)}};
+  const auto e = b.must_run();
+  ASSERT_EQ(unlisted(e), (Texts{"@11.500,-2.500 A"}));  // halfway between the corners of its rims
+  EXPECT_TRUE(e.points.back().islands[0]);
+}
+
+// Fingers drawn as strokes, under one opening of the mask.
+TEST(Unlisted, TheEndOfATrackInAnOpeningIsAPlace) {
+  LittleBoard b = track_of_a();
+  b.track(0, 10, 0, 10, 8, 0.5).design.mask_top.emplace();
+  b.design.mask_top->objects.push_back(opening(12, 7, 6, 4));
+  EXPECT_EQ(unlisted(whole(std::move(b))->expectation), (Texts{"@10.000,8.000 A"}));
+}
+
+// Two bodies of 8 by 8 mm, the pad on one, and a neck of `neck` mm between.
+Texts lobe(double size, double neck) {
+  LittleBoard b = track_of_a();
+  as_area(b.pad(0, 14, 0, 8, 8));
+  b.track(0, 16, 0, 24, 0, neck);
+  as_area(b.pad(0, 22 + size / 2, 0, size, size));
+  b.surface("A", "R3", "1", 14, 0);
+  return unlisted(whole(std::move(b))->expectation);
+}
+
+TEST(Unlisted, AFurtherLobeOfAPourIsAPlaceFromThreeMillimetres) {
+  EXPECT_EQ(lobe(6, 1).size(), 1u);
+  EXPECT_EQ(lobe(6, 2).size(), 1u);
+  EXPECT_EQ(lobe(6, 2.5).size(), 1u);  // its area is drawn
+}
+
+// Two wires between two tracks: which of them conducts is not told by reading across.
+LittleBoard two_wires() {
+  LittleBoard b = track_of_a();
+  for (const double x : {3.0, 7.0}) b.through("A", "", "", x, 0);
+  b.track(1, 3, 0, 7, 0, 0.3).stage(Stage::joined);
+  return b;
+}
+
+TEST(Unlisted, ASecondWayBetweenJoinsIsAPlace) {
+  const auto board = whole(two_wires());
+  const auto& e = board->expectation;
+  ASSERT_EQ(unlisted(e).size(), 1u);
+  EXPECT_EQ(e.points.back().side, Side::bottom);
+  EXPECT_LT(distance_nm(e.points.back().at, position_mm(5, 0)), 1e6);
+}
+
+TEST(Unlisted, TheOnlyWayBetweenJoinsIsNone) {
+  LittleBoard b = two_wires();
+  ASSERT_EQ(b.design.copper[0].objects[2].kind, formats::ObjectKind::stroke);
+  b.design.copper[0].objects.erase(b.design.copper[0].objects.begin() + 2);
+  b.track(0, 0, 0, 3, 0, 0.3).track(0, 7, 0, 10, 0, 0.3);
+  EXPECT_EQ(unlisted(whole(std::move(b))->expectation), Texts{});
+}
+
+TEST(Unlisted, ASecondWayThatAPadLiesOnIsNone) {
+  LittleBoard b = two_wires();
+  b.surface("A", "R9", "1", 5, 0, 2);
+  EXPECT_EQ(unlisted(whole(std::move(b))->expectation), Texts{});
+}
+
 // From 0 to 4 mm, with a pad round each end on both sides, or round all of it.
 LittleBoard slot(bool one_pad = false) {
   LittleBoard b;

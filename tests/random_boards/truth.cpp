@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <map>
 #include <numeric>
+#include <optional>
 
 namespace isthmus::random_boards {
 
@@ -77,6 +78,7 @@ struct Place {
   std::size_t index{};  // a node, or of the metal in a hole
   bool metal{}, own{};  // own: a place in its own right
   std::size_t net{};
+  std::size_t bar{kNone};  // copper of one side that only rings of joined holes lie on
 };
 
 constexpr double kPour = 3;  // mm; what is narrower is a broad track
@@ -87,36 +89,58 @@ bool is_feature(const Node& n) {
   return n.kind == NodeKind::pad || n.kind == NodeKind::ring;
 }
 
-// Rings whose copper on their own side leads to a pad, a pour or another ring.
-std::vector<bool> led_on(const RandomBoard& board) {
+// What the copper of one side, without its holes, has on it.
+struct Side {
+  std::size_t piece{};
+  std::size_t rings{}, others{};  // others: pads, pours, rings of holes that nothing joins
+};
+
+std::vector<Side> sides_of(const RandomBoard& board) {
   RandomBoard without = board;
   for (Hole& h : without.holes) h.conducts = false;
   const Network layers(without, {});
-  std::map<std::size_t, std::size_t> features;
+  std::map<std::size_t, Side> sides;
   for (std::size_t n = 0; n < board.nodes.size(); ++n) {
-    if (is_feature(board.nodes[n])) ++features[layers.piece_of_node(n)];
+    const Node& node = board.nodes[n];
+    if (!is_feature(node)) continue;
+    Side& side = sides[layers.piece_of_node(n)];
+    side.piece = layers.piece_of_node(n);
+    const bool ring = node.kind == NodeKind::ring && board.holes[node.hole].conducts;
+    ++(ring ? side.rings : side.others);
   }
-  std::vector<bool> out(board.nodes.size());
-  for (std::size_t n = 0; n < out.size(); ++n) out[n] = features[layers.piece_of_node(n)] > 1;
+  std::vector<Side> out(board.nodes.size());
+  for (std::size_t n = 0; n < out.size(); ++n) out[n] = sides[layers.piece_of_node(n)];
   return out;
 }
 
-std::vector<Place> places_of(const RandomBoard& board) {
+// A pin is the metal in its hole, where there is any. A ring of a joined hole may be lost where other
+// things are on its copper: whoever loses it loses nothing that hangs on it. Where only such rings
+// are, not all may be lost.
+std::vector<Place> places_of(const RandomBoard& board, const Network& real) {
   std::vector<Place> out;
-  const auto leads = led_on(board);
+  const auto sides = sides_of(board);
+  const auto leads = [&](std::size_t ring) {
+    return sides[ring].others > 0 || sides[ring].rings > 1;
+  };
   for (std::size_t n = 0; n < board.nodes.size(); ++n) {
     const Node& node = board.nodes[n];
     if (node.net == kNone || !board.has_layer(node.layer)) continue;
-    const bool ring = node.kind == NodeKind::ring;
-    if (!ring && node.kind != NodeKind::pad && node.kind != NodeKind::pour) continue;
-    const bool own = is_feature(node) && (!ring || leads[n] || !board.holes[node.hole].conducts);
-    out.push_back({n, false, own, node.net});
+    const bool ring = node.kind == NodeKind::ring && board.holes[node.hole].conducts;
+    const bool bar = sides[n].others == 0 && sides[n].rings > 1;
+    if (!is_feature(node) && node.kind != NodeKind::pour && !bar) continue;
+    const bool empty = ring && !board.holes[node.hole].via && !real.has_metal(node.hole);
+    const bool own = is_feature(node) && (!ring || (empty && leads(n)));
+    out.push_back({n, false, own, node.net, bar && ring ? sides[n].piece : kNone});
   }
   for (std::size_t h = 0; h < board.holes.size(); ++h) {
     const Hole& hole = board.holes[h];
-    if (!hole.conducts) continue;
-    const bool alone = !leads[hole.rings[0]] && !leads[hole.rings[1]];
-    out.push_back({h, true, alone, hole.net});
+    if (!hole.conducts || !real.has_metal(h)) continue;
+    const bool alone = !leads(hole.rings[0]) && !leads(hole.rings[1]);
+    // Where it only reaches a ring that leads nowhere, a tip on the other ring cannot tell.
+    const bool on = std::ranges::any_of(hole.rings, [&](std::size_t ring) {
+      return leads(ring) && real.piece_of_node(ring) == real.piece_of_metal(h);
+    });
+    out.push_back({h, true, alone || (!hole.via && on), hole.net, kNone});
   }
   return out;
 }
@@ -144,12 +168,27 @@ struct Seen {
 std::vector<Seen> look(const RandomBoard& board, const std::vector<Fault>& faults) {
   const Network right(board, {}), real(board, faults);
   std::vector<Seen> seen;
-  for (const Place& p : places_of(board)) {
-    if (p.metal && !real.has_metal(p.index)) continue;
+  for (const Place& p : places_of(board, real)) {
     seen.push_back({p, p.metal ? right.piece_of_metal(p.index) : right.piece_of_node(p.index),
                     p.metal ? real.piece_of_metal(p.index) : real.piece_of_node(p.index)});
   }
   return seen;
+}
+
+// A bar of which nothing hangs together with a place that all of it did.
+std::optional<std::pair<Place, Place>> lost_bar(const std::vector<Seen>& seen) {
+  std::map<std::size_t, std::vector<const Seen*>> bars;
+  for (const Seen& s : seen) {
+    if (s.place.bar != kNone) bars[s.place.bar].push_back(&s);
+  }
+  for (const auto& [bar, rings] : bars) {
+    for (const Seen& q : seen) {
+      if (!q.place.own || q.before != rings.front()->before) continue;
+      const bool on = std::ranges::any_of(rings, [&](const Seen* r) { return r->now == q.now; });
+      if (!on) return std::pair(q.place, rings.front()->place);
+    }
+  }
+  return std::nullopt;
 }
 
 }  // namespace
@@ -171,6 +210,9 @@ Verdict truth_of(const RandomBoard& board, const std::vector<Fault>& faults) {
       if (own) return verdict;
     }
   }
+  if (const auto lost = lost_bar(seen))
+    return {Truth::bad,
+            "parted: " + in_words(board, lost->first) + " and " + in_words(board, lost->second)};
   return verdict;
 }
 

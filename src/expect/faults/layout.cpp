@@ -67,11 +67,9 @@ class Layer {
     return static_cast<Index>(nearest_in_sight(board_.copper, board_.conductors, island, p));
   }
 
-  // Not a bare place of a pour, nor a via that serves its copper alone: these are the pour.
-  [[nodiscard]] bool stands_alone(const Point& point) const {
-    if (point.unlisted && !point.join && point.size.value == 0) return false;
-    return !(point.via && point.join && board_.expectation.joins[*point.join].conducts &&
-             !point.required);
+  // Not a bare place of a pour: that is the pour.
+  static bool stands_alone(const Point& point) {
+    return !point.unlisted || point.join || point.size.value > 0;
   }
 
   // Nodes of a flashed pad round a point, and the node the point belongs to, are one. So is copper as
@@ -99,7 +97,7 @@ class Layer {
       }
     }
     for (const copper::Branch& b : board_.conductors.branches) {
-      if (b.width >= kPourWidth && !padded[b.a] && !padded[b.b]) axis_.unite(b.a, b.b);
+      if (b.width > kTrackWidth && !padded[b.a] && !padded[b.b]) axis_.unite(b.a, b.b);
     }
   }
 
@@ -219,7 +217,7 @@ class Layer {
     out_.wide.assign(list_.wiring.nodes.size(), false);
     for (const copper::Branch& b : board_.conductors.branches) {
       const Index node = out_.of_axis[b.a];
-      if (b.width >= kPourWidth && node != kNone && node == out_.of_axis[b.b])
+      if (b.width > kTrackWidth && node != kNone && node == out_.of_axis[b.b])
         out_.wide[node] = true;
     }
   }
@@ -265,20 +263,48 @@ Layout lay_wiring(const Board& board, FaultList& list) { return Layer(board, lis
 
 namespace {
 
-// While nothing is joined, inner copper that holes run through is what the joins will rest on; no
-// probe reaches it.
-void mark_inner(const Board& board, const Layout& layout, FaultList& list) {
-  if (joins_count(board.expectation.stage)) return;
-  for (const Join& join : board.expectation.joins) {
-    for (const IslandId island : join.islands) {
-      const std::size_t layer = index(board.copper.island(island).layer);
-      if (layer == 0 || layer + 1 == board.copper.layers) continue;
-      const Index node =
-          layout.of_axis[nearest_in_sight(board.copper, board.conductors, island, join.at)];
-      if (node != kNone) list.wiring.nodes[node].feature = true;
+// Inner copper, which no probe reaches. While nothing is joined it is what the joins will rest on;
+// then a pour must hang on one of them.
+class Inner {
+ public:
+  Inner(const Board& board, const Layout& layout, FaultList& list)
+      : board_(board), layout_(layout), list_(list) {}
+
+  void mark() {
+    for (const Join& join : board_.expectation.joins) {
+      for (const IslandId island : join.islands) {
+        const std::size_t layer = index(board_.copper.island(island).layer);
+        if (layer == 0 || layer + 1 == board_.copper.layers) continue;
+        if (!joins_count(board_.expectation.stage))
+          mark(nearest_in_sight(board_.copper, board_.conductors, island, join.at));
+        else if (join.conducts)
+          mark_pour(island);
+      }
     }
   }
-}
+
+ private:
+  void mark(std::size_t axis) {
+    const Index node = layout_.of_axis[axis];
+    if (node != kNone) list_.wiring.nodes[node].feature = true;
+  }
+
+  void mark_pour(IslandId island) {
+    const copper::ConductorGraph& graph = board_.conductors;
+    const copper::Branch* widest = nullptr;
+    const auto [first, last] = graph.of_island[index(island)];
+    for (std::size_t n = first; n < last; ++n) {
+      for (const std::size_t b : graph.at_node[n]) {
+        if (!widest || graph.branches[b].width > widest->width) widest = &graph.branches[b];
+      }
+    }
+    if (widest && widest->width > kTrackWidth) mark(widest->a);
+  }
+
+  const Board& board_;
+  const Layout& layout_;
+  FaultList& list_;
+};
 
 }  // namespace
 
@@ -293,11 +319,10 @@ void mark_features(const Board& board, const Layout& layout, FaultList& list) {
       if (island) ++points_on[index(*island)];
     }
   }
-  // A hole that no record names, and that is all there is at the end of some copper.
+  // A via that is all there is at the end of some copper.
   const auto ends_at = [&](const Point& p) {
-    return p.unlisted && std::ranges::any_of(p.islands, [&](const auto& island) {
-             return island && points_on[index(*island)] == 1;
-           });
+    return std::ranges::any_of(
+        p.islands, [&](const auto& island) { return island && points_on[index(*island)] == 1; });
   };
   for (std::size_t i = 0; i < e.points.size(); ++i) {
     const Point& p = e.points[i];
@@ -314,7 +339,7 @@ void mark_features(const Board& board, const Layout& layout, FaultList& list) {
   for (Index n = 0; n < layout.wide.size(); ++n) {
     if (layout.wide[n] && list.wiring.nodes[n].place) mark(n);
   }
-  mark_inner(board, layout, list);
+  Inner(board, layout, list).mark();
 }
 
 }  // namespace isthmus::expect::faults

@@ -14,8 +14,11 @@ namespace isthmus::expect {
 // crack. Common practice, no source.
 inline constexpr Nanometres kPadSpan = 1250_um;
 
-// Copper this wide is a pour, and no track. Common practice, no source.
-inline constexpr Nanometres kPourWidth = 2_mm;
+// Copper wider than this is a pour, and no track: nothing cuts across it. Common practice, no source.
+inline constexpr Nanometres kTrackWidth = 2_mm;
+
+// A drawn area of this extent is copper in its own right, whatever it joins.
+inline constexpr Nanometres kLeastArea = 2_mm;
 
 // The flashes of one layer. Borrows the image.
 class FlashedPads {

@@ -122,7 +122,7 @@ class Finder {
 
   [[nodiscard]] bool is_pour(std::uint32_t node) const {
     return std::ranges::any_of(board_.conductors.branches, [&](const copper::Branch& b) {
-      return b.width >= kPourWidth && list_.node_of_axis[b.a] == node;
+      return b.width > kTrackWidth && list_.node_of_axis[b.a] == node;
     });
   }
 

@@ -32,6 +32,25 @@ Position place_inside(const Polygon& polygon) {
   return best;
 }
 
+// A flash may be a ring: then a place between its rims, as large as they are apart.
+void move_onto_copper(const Object& object, Pad& pad) {
+  for (const Polygon& p : object.shape) {
+    if (p.holes.empty() || locate(pad.at, p) != Where::outside) continue;
+    const Position rim = p.outer.front();
+    Position nearest = p.holes.front().front();
+    for (const Contour& hole : p.holes) {
+      for (const Position c : hole) {
+        if (distance_nm(c, rim) < distance_nm(nearest, rim)) nearest = c;
+      }
+    }
+    const Position middle{(rim.x + nearest.x) / 2, (rim.y + nearest.y) / 2};
+    if (locate(middle, p) != Where::inside) continue;
+    pad.at = middle;
+    pad.size = {static_cast<std::int64_t>(distance_nm(rim, nearest))};
+    return;
+  }
+}
+
 bool surface_only(const Attributes& a) {
   return a.aperture_function == "SMDPad" || a.aperture_function == "BGAPad" ||
          a.aperture_function == "HeatsinkPad" || a.aperture_function == "ConnectorPad";
@@ -51,6 +70,7 @@ Pad pad_of(const Ground& ground, const Holes& holes, std::size_t layer, const Ob
   if (!surface_only(a)) pad.hole = hole_at(ground, holes.joins, pad.at);
   pad.through = pad.hole.has_value();
   if (pad.through) pad.access = Side::both;
+  if (!pad.through) move_onto_copper(object, pad);
   return pad;
 }
 

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 // Places of copper that no record names: it must hang together all the same.
 #include <algorithm>
-#include <map>
 #include <set>
+#include <tuple>
 
 #include "expect/faults/pads.hpp"
 #include "expect/groups/groups.hpp"
-#include "expect/points/points.hpp"
+#include "expect/points/unlisted/finds.hpp"
 
 namespace isthmus::expect {
 namespace {
@@ -22,8 +22,7 @@ bool meet(Side a, Side b) { return a == Side::both || b == Side::both || a == b;
 class Finder {
  public:
   Finder(const Ground& ground, const Holes& holes, const std::vector<Pad>& known)
-      : ground_(ground), holes_(holes), known_(known), padded_(ground.copper.islands.size()) {
-    for (const Pad& pad : known) note(pad);
+      : ground_(ground), holes_(holes), known_(known), finds_(ground, holes, known) {
     if (!ground.design.netlist) return;
     // That a drill file calls its holes unplated says little: all are, where they are drilled at
     // home.
@@ -42,86 +41,39 @@ class Finder {
       pad.ref.clear();
       pad.pin.clear();
       pad.via = drilled;
-      take(std::move(pad));
+      finds_.take(std::move(pad));
     }
     openings(ground_.design.mask_top, 0);
     if (ground_.last() > 0) openings(ground_.design.mask_bottom, ground_.last());
     link_ends();
     blobs();
-    areas();
-    pours();
-    return std::move(found_);
+    find_drawn_pads(finds_);
+    find_bare_ends(finds_);
+    find_pours(finds_);
+    find_second_ways(finds_);
+    return std::move(finds_.found);
   }
 
  private:
-  void note(const Pad& pad) {
-    for (const auto& island : pad.islands) {
-      if (island) padded_[index(*island)] = true;
-    }
-  }
-
-  [[nodiscard]] bool near(const Pad& a, const Pad& b) const {
-    // The two ends of a slot are two places; a pad round all of it is none of its own.
-    if (a.hole && a.hole == b.hole && !at_end_of_slot(a)) return true;
-    if (!meet(a.access, b.access)) return false;
-    const std::int64_t reach = std::max({a.size.value, b.size.value, kLeastSize.value}) / 2;
-    return distance_nm(a.at, b.at) <= static_cast<double>(reach);
-  }
-
-  [[nodiscard]] bool at_end_of_slot(const Pad& pad) const {
-    const formats::Hole& hole = ground_.design.holes[holes_.joins[*pad.hole].hole];
-    const auto reach = static_cast<double>(hole.diameter.value);
-    return hole.is_slot() &&
-           (distance_nm(pad.at, hole.from) <= reach || distance_nm(pad.at, hole.to) <= reach);
-  }
-
-  void take(Pad pad) {
-    const auto taken = [&](const Pad& other) { return near(pad, other); };
-    if (std::ranges::any_of(known_, taken) || std::ranges::any_of(found_, taken)) return;
-    found_.push_back(std::move(pad));
-    std::vector<Pad> one{found_.back()};
-    place_pads(ground_, holes_, one);
-    if (!one.front().has_copper()) {
-      found_.pop_back();
-      return;
-    }
-    note(one.front());
-  }
-
-  void take_bare(std::size_t layer, Position at, Nanometres size) {
-    Pad pad;
-    pad.at = at;
-    pad.size = size;
-    pad.access = layer == 0 ? Side::top : Side::bottom;
-    take(std::move(pad));
-  }
-
-  [[nodiscard]] bool outer(std::size_t layer) const {
-    return (layer == 0 || layer == ground_.last()) && ground_.counts(layer);
-  }
-
   void openings(const std::optional<formats::LayerImage>& mask, std::size_t layer) {
-    if (!mask || !outer(layer)) return;
+    if (!mask || !finds_.outer(layer)) return;
     for (const Object& o : mask->objects) {
       if (!o.dark || o.shape.empty()) continue;
       const Position at = place_of(o);
       const auto island = ground_.index.at(ground_.layer(layer), at);
-      if (island && !within_pad(o, layer)) take_bare(layer, at, {0});
+      if (island && !within_pad(o, layer)) finds_.take_bare(layer, at, {0});
     }
   }
 
   // An opening round a pad is the pad's own.
   [[nodiscard]] bool within_pad(const Object& opening, std::size_t layer) const {
-    const auto holds = [&](const Pad& pad) {
-      return pad.islands[layer] && std::ranges::any_of(opening.shape, [&](const Polygon& p) {
-               return locate(pad.at, p) != Where::outside;
-             });
-    };
-    return std::ranges::any_of(known_, holds) || std::ranges::any_of(found_, [&](const Pad& pad) {
-             return meet(pad.access, layer == 0 ? Side::top : Side::bottom) &&
-                    std::ranges::any_of(opening.shape, [&](const Polygon& p) {
-                      return locate(pad.at, p) != Where::outside;
-                    });
+    const Side side = layer == 0 ? Side::top : Side::bottom;
+    return std::ranges::any_of(known_,
+                               [&](const Pad& pad) {
+                                 return pad.islands[layer] && holds(opening, pad.at);
+                               }) ||
+           std::ranges::any_of(finds_.found, [&](const Pad& pad) {
+             return meet(pad.access, side) && holds(opening, pad.at);
            });
   }
 
@@ -132,18 +84,18 @@ class Finder {
       const std::size_t layer = link.side == Side::bottom ? ground_.last() : 0;
       const auto from = ground_.index.at(ground_.layer(layer), link.from);
       const auto to = ground_.index.at(ground_.layer(layer), link.to);
-      if (!from || !to || padded_[index(*from)] == padded_[index(*to)]) continue;
-      take_bare(layer, padded_[index(*from)] ? link.to : link.from, {0});
+      if (!from || !to || finds_.padded(*from) == finds_.padded(*to)) continue;
+      finds_.take_bare(layer, finds_.padded(*from) ? link.to : link.from, {0});
     }
   }
 
   // Copper of strokes and areas without a pad: its areas are drawn pads. Strokes alone, or areas
   // alone, are text and pictures.
   void blobs() {
-    std::set<IslandId> stroked;
+    std::set<IslandId> stroked, bare;
     std::vector<std::tuple<std::size_t, Position, Nanometres>> areas;
     for (std::size_t l = 0; l < ground_.layers(); ++l) {
-      if (!outer(l)) continue;
+      if (!finds_.outer(l)) continue;
       for (const Object& o : ground_.design.copper[l].objects) {
         if (!o.dark || o.shape.empty()) continue;
         if (o.kind == ObjectKind::stroke) {
@@ -154,93 +106,19 @@ class Finder {
         }
       }
     }
-    const std::vector<bool> before = padded_;
     for (const auto& [l, at, size] : areas) {
       const auto island = ground_.index.at(ground_.layer(l), at);
-      if (island && stroked.contains(*island) && !before[index(*island)]) take_bare(l, at, size);
+      if (!island || !stroked.contains(*island)) continue;
+      if (!finds_.padded(*island)) bare.insert(*island);
+      if (bare.contains(*island)) finds_.take_bare(l, at, size);
     }
-  }
-
-  // A drawn area as large as a pour that no pad of its copper lies on: its widest place.
-  void areas() {
-    if (!ground_.conductors) return;
-    for (std::size_t l = 0; l < ground_.layers(); ++l) {
-      if (!outer(l)) continue;
-      for (const Object& o : ground_.design.copper[l].objects) {
-        if (o.dark && o.kind == ObjectKind::region && extent_of(o) >= kPourWidth) area(o, l);
-      }
-    }
-  }
-
-  void area(const Object& o, std::size_t layer) {
-    std::vector<IslandId> island;  // its first corner may have been cleared away
-    for (const Position corner : o.shape.front().outer) {
-      if (island.empty()) island = ground_.index.near(ground_.layer(layer), corner, {0});
-    }
-    if (island.empty() || !padded_[index(island.front())]) return;
-    const auto within = [&](Position p) { return holds(o, p); };
-    const auto lies_on = [&](const Pad& pad) {
-      return within(pad.at) && ground_.index.at(ground_.layer(layer), pad.at) == island.front();
-    };
-    if (std::ranges::any_of(known_, lies_on) || std::ranges::any_of(found_, lies_on)) return;
-    const copper::ConductorGraph& graph = *ground_.conductors;
-    const copper::Branch* widest = nullptr;
-    const auto [first, last] = graph.of_island[index(island.front())];
-    for (std::size_t n = first; n < last; ++n) {
-      for (const std::size_t b : graph.at_node[n]) {
-        const copper::Branch& branch = graph.branches[b];
-        if (within(branch.narrowest) && (!widest || branch.width > widest->width)) widest = &branch;
-      }
-    }
-    if (widest) take_bare(layer, widest->narrowest, {0});
-  }
-
-  // The widest place of the pour, where no pad lies on it.
-  void pours() {
-    if (!ground_.conductors) return;
-    for (std::size_t i = 0; i < ground_.copper.islands.size(); ++i) {
-      const std::size_t layer = index(ground_.copper.islands[i].layer);
-      if (outer(layer) && padded_[i]) pours_of(static_cast<IslandId>(i), layer);
-    }
-  }
-
-  void pours_of(IslandId island, std::size_t layer) {
-    const copper::ConductorGraph& graph = *ground_.conductors;
-    const std::size_t first = graph.of_island[index(island)].first;
-    const std::size_t last = graph.of_island[index(island)].second;
-    Sets wide(last - first);
-    std::map<std::size_t, const copper::Branch*> widest;
-    std::vector<const copper::Branch*> branches;
-    for (std::size_t n = first; n < last; ++n) {
-      for (const std::size_t b : graph.at_node[n]) {
-        const copper::Branch& branch = graph.branches[b];
-        if (branch.a != n || branch.width < kPourWidth) continue;
-        wide.unite(branch.a - first, branch.b - first);
-        branches.push_back(&branch);
-      }
-    }
-    for (const copper::Branch* b : branches) {
-      const copper::Branch*& best = widest[wide.find(b->a - first)];
-      if (!best || b->width > best->width) best = b;
-    }
-    // Further lobes that no pad lies on are loose copper.
-    const auto pour =
-        std::ranges::max_element(widest, {}, [](const auto& body) { return body.second->width; });
-    if (pour == widest.end()) return;
-    const auto lies_on = [&](const Pad& pad) {
-      return ground_.index.at(ground_.layer(layer), pad.at) == island &&
-             wide.find(copper::nearest_node(graph, island, pad.at) - first) == pour->first;
-    };
-    if (std::ranges::none_of(known_, lies_on) && std::ranges::none_of(found_, lies_on))
-      take_bare(layer, pour->second->narrowest, {0});
   }
 
   const Ground& ground_;
   const Holes& holes_;
   const std::vector<Pad>& known_;
-  std::vector<bool> padded_;       // by island
+  Finds finds_;
   std::set<std::size_t> tooling_;  // holes that the netlist calls so
-  std::vector<Pad> found_;
 };
 
 // Points by piece: whose net copper has.

@@ -1,0 +1,163 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
+
+#include "expect/faults/pads.hpp"
+#include "expect/points/unlisted/finds.hpp"
+
+namespace isthmus::expect {
+namespace {
+
+using formats::Object;
+using formats::ObjectKind;
+
+constexpr Nanometres kLeastBlob = 400_um;  // no lead is soldered to less
+constexpr std::int64_t kSlimmer = 3;       // a track is at most 2/3 as wide as the pad it ends in
+
+// Ends of strokes of one layer, by x.
+struct End {
+  Position at;
+  Nanometres width{};
+  std::size_t object{};
+};
+
+std::vector<End> ends_of(const formats::LayerImage& image) {
+  std::vector<End> ends;
+  for (std::size_t i = 0; i < image.objects.size(); ++i) {
+    const Object& o = image.objects[i];
+    if (o.kind != ObjectKind::stroke || !o.dark || o.shape.empty() || o.spine.empty()) continue;
+    ends.push_back({o.spine.front(), o.width, i});
+    if (o.spine.back() != o.spine.front()) ends.push_back({o.spine.back(), o.width, i});
+  }
+  std::ranges::sort(ends, {}, [](const End& e) { return std::tuple(e.at.x, e.at.y, e.object); });
+  return ends;
+}
+
+template <class Take>
+void for_ends_in(const std::vector<End>& ends, const Box& box, Take take) {
+  auto at = std::ranges::lower_bound(ends, box.lo.x, {}, [](const End& e) { return e.at.x; });
+  for (; at != ends.end() && at->at.x <= box.hi.x; ++at) {
+    if (box.contains(at->at)) take(*at);
+  }
+}
+
+Box grown(Box box, std::int64_t by) {
+  return {{box.lo.x - by, box.lo.y - by}, {box.hi.x + by, box.hi.y + by}};
+}
+
+Box box_of_object(const Object& o) {
+  Box box;
+  for (const Polygon& p : o.shape) box.add(box_of(p.outer));
+  return box;
+}
+
+bool slimmer(Nanometres track, Nanometres pad) { return track.value * kSlimmer <= pad.value * 2; }
+
+// Drawn pads of one layer.
+class Layer {
+ public:
+  Layer(Finds& finds, std::size_t layer)
+      : finds_(finds),
+        layer_(layer),
+        image_(finds.ground().design.copper[layer]),
+        ends_(ends_of(image_)) {}
+
+  void run() {
+    for (const Object& o : image_.objects) {
+      if (o.dark && o.kind == ObjectKind::region && !o.shape.empty()) area(o);
+    }
+    strokes();
+  }
+
+ private:
+  // A pad of its own copper that meets the box, as far as its size says.
+  [[nodiscard]] bool has_pad(IslandId island, const Box& box) const {
+    return finds_.any_on(island, layer_, [&](const Pad& pad) {
+      return grown(box, pad.size.value / 2).contains(pad.at);
+    });
+  }
+
+  void take(const Object& o, const Box& box, Position at) {
+    const Ground& ground = finds_.ground();
+    const auto island = ground.index.at(ground.layer(layer_), at);
+    if (island && finds_.padded(*island) && !has_pad(*island, box))
+      finds_.take_bare(layer_, at, extent_of(o));
+  }
+
+  void area(const Object& o) {
+    const Nanometres extent = extent_of(o);
+    if (extent < kLeastBlob || extent >= kLeastArea) return;
+    const Box box = box_of_object(o);
+    bool ends = false;
+    for_ends_in(ends_, box,
+                [&](const End& e) { ends = ends || (slimmer(e.width, extent) && holds(o, e.at)); });
+    if (ends) take(o, box, place_of(o));
+  }
+
+  // Strokes of one width whose ends meet are one pad, where together they are short.
+  void strokes() {
+    Sets sets(image_.objects.size());
+    for (const End& e : ends_) {
+      if (e.width < kLeastBlob) continue;
+      for_ends_in(ends_, grown({e.at, e.at}, e.width.value / 2), [&](const End& other) {
+        if (other.width == e.width) sets.unite(e.object, other.object);
+      });
+    }
+    std::vector<Box> boxes(image_.objects.size());
+    for (const End& e : ends_) {
+      if (e.width >= kLeastBlob) boxes[sets.find(e.object)].add(e.at);
+    }
+    for (std::size_t i = 0; i < boxes.size(); ++i) {
+      if (!boxes[i].empty()) stroke(image_.objects[i], boxes[i], sets, i);
+    }
+  }
+
+  void stroke(const Object& o, const Box& spines, Sets& sets, std::size_t set) {
+    const std::int64_t longest = std::max(spines.hi.x - spines.lo.x, spines.hi.y - spines.lo.y);
+    if (longest > 2 * o.width.value) return;
+    bool track = false, broad = false;
+    for_ends_in(ends_, grown(spines, o.width.value / 2), [&](const End& e) {
+      if (sets.find(e.object) == set) return;
+      (slimmer(e.width, o.width) ? track : broad) = true;
+    });
+    if (track && !broad) take(o, grown(spines, o.width.value / 2), place_of(o));
+  }
+
+  Finds& finds_;
+  std::size_t layer_;
+  const formats::LayerImage& image_;
+  std::vector<End> ends_;
+};
+
+}  // namespace
+
+void find_drawn_pads(Finds& finds) {
+  for (std::size_t l = 0; l < finds.ground().layers(); ++l) {
+    if (finds.outer(l)) Layer(finds, l).run();
+  }
+}
+
+void find_bare_ends(Finds& finds) {
+  const Ground& ground = finds.ground();
+  if (!ground.conductors) return;
+  const copper::ConductorGraph& graph = *ground.conductors;
+  for (std::size_t l = 0; l < ground.layers(); ++l) {
+    const auto& mask = l == 0 ? ground.design.mask_top : ground.design.mask_bottom;
+    if (!finds.outer(l) || !mask) continue;
+    const std::vector<End> ends = ends_of(ground.design.copper[l]);
+    for (const Object& o : mask->objects) {
+      if (!o.dark || o.shape.empty()) continue;
+      for_ends_in(ends, box_of_object(o), [&](const End& e) {
+        const auto island = ground.index.at(ground.layer(l), e.at);
+        if (!island || !finds.padded(*island) || !holds(o, e.at)) return;
+        if (graph.at_node[copper::nearest_node(graph, *island, e.at)].size() > 1) return;
+        const auto spanned = [&](const Pad& pad) {
+          const auto reach = static_cast<double>(std::max(kPadSpan.value, pad.size.value / 2));
+          return distance_nm(pad.at, e.at) <= reach;
+        };
+        if (!finds.any_on(*island, l, spanned)) finds.take_bare(l, e.at, {0});
+      });
+    }
+  }
+}
+
+}  // namespace isthmus::expect

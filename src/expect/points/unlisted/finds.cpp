@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "expect/points/unlisted/finds.hpp"
+
+#include <utility>
+
+namespace isthmus::expect {
+namespace {
+
+constexpr Nanometres kLeastReach = 250_um;
+
+bool meet(Side a, Side b) { return a == Side::both || b == Side::both || a == b; }
+
+bool share_copper(const Pad& a, const Pad& b) {
+  for (std::size_t l = 0; l < std::min(a.islands.size(), b.islands.size()); ++l) {
+    if (a.islands[l] && a.islands[l] == b.islands[l]) return true;
+  }
+  return false;
+}
+
+}  // namespace
+
+Finds::Finds(const Ground& ground, const Holes& holes, const std::vector<Pad>& known)
+    : ground_(ground), holes_(holes), known_(known), padded_(ground.copper.islands.size(), false) {
+  for (const Pad& pad : known) note(pad);
+}
+
+void Finds::note(const Pad& pad) {
+  for (const auto& island : pad.islands) {
+    if (island) padded_[index(*island)] = true;
+  }
+}
+
+bool Finds::same_place(const Pad& a, const Pad& b) const {
+  // The two ends of a slot are two places; a pad round all of it is none of its own.
+  if (a.hole && a.hole == b.hole && !at_end_of_slot(a)) return true;
+  // A ring round the pad of another net is not that pad.
+  if (!meet(a.access, b.access) || !share_copper(a, b)) return false;
+  const std::int64_t reach = std::max({a.size.value, b.size.value, kLeastReach.value}) / 2;
+  return distance_nm(a.at, b.at) <= static_cast<double>(reach);
+}
+
+bool Finds::at_end_of_slot(const Pad& pad) const {
+  const formats::Hole& hole = ground_.design.holes[holes_.joins[*pad.hole].hole];
+  const auto reach = static_cast<double>(hole.diameter.value);
+  return hole.is_slot() &&
+         (distance_nm(pad.at, hole.from) <= reach || distance_nm(pad.at, hole.to) <= reach);
+}
+
+void Finds::take(Pad pad) {
+  std::vector<Pad> one{pad};
+  place_pads(ground_, holes_, one);
+  if (!one.front().has_copper()) return;
+  const auto taken = [&](const Pad& other) { return same_place(one.front(), other); };
+  if (std::ranges::any_of(known_, taken) || std::ranges::any_of(placed_, taken)) return;
+  note(one.front());
+  placed_.push_back(std::move(one.front()));
+  found.push_back(std::move(pad));
+}
+
+void Finds::take_bare(std::size_t layer, Position at, Nanometres size) {
+  Pad pad;
+  pad.at = at;
+  pad.size = size;
+  pad.access = layer == 0 ? Side::top : Side::bottom;
+  take(std::move(pad));
+}
+
+}  // namespace isthmus::expect
