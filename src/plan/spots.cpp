@@ -72,7 +72,9 @@ Position way_along(const expect::Board& board, const Pads& pads, const expect::P
     const std::int64_t reach = std::min(way_to(angle), way_to(angle + std::numbers::pi));
     if (reach > best) best = reach, best_angle = angle;
   }
-  const auto most = static_cast<double>(best - tip.value / 2);
+  // Farther out the rest of the pad would hang behind the tip.
+  const auto most =
+      static_cast<double>(std::min(best - tip.value / 2, expect::kPadSpan.value));
   return most > 0 ? offset(best_angle, most) : Position{};
 }
 

@@ -66,6 +66,10 @@ struct FaultList {
   }
 };
 
+// As far from a point's place its pad is one place: the lead that will be soldered to it spans a
+// crack. Common practice, no source.
+inline constexpr Nanometres kPadSpan = 1250_um;
+
 // The node that a probe for this point touches from that side at that place: the point's own, but
 // at the far end of a long pad the copper there. kNone where there is no copper.
 std::uint32_t touched_node(const Board& board, PointId point, Side side, Position at);

@@ -10,10 +10,6 @@
 
 namespace isthmus::expect {
 
-// As far from a point's place its pad is one place: the lead that will be soldered to it spans a
-// crack. Common practice, no source.
-inline constexpr Nanometres kPadSpan = 1250_um;
-
 // Copper wider than this is a pour, and no track: nothing cuts across it. Common practice, no source.
 inline constexpr Nanometres kTrackWidth = 2_mm;
 

@@ -3,6 +3,7 @@
 
 #include "expect/faults/pads.hpp"
 #include "expect/points/unlisted/finds.hpp"
+#include "isthmus/expect/fault_list.hpp"
 
 namespace isthmus::expect {
 namespace {
