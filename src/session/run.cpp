@@ -19,8 +19,9 @@ constexpr std::size_t kMostRounds = 50;    // of wanted steps in one placement
 constexpr std::size_t kMostInBatch = 128;  // between two looks at `interrupted`
 constexpr double kLongestBatch = 0.5;      // s, about
 
-Problem stopping(std::string code, std::string message, std::string hint) {
+Problem stopping(Cause cause, std::string code, std::string message, std::string hint) {
   Problem p;
+  p.cause = cause;
   p.code = std::move(code);
   p.message = std::move(message);
   p.hint = std::move(hint);
@@ -123,7 +124,7 @@ Result<Outcome> Run::carry_on(Carried carried, record::RunId from, record::RunHe
   disagrees = !ended() && !carried.placements.empty() && !agreement.holds();
   if (disagrees)
     stop(stopping(
-        "SES-012",
+        Cause::bench, "SES-012",
         (agreement.differing > 0 ? "the board does not read as in run "
                                  : "too few readings could be compared with those of run ") +
             std::to_string(from),
@@ -142,8 +143,8 @@ bool Run::lay(const plan::Placement& placement) {
   ENSURE(hooks_.lay);
   const auto laid = hooks_.lay(placement);
   if (laid) return true;
-  // The cli's hook for simulators speaks through the instrument: its failures are the link's.
-  if (laid.problem().code.starts_with("ADP-"))
+  // The cli's hook for simulators speaks through the instrument.
+  if (laid.problem().cause == Cause::link)
     out_.link_failure = laid.problem();
   else
     stop(laid.problem());
@@ -212,7 +213,7 @@ void Run::measure(const std::vector<std::size_t>& steps) {
 
 void Run::measure_batch(const std::vector<std::size_t>& steps) {
   if (hooks_.interrupted && hooks_.interrupted()) {
-    return stop(stopping("SES-008", "stopped on request", "start again"));
+    return stop(stopping(Cause::interrupted, "SES-008", "stopped on request", "start again"));
   }
   std::vector<adapter::Request> requests;
   std::vector<std::size_t> of_step;  // by request
@@ -268,7 +269,7 @@ void Run::take_zero_off(const plan::Step& step, plan::Reading& reading) {
   ENSURE(zero);  // run_test looked
   *measured = zeroed(*measured, *zero, *hooks_.zero, plan.contact);
   if (!voids(*measured, plan.contact, plan.contact_spread)) return;
-  stop(stopping("SES-030",
+  stop(stopping(Cause::bench, "SES-030",
                 fmt::format("channels {} and {} read {:.3f} ohm less than nothing with their zero "
                             "taken off: it no longer holds",
                             step.source[0], step.ret[0], -measured->value),
@@ -284,7 +285,7 @@ void Run::judge_voltage(const plan::Step& step, const plan::Outcome& outcome) {
       "again";
   if (measured) {
     return stop(
-        stopping("SES-007",
+        stopping(Cause::bench, "SES-007",
                  fmt::format("there are {:.2f} V of its own on the board (placement {}, channel {} "
                              "against channel {})",
                              measured->value, out_.plan.placements[step.placement].name,
@@ -292,8 +293,8 @@ void Run::judge_voltage(const plan::Step& step, const plan::Outcome& outcome) {
                              step.ret.empty() ? 0 : step.ret.front()),
                  hint));
   }
-  stop(stopping("SES-009", "the adapter could not tell whether there is a voltage on the board",
-                hint));
+  stop(stopping(Cause::bench, "SES-009",
+                "the adapter could not tell whether there is a voltage on the board", hint));
 }
 
 void Run::finish() {

@@ -20,8 +20,9 @@ constexpr double kMostOhms = 50;       // two poor switches; no lead has more. C
 constexpr double kMostVolts = 0.1;     // of its own, docs/adapter.md, Cautions
 constexpr double kMostResidue = 0.02;  // ohms, beside the noise: a tip that moved changes more
 
-Problem problem(std::string code, std::string message, std::string hint) {
+Problem problem(Cause cause, std::string code, std::string message, std::string hint) {
   Problem p;
+  p.cause = cause;
   p.code = std::move(code);
   p.message = std::move(message);
   p.hint = std::move(hint);
@@ -87,7 +88,7 @@ class Taking {
     if (!done) return done;
     if (std::fabs(volts) <= kMostVolts) return Done{};
     return problem(
-        "SES-007",
+        Cause::bench, "SES-007",
         fmt::format("there are {:.2f} V of its own under placement {}", volts, placement_),
         "lay the tips on bare copper that is connected to nothing");
   }
@@ -118,7 +119,7 @@ class Taking {
     if (!done) return done;
     uncertainty_ = 2 * uncertainty_ / std::sqrt(kRepeats);  // four means in a pair's zero
     if (!open) return Done{};
-    return problem("SES-033",
+    return problem(Cause::bench, "SES-033",
                    fmt::format("channels {} and {} of placement {} do not conduct to each other",
                                open->source, open->ret, placement_),
                    "press all its tips on one piece of bare, bright copper; then look at these two "
@@ -134,7 +135,7 @@ class Taking {
       const double residue = mean(pair) - zero.at(pair.source).row1 - zero.at(pair.ret).row2;
       const double off = std::max(most - least, std::fabs(residue));
       if (off <= kMostResidue + 5 * uncertainty_) continue;
-      return problem("SES-033",
+      return problem(Cause::bench, "SES-033",
                      fmt::format("the leads of placement {} do not add up: channels {} and {} are "
                                  "{:.3f} ohm off",
                                  placement_, pair.source, pair.ret, off),
@@ -168,13 +169,13 @@ Result<Zero> take_zero(const formats::FixtureFile& fixture, adapter::Instrument&
     }
     if (channels.size() < 2) continue;
     if (*channels.rbegin() > instrument.capabilities().channels) {
-      return problem("SES-001",
+      return problem(Cause::input, "SES-001",
                      fmt::format("the fixture uses channel {}; the adapter has {}",
                                  *channels.rbegin(), instrument.capabilities().channels),
                      "make a fixture for this adapter");
     }
     if (hooks.interrupted && hooks.interrupted())
-      return problem("SES-008", "stopped on request", "start again");
+      return problem(Cause::interrupted, "SES-008", "stopped on request", "start again");
     if (auto laid = hooks.lay(placement); !laid) return laid.problem();
     Taking taking(instrument, entry.name, {channels.begin(), channels.end()});
     auto taken = taking.take();
