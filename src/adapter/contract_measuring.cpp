@@ -48,9 +48,11 @@ bool check_board_voltage(Checker& check) {
   check.note(says, good || worst > kMostVolts,
              fmt::format("at most {:.4f} V between neighbouring channels", worst));
   if (worst > kMostVolts) {
-    check.talk().stop(link_problem(
+    Problem live = link_problem(
         "ADP-028", fmt::format("there are {:.2f} V of its own on what lies on the adapter", worst),
-        "take the board off; an adapter is best checked without one"));
+        "take the board off; an adapter is best checked without one");
+    live.cause = Cause::bench;
+    check.talk().stop(std::move(live));
   }
   return worst <= kMostVolts;
 }

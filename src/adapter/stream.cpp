@@ -57,6 +57,7 @@ Problem link_problem(std::string code, std::string message, std::string hint) {
   p.code = std::move(code);
   p.message = std::move(message);
   p.hint = std::move(hint);
+  p.cause = Cause::link;
   return p;
 }
 

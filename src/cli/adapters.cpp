@@ -47,10 +47,7 @@ int list(const Options& o) {
 int check(const Options& o) {
   if (auto known = check_address(o.check); !known) return bad_input(known.problem());
   auto bench = open_bench(o.check, o.fixture);
-  if (!bench) {
-    complain(bench.problem());
-    return bench.problem().code == kSimulatorRefused ? kBadInput : kLinkFailure;
-  }
+  if (!bench) return give_up(bench.problem());
   const adapter::Identity& id = bench->instrument->identity();
   const adapter::Capabilities& can = bench->instrument->capabilities();
   auto self_test = bench->instrument->self_test();

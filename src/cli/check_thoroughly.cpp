@@ -60,7 +60,7 @@ std::string as_text(const ContractReport& report) {
 }
 
 int exit_of(const ContractReport& report) {
-  if (report.stopped) return report.stopped->code == "ADP-028" ? kIncomplete : kLinkFailure;
+  if (report.stopped) return exit_code(*report.stopped);
   return report.count(Holds::no) > 0 ? kFaults : kPass;
 }
 
@@ -69,10 +69,7 @@ int exit_of(const ContractReport& report) {
 int check_thoroughly(const std::string& address, const std::string& fixture, bool json) {
   if (auto known = check_address(address); !known) return bad_input(known.problem());
   auto link = open_link(address, fixture);
-  if (!link) {
-    complain(link.problem());
-    return link.problem().code == kSimulatorRefused ? kBadInput : kLinkFailure;
-  }
+  if (!link) return give_up(link.problem());
   const ContractReport report = adapter::check_contract(std::move(link->stream));
   print(json ? as_json(report).dump() + "\n" : as_text(report));
   if (report.stopped) complain(*report.stopped);

@@ -30,9 +30,14 @@ Result<Done> run_command(const std::string& command, const std::string& placemen
   int status = 0;
   if (pid < 0 || waitpid(pid, &status, 0) != pid || !WIFEXITED(status) ||
       WEXITSTATUS(status) != 0) {
-    return Problem{
-        "", 0, 0, "CLI-041", fmt::format("'{} {}' did not lay the probes", command, placement),
-        "", ""};
+    return Problem{"",
+                   0,
+                   0,
+                   "CLI-041",
+                   fmt::format("'{} {}' did not lay the probes", command, placement),
+                   "",
+                   "",
+                   Cause::bench};
   }
   return Done{};
 }
@@ -62,7 +67,7 @@ Result<Done> ask(const plan::Placement& placement, const expect::Board* board) {
   std::fputs(text.c_str(), stderr);
   std::string line;
   if (!std::getline(std::cin, line))
-    return Problem{"", 0, 0, "CLI-042", "nobody laid the probes", "", ""};
+    return Problem{"", 0, 0, "CLI-042", "nobody laid the probes", "", "", Cause::bench};
   return Done{};
 }
 
@@ -93,7 +98,8 @@ std::function<Result<Done>(const plan::Placement&)> placing(adapter::Instrument&
                    "CLI-040",
                    "nobody can lay placement " + placement.name,
                    "run it on a terminal, or give --on-placement CMD",
-                   ""};
+                   "",
+                   Cause::bench};
   };
 }
 

@@ -74,7 +74,7 @@ constexpr int kNotRun = 127;  // as a shell has it
 // Why no address came; `status` is the child's, as waitpid gives it.
 Problem not_started(const std::string& program, const std::string& said, int status) {
   const auto problem = [](const char* code, const std::string& message, const std::string& hint) {
-    return Problem{"", 0, 0, code, message, hint, ""};
+    return Problem{"", 0, 0, code, message, hint, "", Cause::link};
   };
   const int code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
   if (code == kNotRun) {
@@ -85,9 +85,12 @@ Problem not_started(const std::string& program, const std::string& said, int sta
                          "isthmus-sim) or install it"
                        : "see its permissions, or build it again");
   }
-  if (code == kRefused && !said.empty())
-    return problem(kSimulatorRefused, "the simulator refuses its scenario or fixture:\n" + said,
-                   "");
+  if (code == kRefused && !said.empty()) {
+    Problem refused =
+        problem("CLI-012", "the simulator refuses its scenario or fixture:\n" + said, "");
+    refused.cause = Cause::input;
+    return refused;
+  }
   return problem("CLI-011", "the simulator did not start" + (said.empty() ? "" : ":\n" + said),
                  said.empty() ? "it gave no address within a minute" : "");
 }
@@ -114,9 +117,14 @@ Result<std::unique_ptr<Simulator>> Simulator::start(const std::string& scenario,
   std::string errors = (std::filesystem::temp_directory_path() / "isthmus-sim-XXXXXX").string();
   const int error_file = mkostemp(errors.data(), O_CLOEXEC);
   if (pipe2(in.data(), O_CLOEXEC) != 0 || pipe2(out.data(), O_CLOEXEC) != 0 || error_file < 0) {
-    return Problem{
-        "", 0, 0, "CLI-010", std::string("cannot start the simulator: ") + std::strerror(errno),
-        "", ""};
+    return Problem{"",
+                   0,
+                   0,
+                   "CLI-010",
+                   std::string("cannot start the simulator: ") + std::strerror(errno),
+                   "",
+                   "",
+                   Cause::link};
   }
   std::unique_ptr<Simulator> sim(new Simulator);
   sim->pid_ = fork();

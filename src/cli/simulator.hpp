@@ -11,13 +11,11 @@
 
 namespace isthmus::cli {
 
-inline constexpr const char* kSimulatorRefused = "CLI-012";
-
 class Simulator {
  public:
   // Starts isthmus-sim (found beside this program, else on the PATH) and waits for its address, at
   // most a minute. Errors CLI-010 it cannot be run, CLI-011 it gave no address, CLI-012 it refuses
-  // its input (kSimulatorRefused: bad input, not a failing link); with what it said on stderr.
+  // its input (whoever wrote it must act, not a failing link); with what it said on stderr.
   static Result<std::unique_ptr<Simulator>> start(const std::string& scenario,
                                                   const std::string& fixture);
   ~Simulator();

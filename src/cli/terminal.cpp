@@ -73,6 +73,24 @@ int bad_input(const Problem& problem) {
   return kBadInput;
 }
 
+int exit_code(const Problem& problem) {
+  switch (problem.cause) {
+    case Cause::input:
+      return kBadInput;
+    case Cause::link:
+      return kLinkFailure;
+    case Cause::bench:
+    case Cause::interrupted:
+      return kIncomplete;
+  }
+  return kOurBug;
+}
+
+int give_up(const Problem& problem) {
+  complain(problem);
+  return exit_code(problem);
+}
+
 ProgressLine::ProgressLine() : on_(is_terminal(STDERR_FILENO)) {}
 ProgressLine::~ProgressLine() { clear(); }
 

@@ -30,6 +30,8 @@ void show(const Diagnostics& notes, bool all);  // stderr: warnings, and notes w
 // CLI-030 where a file that a person may have edited would be replaced. An empty name is no file.
 Result<Done> not_replacing(const std::string& file, bool force);
 int bad_input(const Problem& problem);  // complains and gives kBadInput
+int exit_code(const Problem& problem);  // by who must act
+int give_up(const Problem& problem);    // complains and gives its exit code
 
 // A line on stderr that is drawn again and again; nothing when stderr is no terminal.
 class ProgressLine {

@@ -215,7 +215,7 @@ int test(const Options& o) {
   line.say("opening the adapter");
   auto bench = open_bench(o.adapter, o.fixture);
   line.clear();
-  if (!bench && bench.problem().code == kSimulatorRefused) return bad_input(bench.problem());
+  if (!bench && bench.problem().cause == Cause::input) return bad_input(bench.problem());
   if (!bench) return without_adapter(o, **board, *fixture, bench.problem());
   return run(o, **board, *fixture, *bench);
 }

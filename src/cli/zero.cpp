@@ -18,12 +18,6 @@ struct Options {
   std::string fixture, adapter, out, on_placement;
 };
 
-int fails(const Problem& why) {
-  complain(why);
-  if (why.code.starts_with("ADP-")) return kLinkFailure;
-  return why.code == "SES-001" ? kBadInput : kIncomplete;
-}
-
 std::string table(const session::Zero& zero) {
   double least = INFINITY, most = -INFINITY;
   std::size_t channels = 0;
@@ -48,13 +42,10 @@ int take(const Options& o) {
   auto fixture = formats::read_fixture_file(o.fixture);
   if (!fixture) return bad_input(fixture.problem());
   auto bench = open_bench(o.adapter, o.fixture);
-  if (!bench) {
-    complain(bench.problem());
-    return bench.problem().code == kSimulatorRefused ? kBadInput : kLinkFailure;
-  }
+  if (!bench) return give_up(bench.problem());
   adapter::Instrument& instrument = *bench->instrument;
   if (auto limited = instrument.limit_current(fixture->tip_current); !limited)
-    return fails(limited.problem());
+    return give_up(limited.problem());
   std::fprintf(stderr,
                "All tips of each placement on one piece of bare, bright copper, no board.\n");
   ProgressLine line;
@@ -63,7 +54,7 @@ int take(const Options& o) {
   hooks.interrupted = watch_signals();
   auto zero = session::take_zero(*fixture, instrument, hooks);
   line.clear();
-  if (!zero) return fails(zero.problem());
+  if (!zero) return give_up(zero.problem());
   zero->adapter_serial = instrument.identity().serial_number;
   zero->fixture_hash = formats::sha256(formats::write_fixture_file(*fixture));
   zero->taken_utc = now_utc();

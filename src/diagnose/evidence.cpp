@@ -117,8 +117,7 @@ void Evidence::judge_blocks(std::span<const plan::Reading> readings) {
     }
     if (step.kind == StepKind::contact) {
       const auto* m = std::get_if<plan::Measured>(&r.outcome);
-      const bool by_check = step.source.empty() || step.ret.empty();
-      if (usable(r) && m && (by_check ? m->value > 0.5 : m->value <= step.limit.value))
+      if (usable(r) && m && (step.by_check() ? m->value > 0.5 : m->value <= step.limit.value))
         block.touched = true;
       continue;
     }
@@ -168,12 +167,11 @@ void Evidence::prove(std::size_t placement, int row, Channel channel, std::uint3
 
 void Evidence::take_contact(const Step& step, const plan::Reading& reading) {
   Touches& t = touches_[step.placement];
-  const bool by_check = step.source.empty() || step.ret.empty();
   const int row = step.source.empty() ? 2 : 1;
-  const Channel probe = step.contact_by_row1 ? step.source.at(0) : step.ret.at(0);
+  const Channel probe = step.tip();
   ++t.tries[probe];
   if (!usable(reading)) return;
-  if (by_check) {
+  if (step.by_check()) {
     const auto* m = std::get_if<plan::Measured>(&reading.outcome);
     if (m && m->value > 0.5)
       prove(step.placement, row, probe, reading.sequence);

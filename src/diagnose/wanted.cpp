@@ -3,6 +3,7 @@
 
 #include "diagnose/excess.hpp"
 #include "diagnose/isolation.hpp"
+#include "isthmus/plan/step_maker.hpp"
 
 namespace isthmus::diagnose {
 namespace {
@@ -18,42 +19,37 @@ class Batch {
  public:
   Batch(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
         std::size_t placement)
-      : board_(board), plan_(plan), evidence_(evidence), placement_(placement) {
-    for (const Step& s : plan.steps) block_ = std::max(block_, s.block);
-    ++block_;
+      : board_(board),
+        plan_(plan),
+        evidence_(evidence),
+        placement_(plan.placements[placement]),
+        index_(placement),
+        make_(board.design.board.limits, plan.contact_check, placement) {
+    std::size_t last = 0;
+    for (const Step& s : plan.steps) last = std::max(last, s.block);
+    make_.block(last + 1);
   }
 
   void contact(Channel c);
   void continuity(Channel a, Channel b, GroupId group, std::optional<copper::Predicted> predicted);
   void isolation(const Question& q);
-  void resistance(Channel a, Channel b) { add(make(StepKind::resistance, {a}, {b})); }
+  void resistance(Channel a, Channel b) { add(make_.resistance(a, b)); }
   std::vector<Step> finish();
 
  private:
   void add(Step step);
   void prove(Channel c, std::vector<Step>& into) const;
   void controls(Volts volts, std::vector<Step>& into) const;
-  [[nodiscard]] Step make(StepKind kind, Channels source, Channels ret) const;
 
   const expect::Board& board_;
   const plan::Plan& plan_;
   const Evidence& evidence_;
-  std::size_t placement_;
-  std::size_t block_{};
+  const plan::Placement& placement_;
+  std::size_t index_;  // of the placement
+  plan::StepMaker make_;
   std::vector<Step> body_;
   std::set<Channel> isolated_;
 };
-
-Step Batch::make(StepKind kind, Channels source, Channels ret) const {
-  Step step;
-  step.placement = placement_;
-  step.kind = kind;
-  step.source = std::move(source);
-  step.ret = std::move(ret);
-  step.block = block_;
-  step.wanted = true;
-  return step;
-}
 
 void Batch::add(Step step) {
   if (evidence_.times_asked(step) < kMostAsked) body_.push_back(std::move(step));
@@ -62,29 +58,23 @@ void Batch::add(Step step) {
 // A tip is proven as the plan does it: by the adapter's check, by its twin, or by conducting to a
 // fellow.
 void Batch::prove(Channel c, std::vector<Step>& into) const {
-  const plan::Probe& p = plan_.placements[placement_].probe(c);
-  const auto push = [&](Step step, bool by_row1) {
-    step.contact_by_row1 = by_row1;
-    step.points = {p.point};
+  const plan::Probe& p = placement_.probe(c);
+  const auto push = [&](Step step) {
     step.closing = true;
-    step.limit = board_.design.board.limits.continuity;
     into.push_back(std::move(step));
   };
-  if (plan_.contact_check) {
-    push(make(StepKind::contact, {c}, {}), true);
-    push(make(StepKind::contact, {}, {c}), false);
-  } else if (p.twin) {
-    push(make(StepKind::contact, {c}, {*p.twin}), true);
-    push(make(StepKind::contact, {*p.twin}, {c}), false);
-  } else {
-    for (const auto& [pair, heard] : evidence_.heard(placement_)) {
-      if (!heard.conducts() || (pair.first != c && pair.second != c)) continue;
-      const Channel fellow = pair.first == c ? pair.second : pair.first;
-      push(make(StepKind::continuity, {c}, {fellow}), true);
-      push(make(StepKind::continuity, {fellow}, {c}), true);
-      into.back().predicted = into[into.size() - 2].predicted = heard.predicted;
-      return;
-    }
+  auto by_row1 = make_.contact(p, true), by_row2 = make_.contact(p, false);
+  if (by_row1 && by_row2) {
+    push(std::move(*by_row1));
+    push(std::move(*by_row2));
+    return;
+  }
+  for (const auto& [pair, heard] : evidence_.heard(index_)) {
+    if (!heard.conducts() || (pair.first != c && pair.second != c)) continue;
+    const plan::Probe& fellow = placement_.probe(pair.first == c ? pair.second : pair.first);
+    push(make_.continuity(p, fellow, {}, heard.predicted));
+    push(make_.continuity(fellow, p, {}, heard.predicted));
+    return;
   }
 }
 
@@ -98,36 +88,23 @@ void Batch::contact(Channel c) {
 
 void Batch::continuity(Channel a, Channel b, GroupId group,
                        std::optional<copper::Predicted> predicted) {
-  Step step = make(StepKind::continuity, {a}, {b});
-  step.groups = {group};
-  step.limit = board_.design.board.limits.continuity;
-  step.predicted = predicted;
-  const auto& placement = plan_.placements[placement_];
-  step.points = {placement.probe(a).point, placement.probe(b).point};
-  add(std::move(step));
+  add(make_.continuity(placement_.probe(a), placement_.probe(b), {group}, predicted));
 }
 
 void Batch::isolation(const Question& q) {
-  Step step = make(StepKind::isolation, q.source, q.ret);
-  step.limit = board_.design.board.limits.isolation;
-  step.volts = board_.design.board.limits.voltage;
-  const auto& placement = plan_.placements[placement_];
+  std::vector<GroupId> groups;
   for (const Channels* side : {&q.source, &q.ret}) {
     for (Channel c : *side) {
-      if (const auto& g = board_.expectation.point(placement.probe(c).point).group)
-        step.groups.push_back(*g);
+      if (const auto& g = board_.expectation.point(placement_.probe(c).point).group)
+        groups.push_back(*g);
     }
   }
-  std::ranges::sort(step.groups);
+  Step step = make_.isolation(q.source, q.ret, std::move(groups));
   if (evidence_.times_asked(step) >= kMostAsked) return;
   // What the switches leak by themselves, with the same channels closed.
-  for (const bool high : {true, false}) {
-    if (q.source.size() + q.ret.size() > 2) break;
-    Step alone =
-        high ? make(StepKind::control_open, q.source, {}) : make(StepKind::control_open, {}, q.ret);
-    alone.volts = step.volts;
-    alone.limit = step.limit;
-    body_.push_back(std::move(alone));
+  if (q.source.size() + q.ret.size() <= 2) {
+    body_.push_back(make_.open_on_row_1(q.source, step.volts));
+    body_.push_back(make_.open_on_row_2(q.ret, step.volts));
   }
   isolated_.insert(q.source.begin(), q.source.end());
   isolated_.insert(q.ret.begin(), q.ret.end());
@@ -135,37 +112,22 @@ void Batch::isolation(const Question& q) {
 }
 
 void Batch::controls(Volts volts, std::vector<Step>& into) const {
-  const formats::LimitKeys& limits = board_.design.board.limits;
   Channels all;
-  for (const plan::Probe& p : plan_.placements[placement_].probes) all.push_back(p.channel);
-  for (bool high : {true, false}) {
-    Step step =
-        high ? make(StepKind::control_open, all, {}) : make(StepKind::control_open, {}, all);
-    step.volts = volts;
-    step.limit = volts.value > 0 ? limits.isolation : limits.continuity * 10;
-    into.push_back(std::move(step));
+  for (const plan::Probe& p : placement_.probes) all.push_back(p.channel);
+  into.push_back(make_.open_on_row_1(all, volts));
+  into.push_back(make_.open_on_row_2(all, volts));
+  for (const auto& [pair, heard] : evidence_.heard(index_)) {
+    if (heard.conducts())
+      return into.push_back(make_.control_short(pair.first, pair.second, volts));
   }
-  const auto low = [&](Channel a, Channel b) {
-    Step step = make(StepKind::control_short, {a}, {b});
-    step.volts = volts;
-    step.limit = volts.value > 0 ? limits.bridge : limits.continuity;
-    into.push_back(std::move(step));
-  };
-  for (const auto& [pair, heard] : evidence_.heard(placement_)) {
-    if (heard.conducts()) return low(pair.first, pair.second);
-  }
-  for (const plan::Probe& p : plan_.placements[placement_].probes) {
-    if (p.twin && evidence_.touch(placement_, p.channel) == Touch::proven)
-      return low(p.channel, *p.twin);
+  for (const plan::Probe& p : placement_.probes) {
+    if (p.twin && evidence_.touch(index_, p.channel) == Touch::proven)
+      return into.push_back(make_.control_short(p.channel, *p.twin, volts));
   }
   std::set<int> done;
   for (const Step& s : plan_.steps) {
-    if (s.kind != StepKind::reference || !done.insert(s.reference).second) continue;
-    Step step = make(StepKind::reference, {}, {});
-    step.reference = s.reference;
-    step.limit = s.limit;
-    step.volts = volts;
-    into.push_back(std::move(step));
+    if (s.kind == StepKind::reference && done.insert(s.reference).second)
+      into.push_back(make_.reference(s.reference, s.limit, volts));
   }
 }
 
@@ -183,7 +145,10 @@ std::vector<Step> Batch::finish() {
   for (Channel c : isolated_) prove(c, all);
   controls(volts, all);
   auto id = static_cast<std::uint32_t>(plan_.steps.size());
-  for (Step& s : all) s.id = StepId{++id};
+  for (Step& s : all) {
+    s.id = StepId{++id};
+    s.wanted = true;
+  }
   return all;
 }
 

@@ -85,19 +85,9 @@ StepBuilder::StepBuilder(const expect::Board& board, const Means& means, Plan& p
     : board_(board),
       means_(means),
       plan_(plan),
+      make_(board.design.board.limits, plan.contact_check, 0),
       field_(board.copper, expect::conducting_barrels(board), expect::foil_of(board),
              copper::Fidelity::quick) {}
-
-Step& StepBuilder::add(StepKind kind, std::vector<Channel> source, std::vector<Channel> ret) {
-  Step step;
-  step.id = StepId{static_cast<std::uint32_t>(plan_.steps.size() + 1)};
-  step.placement = placement_;
-  step.kind = kind;
-  step.source = std::move(source);
-  step.ret = std::move(ret);
-  step.block = block_;
-  return plan_.steps.emplace_back(std::move(step));
-}
 
 const Probe& StepBuilder::probe(const GroupInPlacement& g, std::size_t k) const {
   return plan_.placements[placement_].probes[g.probes[k]];
@@ -114,7 +104,6 @@ std::vector<GroupId> StepBuilder::ids_of(const Partition& p) const {
   std::vector<GroupId> ids;
   for (std::size_t g : p.source) ids.push_back(groups_[g].group);
   for (std::size_t g : p.ret) ids.push_back(groups_[g].group);
-  std::ranges::sort(ids);
   return ids;
 }
 
@@ -125,34 +114,19 @@ void StepBuilder::voltages() {
     Partition p;
     for (std::size_t g = 0; g < groups_.size(); ++g)
       ((g >> bit) & 1 ? p.source : p.ret).push_back(g);
-    add(StepKind::board_voltage, channels_of(p.source), channels_of(p.ret)).groups = ids_of(p);
+    Step& step = add_step(plan_, make_.board_voltage(channels_of(p.source), channels_of(p.ret)));
+    step.groups = ids_of(p);
+    std::ranges::sort(step.groups);
   }
 }
 
 void StepBuilder::references(Volts volts) {
-  for (std::size_t k = 0; k < means_.references.size(); ++k) {
-    Step& step = add(StepKind::reference, {}, {});
-    step.reference = static_cast<int>(k + 1);
-    step.limit = Ohms{means_.references[k]};
-    step.volts = volts;
-  }
+  for (std::size_t k = 0; k < means_.references.size(); ++k)
+    add_step(plan_, make_.reference(static_cast<int>(k + 1), Ohms{means_.references[k]}, volts));
 }
 
 void StepBuilder::contact(const Probe& p, bool by_row1, bool closing) {
-  Step* step = nullptr;
-  if (plan_.contact_check) {
-    step = by_row1 ? &add(StepKind::contact, {p.channel}, {})
-                   : &add(StepKind::contact, {}, {p.channel});
-  } else if (p.twin) {
-    step = by_row1 ? &add(StepKind::contact, {p.channel}, {*p.twin})
-                   : &add(StepKind::contact, {*p.twin}, {p.channel});
-    step->limit = board_.design.board.limits.continuity;
-  } else {
-    return;
-  }
-  step->points = {p.point};
-  step->contact_by_row1 = by_row1;
-  step->closing = closing;
+  if (auto step = make_.contact(p, by_row1)) add_step(plan_, std::move(*step)).closing = closing;
 }
 
 // A representative is source in some isolation steps and return in others; the further probes of a
@@ -169,14 +143,11 @@ void StepBuilder::contacts(bool closing) {
 
 void StepBuilder::conducts(const Probe& a, const Probe& b, std::vector<GroupId> groups,
                            bool closing) {
-  Step& step = add(StepKind::continuity, {a.channel}, {b.channel});
-  step.groups = std::move(groups);
-  step.points = {a.point, b.point};
-  step.limit = board_.design.board.limits.continuity;
-  step.closing = closing;
   const auto from = expect::electrode_at(board_, a.point, a.side, 500_um);
   const auto to = expect::electrode_at(board_, b.point, b.side, 500_um);
-  if (from && to) step.predicted = field_.between(*from, *to);
+  std::optional<copper::Predicted> predicted;
+  if (from && to) predicted = field_.between(*from, *to);
+  add_step(plan_, make_.continuity(a, b, std::move(groups), predicted)).closing = closing;
 }
 
 void StepBuilder::continuity(const GroupInPlacement& g, bool closing) {
@@ -204,29 +175,20 @@ void StepBuilder::ties() {
 
 void StepBuilder::controls(const std::vector<Partition>& parts) {
   const Volts volts = board_.design.board.limits.voltage;
-  const Ohms limit = board_.design.board.limits.isolation;
-  const auto open = [&](std::vector<Channel> source, std::vector<Channel> ret) {
-    Step& step = add(StepKind::control_open, std::move(source), std::move(ret));
-    step.volts = volts;
-    step.limit = limit;
-  };
   // All that any step of the block closes, on one row alone: a stuck switch shows at least as well
   // as with the channels of one step.
   if (!parts.empty()) {
     std::vector<std::size_t> all = parts.front().source;
     all.insert(all.end(), parts.front().ret.begin(), parts.front().ret.end());
-    open(channels_of(all), {});
-    open({}, channels_of(all));
+    add_step(plan_, make_.open_on_row_1(channels_of(all), volts));
+    add_step(plan_, make_.open_on_row_2(channels_of(all), volts));
   }
   references(volts);
   for (const GroupInPlacement& g : groups_) {
-    const bool has_twin = probe(g, 0).twin.has_value();
-    if (g.probes.size() < 2 && !has_twin) continue;
-    Step& step = add(StepKind::control_short, {probe(g, 0).channel},
-                     {has_twin ? *probe(g, 0).twin : probe(g, 1).channel});
-    step.volts = volts;
-    step.limit = board_.design.board.limits.bridge;
-    step.groups = {g.group};
+    const auto& twin = probe(g, 0).twin;
+    if (g.probes.size() < 2 && !twin) continue;
+    const Channel other = twin ? *twin : probe(g, 1).channel;
+    add_step(plan_, make_.control_short(probe(g, 0).channel, other, volts)).groups = {g.group};
     return;
   }
 }
@@ -236,24 +198,20 @@ void StepBuilder::controls(const std::vector<Partition>& parts) {
 void StepBuilder::nothing_conducts() {
   std::vector<Channel> all;
   for (const Probe& p : plan_.placements[placement_].probes) all.push_back(p.channel);
-  for (bool high : {true, false}) {
-    Step& step = high ? add(StepKind::control_open, all, {}) : add(StepKind::control_open, {}, all);
-    step.limit = board_.design.board.limits.continuity * 10;
-  }
+  add_step(plan_, make_.open_on_row_1(all, Volts{0}));
+  add_step(plan_, make_.open_on_row_2(all, Volts{0}));
 }
 
 void StepBuilder::isolation(const std::vector<Partition>& parts) {
   for (const Partition& p : parts) {
     if (p.source.empty() || p.ret.empty()) continue;
-    Step& step = add(StepKind::isolation, channels_of(p.source), channels_of(p.ret));
-    step.groups = ids_of(p);
-    step.limit = board_.design.board.limits.isolation;
-    step.volts = board_.design.board.limits.voltage;
+    add_step(plan_, make_.isolation(channels_of(p.source), channels_of(p.ret), ids_of(p)));
   }
 }
 
 void StepBuilder::placement(std::size_t index) {
   placement_ = index;
+  make_ = StepMaker(board_.design.board.limits, plan_.contact_check, index);
   groups_ = groups_in(board_, plan_.placements[index]);
   const std::vector<Partition> parts = partitions(board_, groups_);
   isolated_.assign(groups_.size(), false);
@@ -261,7 +219,7 @@ void StepBuilder::placement(std::size_t index) {
     for (std::size_t g : p.source) isolated_[g] = true;
     for (std::size_t g : p.ret) isolated_[g] = true;
   }
-  ++block_;
+  make_.block(++block_);
   voltages();
   references(Volts{0});
   nothing_conducts();
@@ -269,11 +227,11 @@ void StepBuilder::placement(std::size_t index) {
   for (const GroupInPlacement& g : groups_) continuity(g, false);
   ties();
   nothing_conducts();
-  ++block_;
+  make_.block(++block_);
   controls(parts);
   isolation(parts);
   controls(parts);
-  ++block_;
+  make_.block(++block_);
   contacts(true);
   for (const GroupInPlacement& g : groups_) continuity(g, true);
   nothing_conducts();

@@ -4,7 +4,7 @@
 
 #include <utility>
 
-#include "isthmus/plan/plan.hpp"
+#include "isthmus/plan/step_maker.hpp"
 
 namespace isthmus::plan {
 
@@ -31,7 +31,6 @@ class StepBuilder {
   void placement(std::size_t index);  // appends the steps of that placement
 
  private:
-  Step& add(StepKind kind, std::vector<Channel> source, std::vector<Channel> ret);
   [[nodiscard]] const Probe& probe(const GroupInPlacement& g, std::size_t k) const;
   [[nodiscard]] std::vector<Channel> channels_of(const std::vector<std::size_t>& groups) const;
   [[nodiscard]] std::vector<GroupId> ids_of(const Partition& p) const;
@@ -49,6 +48,7 @@ class StepBuilder {
   const expect::Board& board_;
   Means means_;
   Plan& plan_;
+  StepMaker make_;  // of the placement
   copper::Field field_;
   std::vector<GroupInPlacement> groups_;
   std::vector<bool> isolated_;  // by index of groups_: takes part in an isolation step

@@ -3,20 +3,13 @@
 
 #include <algorithm>
 
+#include "session/problems.hpp"
 #include "session/requests.hpp"
 
 namespace isthmus::session {
 namespace {
 
 using adapter::Capabilities;
-
-Problem lacking(std::string code, std::string message, std::string hint) {
-  Problem p;
-  p.code = std::move(code);
-  p.message = std::move(message);
-  p.hint = std::move(hint);
-  return p;
-}
 
 plan::Channel highest_channel(const plan::Step& step) {
   plan::Channel highest = std::max(step.sense_high, step.sense_low);
@@ -25,31 +18,28 @@ plan::Channel highest_channel(const plan::Step& step) {
   return highest;
 }
 
-bool by_check(const plan::Step& step) {
-  return step.kind == plan::StepKind::contact && (step.source.empty() || step.ret.empty());
-}
-
 Result<Done> check_step(const plan::Step& step, const Capabilities& can) {
   if (highest_channel(step) > can.channels) {
-    return lacking("SES-001",
+    return because(Cause::input, "SES-001",
                    fmt::format("the fixture uses channel {}; the adapter has {}",
                                highest_channel(step), can.channels),
                    "make a fixture for this adapter: isthmus fixture BOARD --channels " +
                        std::to_string(can.channels));
   }
-  if (by_check(step) && !can.contact_check) {
-    return lacking("SES-003", "the fixture relies on a contact check; the adapter has none",
+  if (step.by_check() && !can.contact_check) {
+    return because(Cause::input, "SES-003",
+                   "the fixture relies on a contact check; the adapter has none",
                    "make the fixture without --contact-check: it then has twin tips");
   }
   if (step.volts.value > can.voltage_v) {
-    return lacking("SES-004",
+    return because(Cause::input, "SES-004",
                    fmt::format("the test voltage is {:G} V; the adapter gives at most {:G} V",
                                step.volts.value, can.voltage_v),
                    fmt::format("set limits: {{voltage: {:G} V}} in board.yaml", can.voltage_v));
   }
   if (step.kind == plan::StepKind::isolation && step.limit.value > can.ohms_max) {
-    return lacking(
-        "SES-005",
+    return because(
+        Cause::input, "SES-005",
         fmt::format("the isolation limit is {:G} ohm; the adapter tells at most {:G} ohm from "
                     "infinity",
                     step.limit.value, can.ohms_max),
@@ -57,7 +47,7 @@ Result<Done> check_step(const plan::Step& step, const Capabilities& can) {
   }
   if (step.kind == plan::StepKind::reference &&
       (step.reference < 1 || static_cast<std::size_t>(step.reference) > can.references.size())) {
-    return lacking("SES-006",
+    return because(Cause::input, "SES-006",
                    fmt::format("the plan uses reference {}; the adapter has {}", step.reference,
                                can.references.size()),
                    "plan again for this adapter");
@@ -70,14 +60,14 @@ Result<Done> check_step(const plan::Step& step, const Capabilities& can) {
 Result<Done> check_limit(const plan::Step& step, int wires, const Capabilities& can) {
   const bool decides = step.kind == plan::StepKind::continuity ||
                        step.kind == plan::StepKind::isolation ||
-                       (step.kind == plan::StepKind::contact && !by_check(step));
+                       (step.kind == plan::StepKind::contact && !step.by_check());
   if (!decides || step.limit.value <= 0) return Done{};
   const auto request = request_of(step, wires, can);
   const double spread = 2 * uncertainty_of(step.limit.value, request, can);
   if (spread <= step.limit.value / 4) return Done{};
   const bool isolation = step.kind == plan::StepKind::isolation;
-  return lacking(
-      "SES-020",
+  return because(
+      Cause::input, "SES-020",
       fmt::format("the {} limit of {:.3G} ohm is uncertain by {:.2G} ohm with this adapter, more "
                   "than a quarter of it",
                   isolation ? "isolation" : "continuity", step.limit.value, spread),
@@ -94,8 +84,8 @@ Result<Done> check_limit(const plan::Step& step, int wires, const Capabilities& 
 
 Result<Done> check_means(const plan::Plan& plan, const Capabilities& can) {
   if (plan.wires > can.wires) {
-    return lacking(
-        "SES-002",
+    return because(
+        Cause::input, "SES-002",
         fmt::format("the plan is for {} wires; the adapter has {}", plan.wires, can.wires),
         "plan again for this adapter");
   }
@@ -110,13 +100,14 @@ Result<Done> check_zero(const plan::Plan& plan, const std::optional<Zero>& zero)
   if (!zero) return Done{};
   const std::string hint = "take it anew: isthmus zero";
   if (zero->wires != plan.wires)
-    return lacking("SES-031", fmt::format("the zero was taken on {} wires", zero->wires), hint);
+    return because(Cause::input, "SES-031",
+                   fmt::format("the zero was taken on {} wires", zero->wires), hint);
   for (const plan::Placement& placement : plan.placements) {
     for (const plan::Probe& probe : placement.probes) {
       if (placement.probes.size() < 2 ||
           ohms_of(*zero, placement.name, probe.channel, probe.channel))
         continue;
-      return lacking("SES-031",
+      return because(Cause::input, "SES-031",
                      fmt::format("the zero does not know channel {} of placement {}", probe.channel,
                                  placement.name),
                      hint);

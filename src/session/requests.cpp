@@ -38,8 +38,6 @@ void by_current(Request& request, const Step& step, int wires) {
   request.closed.push_back({4, step.sense_low ? step.sense_low : step.ret.front()});
 }
 
-bool by_adapters_check(const Step& step) { return step.source.empty() || step.ret.empty(); }
-
 }  // namespace
 
 Request request_of(const Step& step, int wires, const Capabilities& can) {
@@ -60,7 +58,7 @@ Request request_of(const Step& step, int wires, const Capabilities& can) {
       }
       break;
     case StepKind::contact:
-      if (by_adapters_check(step))
+      if (step.by_check())
         request.what = Measure::contact;
       else
         by_current(request, step, wires);

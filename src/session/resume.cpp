@@ -8,6 +8,8 @@
 #include <map>
 #include <tuple>
 
+#include "session/problems.hpp"
+
 namespace isthmus::session {
 namespace {
 
@@ -41,17 +43,13 @@ bool same_plan(const plan::Plan& stored, const plan::Plan& fresh) {
                             same_step);
 }
 
-bool is_resistance(const plan::Step& s) {
-  return s.kind == plan::StepKind::continuity || s.kind == plan::StepKind::resistance;
-}
-
 // By step, the first reading that says something.
 std::map<StepId, plan::Outcome> first_of(const plan::Plan& plan,
                                          std::span<const plan::Reading> readings) {
   std::map<StepId, plan::Outcome> first;
   for (const plan::Reading& r : readings) {
     const plan::Step& step = plan.step(r.step);
-    const bool speaks = is_resistance(step) || step.kind == plan::StepKind::isolation;
+    const bool speaks = step.is_resistance() || step.kind == plan::StepKind::isolation;
     if (!speaks || step.wanted || std::holds_alternative<plan::NoReading>(r.outcome)) continue;
     first.try_emplace(r.step, r.outcome);
   }
@@ -67,7 +65,7 @@ std::size_t conducting(const plan::Plan& plan, std::span<const plan::Reading> re
   std::size_t count = 0;
   for (const auto& [id, outcome] : first_of(plan, readings)) {
     const plan::Step& step = plan.step(id);
-    if (is_resistance(step) && conducts(outcome, step.limit)) ++count;
+    if (step.is_resistance() && conducts(outcome, step.limit)) ++count;
   }
   return count;
 }
@@ -85,12 +83,11 @@ bool agree(const plan::Measured& then, const plan::Measured& now, const plan::Pl
 
 Result<Carried> carried_from(const record::StoredRun& broken, const plan::Plan& plan) {
   if (!same_plan(broken.plan, plan)) {
-    Problem p;
-    p.code = "SES-011";
-    p.message = fmt::format(
-        "run {} was made from another plan (another program version or adapter?)", broken.head.id);
-    p.hint = "measure the board anew, without --resume";
-    return p;
+    return because(
+        Cause::input, "SES-011",
+        fmt::format("run {} was made from another plan (another program version or adapter?)",
+                    broken.head.id),
+        "measure the board anew, without --resume");
   }
   Carried out;
   out.plan = broken.plan;
@@ -128,10 +125,10 @@ Agreement compare(const plan::Plan& plan, std::span<const plan::Reading> then,
     ++out.compared;
     const plan::Step& step = plan.step(id);
     const bool conducted = conducts(old, step.limit);
-    if (conducted && is_resistance(step)) ++out.resistances;
+    if (conducted && step.is_resistance()) ++out.resistances;
     const bool same =
         conducted == conducts(found->second, step.limit) &&
-        (!conducted || !is_resistance(step) ||
+        (!conducted || !step.is_resistance() ||
          agree(std::get<plan::Measured>(old), std::get<plan::Measured>(found->second), plan));
     if (!same) ++out.differing;
   }

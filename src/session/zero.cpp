@@ -7,120 +7,110 @@
 #include <cmath>
 #include <set>
 
+#include "isthmus/plan/step_maker.hpp"
 #include "isthmus/session/session.hpp"
-#include "session/requests.hpp"
+#include "session/loop.hpp"
+#include "session/problems.hpp"
 
 namespace isthmus::session {
 namespace {
 
 using plan::Channel;
 
-constexpr int kRepeats = 4;
+constexpr std::size_t kRepeats = 4;
 constexpr double kMostOhms = 50;       // two poor switches; no lead has more. Common practice
-constexpr double kMostVolts = 0.1;     // of its own, docs/adapter.md, Cautions
 constexpr double kMostResidue = 0.02;  // ohms, beside the noise: a tip that moved changes more
-
-Problem problem(std::string code, std::string message, std::string hint) {
-  Problem p;
-  p.code = std::move(code);
-  p.message = std::move(message);
-  p.hint = std::move(hint);
-  return p;
-}
 
 struct Pair {
   Channel source{}, ret{};
   auto operator<=>(const Pair&) const = default;
 };
 
-adapter::Request request_for(const Pair& pair, int wires) {
-  adapter::Request r;
-  r.what = wires == 4 ? adapter::Measure::four_wire : adapter::Measure::resistance;
-  r.closed = {{1, pair.source}, {2, pair.ret}};
-  if (wires == 4) {
-    r.closed.push_back({3, pair.source});
-    r.closed.push_back({4, pair.ret});
-  }
-  return r;
-}
-
-class Taking {
+// What is known of the leads and switches of one placement.
+class Leads final : public Knowing {
  public:
-  Taking(adapter::Instrument& instrument, std::string placement, std::vector<Channel> channels)
-      : instrument_(instrument), placement_(std::move(placement)), channels_(std::move(channels)) {}
+  Leads(std::string placement, std::vector<Channel> channels)
+      : placement_(std::move(placement)), channels_(std::move(channels)) {}
 
-  Result<std::map<Channel, ChannelZero>> take() {
-    if (auto quiet = no_voltage(); !quiet) return quiet.problem();
-    const Channel hub = channels_[0];
-    std::vector<Pair> pairs;
-    for (std::size_t i = 1; i < channels_.size(); ++i) {
-      pairs.push_back({hub, channels_[i]});
-      pairs.push_back({channels_[i], hub});
-      if (i + 1 < channels_.size()) pairs.push_back({channels_[i], channels_[i + 1]});
+  // No voltage first, then every pair as often as is wanted.
+  std::vector<plan::Step> next() override {
+    const plan::StepMaker make({}, false, 0);
+    std::vector<plan::Step> steps;
+    if (round_ == 0)
+      steps = {make.board_voltage({hub()}, {channels_.begin() + 1, channels_.end()})};
+    if (round_ > 0 && round_ <= kRepeats) {
+      for (const Pair& pair : pairs()) steps.push_back(make.resistance(pair.source, pair.ret));
     }
-    if (auto measured = measure(pairs); !measured) return measured.problem();
+    ++round_;
+    return steps;
+  }
+
+  Result<Done> take(const plan::Step& step, const plan::Reading& reading) override {
+    const auto* measured = std::get_if<plan::Measured>(&reading.outcome);
+    if (reading.status != 0) measured = nullptr;
+    if (step.kind == plan::StepKind::board_voltage)
+      return judge_voltage(measured ? measured->value : INFINITY);
+    const Pair pair{step.source.at(0), step.ret.at(0)};
+    if (!measured || measured->value >= kMostOhms) {
+      open_ = pair;
+      return Done{};
+    }
+    sums_[pair] += measured->value;
+    uncertainty_ = std::max(uncertainty_, measured->uncertainty);
+    const auto [seen, first] = extremes_.try_emplace(pair, measured->value, measured->value);
+    if (!first) {
+      seen->second.first = std::min(seen->second.first, measured->value);
+      seen->second.second = std::max(seen->second.second, measured->value);
+    }
+    return Done{};
+  }
+
+  // After all rounds.
+  [[nodiscard]] Result<std::map<Channel, ChannelZero>> zero() const {
+    if (open_) return does_not_conduct(*open_);
     std::map<Channel, ChannelZero> zero;
     const bool two = channels_.size() == 2;
-    const double loop = two ? mean({hub, channels_[1]})
-                            : mean({hub, channels_[2]}) + mean({channels_[1], hub}) -
+    const double loop = two ? mean({hub(), channels_[1]})
+                            : mean({hub(), channels_[2]}) + mean({channels_[1], hub()}) -
                                   mean({channels_[1], channels_[2]});
-    zero[hub] = {loop, 0};
+    zero[hub()] = {loop, 0};
     for (std::size_t i = 1; i < channels_.size(); ++i) {
       const Channel c = channels_[i];
-      zero[c] = {mean({c, hub}), mean({hub, c}) - loop};
+      zero[c] = {mean({c, hub()}), mean({hub(), c}) - loop};
     }
     if (auto adds_up = check(zero); !adds_up) return adds_up.problem();
     return zero;
   }
-  [[nodiscard]] double uncertainty() const { return uncertainty_; }
+  [[nodiscard]] double uncertainty() const {
+    return 2 * uncertainty_ / std::sqrt(kRepeats);  // four means in a pair's zero
+  }
 
  private:
-  Result<Done> no_voltage() {
-    adapter::Request r;
-    r.what = adapter::Measure::voltage;
-    r.tag = instrument_.next_tag();
-    for (const Channel c : channels_) r.closed.push_back({c == channels_[0] ? 1 : 2, c});
-    double volts = 0;
-    auto done = instrument_.carry_out({&r, 1}, [&](std::size_t, const adapter::Answer& a) {
-      volts = a.none || a.status != 0 ? INFINITY : a.value;
-    });
-    if (!done) return done;
-    if (std::fabs(volts) <= kMostVolts) return Done{};
-    return problem(
-        "SES-007",
+  [[nodiscard]] Channel hub() const { return channels_[0]; }
+
+  // Every channel through rows 1 and 2 against the hub, and neighbours against each other.
+  [[nodiscard]] std::vector<Pair> pairs() const {
+    std::vector<Pair> pairs;
+    for (std::size_t i = 1; i < channels_.size(); ++i) {
+      pairs.push_back({hub(), channels_[i]});
+      pairs.push_back({channels_[i], hub()});
+      if (i + 1 < channels_.size()) pairs.push_back({channels_[i], channels_[i + 1]});
+    }
+    return pairs;
+  }
+
+  [[nodiscard]] Result<Done> judge_voltage(double volts) const {
+    if (std::fabs(volts) <= kMostBoardVolts) return Done{};
+    return because(
+        Cause::bench, "SES-007",
         fmt::format("there are {:.2f} V of its own under placement {}", volts, placement_),
         "lay the tips on bare copper that is connected to nothing");
   }
 
-  Result<Done> measure(const std::vector<Pair>& pairs) {
-    const int wires = instrument_.capabilities().wires;
-    std::vector<adapter::Request> requests;
-    std::uint32_t tag = instrument_.next_tag();
-    for (int i = 0; i < kRepeats; ++i) {
-      for (const Pair& pair : pairs) {
-        requests.push_back(request_for(pair, wires));
-        requests.back().tag = tag++;
-      }
-    }
-    std::optional<Pair> open;
-    auto done = instrument_.carry_out(requests, [&](std::size_t n, const adapter::Answer& a) {
-      const Pair pair = pairs[n % pairs.size()];
-      if (a.over_range || a.none || a.status != 0 || a.value >= kMostOhms) open = pair;
-      sums_[pair] += a.value;
-      const auto [seen, first] = extremes_.try_emplace(pair, a.value, a.value);
-      if (!first) {
-        seen->second.first = std::min(seen->second.first, a.value);
-        seen->second.second = std::max(seen->second.second, a.value);
-      }
-      uncertainty_ =
-          std::max(uncertainty_, uncertainty_of(a.value, requests[n], instrument_.capabilities()));
-    });
-    if (!done) return done;
-    uncertainty_ = 2 * uncertainty_ / std::sqrt(kRepeats);  // four means in a pair's zero
-    if (!open) return Done{};
-    return problem("SES-033",
+  [[nodiscard]] Problem does_not_conduct(const Pair& pair) const {
+    return because(Cause::bench, "SES-033",
                    fmt::format("channels {} and {} of placement {} do not conduct to each other",
-                               open->source, open->ret, placement_),
+                               pair.source, pair.ret, placement_),
                    "press all its tips on one piece of bare, bright copper; then look at these two "
                    "leads and switches");
   }
@@ -133,8 +123,8 @@ class Taking {
       const auto [least, most] = extremes_.at(pair);
       const double residue = mean(pair) - zero.at(pair.source).row1 - zero.at(pair.ret).row2;
       const double off = std::max(most - least, std::fabs(residue));
-      if (off <= kMostResidue + 5 * uncertainty_) continue;
-      return problem("SES-033",
+      if (off <= kMostResidue + 5 * uncertainty()) continue;
+      return because(Cause::bench, "SES-033",
                      fmt::format("the leads of placement {} do not add up: channels {} and {} are "
                                  "{:.3f} ohm off",
                                  placement_, pair.source, pair.ret, off),
@@ -143,13 +133,56 @@ class Taking {
     return Done{};
   }
 
-  adapter::Instrument& instrument_;
   std::string placement_;
   std::vector<Channel> channels_;
+  std::size_t round_{};
+  std::optional<Pair> open_;
   std::map<Pair, double> sums_;
   std::map<Pair, std::pair<double, double>> extremes_;  // of its repeats
   double uncertainty_{};
 };
+
+// The channels of a placement, as probes for whoever lays them.
+plan::Placement tips_of(const formats::PlacementEntry& entry) {
+  plan::Placement placement{entry.name, entry.side, {}, {}};
+  std::set<Channel> channels;
+  for (const auto& [channel, probe] : entry.probes) {
+    for (const Channel c : {channel, probe.twin.value_or(channel)}) {
+      if (channels.insert(c).second)
+        placement.probes.push_back({c, {}, {}, {}, probe.side.value_or(entry.side), probe.clip});
+    }
+  }
+  return placement;
+}
+
+Result<Done> take_one(const plan::Placement& placement, adapter::Instrument& instrument,
+                      const Hooks& hooks, Zero& zero) {
+  std::vector<Channel> channels;
+  for (const plan::Probe& p : placement.probes) channels.push_back(p.channel);
+  std::ranges::sort(channels);
+  if (channels.back() > instrument.capabilities().channels) {
+    return because(Cause::input, "SES-001",
+                   fmt::format("the fixture uses channel {}; the adapter has {}", channels.back(),
+                               instrument.capabilities().channels),
+                   "make a fixture for this adapter");
+  }
+  MeasurerSetup setup;
+  setup.wires = instrument.capabilities().wires;
+  setup.interrupted = hooks.interrupted;
+  Measurer measurer(instrument, setup);
+  if (hooks.interrupted && hooks.interrupted()) return stopped_on_request();
+  if (auto laid = hooks.lay(placement); !laid) return laid;
+  Leads leads(placement.name, std::move(channels));
+  measure_what_is_wanted(measurer, leads);
+  if (auto opened = instrument.open_all(); !opened) return opened;
+  if (const Ending& why = measurer.ending(); why.any())
+    return why.link_failure ? *why.link_failure : *why.stopped;
+  auto taken = leads.zero();
+  if (!taken) return taken.problem();
+  zero.placements[placement.name] = std::move(*taken);
+  zero.uncertainty = std::max(zero.uncertainty, leads.uncertainty());
+  return Done{};
+}
 
 }  // namespace
 
@@ -158,30 +191,9 @@ Result<Zero> take_zero(const formats::FixtureFile& fixture, adapter::Instrument&
   Zero zero;
   zero.wires = instrument.capabilities().wires;
   for (const formats::PlacementEntry& entry : fixture.placements) {
-    std::set<Channel> channels;
-    plan::Placement placement{entry.name, entry.side, {}, {}};
-    for (const auto& [channel, probe] : entry.probes) {
-      for (const Channel c : {channel, probe.twin.value_or(channel)}) {
-        if (!channels.insert(c).second) continue;
-        placement.probes.push_back({c, {}, {}, {}, probe.side.value_or(entry.side), probe.clip});
-      }
-    }
-    if (channels.size() < 2) continue;
-    if (*channels.rbegin() > instrument.capabilities().channels) {
-      return problem("SES-001",
-                     fmt::format("the fixture uses channel {}; the adapter has {}",
-                                 *channels.rbegin(), instrument.capabilities().channels),
-                     "make a fixture for this adapter");
-    }
-    if (hooks.interrupted && hooks.interrupted())
-      return problem("SES-008", "stopped on request", "start again");
-    if (auto laid = hooks.lay(placement); !laid) return laid.problem();
-    Taking taking(instrument, entry.name, {channels.begin(), channels.end()});
-    auto taken = taking.take();
-    if (auto opened = instrument.open_all(); !opened) return opened.problem();
-    if (!taken) return taken.problem();
-    zero.placements[entry.name] = std::move(*taken);
-    zero.uncertainty = std::max(zero.uncertainty, taking.uncertainty());
+    const plan::Placement placement = tips_of(entry);
+    if (placement.probes.size() < 2) continue;
+    if (auto taken = take_one(placement, instrument, hooks, zero); !taken) return taken.problem();
   }
   return zero;
 }

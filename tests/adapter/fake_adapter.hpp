@@ -78,6 +78,7 @@ class FakeAdapter : public adapter::ByteStream {
  private:
   static Problem gone() {
     Problem p;
+    p.cause = Cause::link;
     p.code = "ADP-010";
     p.message = "the link to the adapter is gone: unplugged";
     return p;

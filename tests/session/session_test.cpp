@@ -177,7 +177,7 @@ TEST_F(SessionTest, EndsIncompleteWhenNobodyLaysTheProbes) {
 TEST_F(SessionTest, TellsALinkFailureOfTheLayingAsOne) {
   hooks_.lay = [](const plan::Placement&) -> Result<Done> {
     Problem why;
-    why.code = "ADP-010";
+    why.cause = Cause::link;
     return why;
   };
   EXPECT_TRUE(outcome().link_failure);

@@ -41,12 +41,13 @@ class TakingAZero : public ::testing::Test {
     if (!instrument) return instrument.problem();
     Hooks hooks;
     hooks.lay = [](const plan::Placement&) { return Result<Done>(Done{}); };
+    hooks.interrupted = [this] { return measured_ > stops_after_; };
     return take_zero(fixture_, **instrument, hooks);
   }
   FakeBench bench_;
   formats::FixtureFile fixture_;
   double volts_{};
-  std::size_t measured_{}, moves_after_{1000};
+  std::size_t measured_{}, moves_after_{1000}, stops_after_{1000};
 };
 
 TEST_F(TakingAZero, EveryPairIsTheSumOfItsTwoSwitches) {
@@ -92,6 +93,28 @@ TEST_F(TakingAZero, AVoltageUnderTheTipsIsRefused) {
   const auto zero = take();
   ASSERT_FALSE(zero);
   EXPECT_EQ(zero.problem().code, "SES-007");
+}
+
+TEST_F(TakingAZero, StopsOnRequestBetweenTwoRounds) {
+  channels({1, 2, 4, 5});  // eight pairs a round
+  stops_after_ = 7;
+  const auto zero = take();
+  ASSERT_FALSE(zero);
+  EXPECT_EQ(zero.problem().code, "SES-008");
+  EXPECT_EQ(measured_, 8u);
+}
+
+TEST_F(TakingAZero, APairThatDoesNotConductIsNamed) {
+  channels({1, 2, 4});
+  bench_.measure = [](const test::SeenStep& step) {
+    if (step.query == "VOLT") return std::pair{0.0, 0U};
+    const bool off = step.closed.contains({1, 2}) && step.closed.contains({2, 4});
+    return off ? std::pair{9.9e37, 1U} : std::pair{1.0, 0U};
+  };
+  const auto zero = take();
+  ASSERT_FALSE(zero);
+  EXPECT_EQ(zero.problem().code, "SES-033");
+  EXPECT_EQ(zero.problem().message, "channels 2 and 4 of placement A do not conduct to each other");
 }
 
 TEST(Zeroed, TakesTheSwitchesOffAndKeepsTwoTouches) {

@@ -11,6 +11,14 @@
 
 namespace isthmus {
 
+// Who must act before it can go on.
+enum class Cause {
+  input,       // whoever wrote a file or gave an option
+  bench,       // whoever stands at the bench: probes, board, what lies under the tips
+  link,        // whoever looks after the adapter, its cable and its driver
+  interrupted  // nobody: somebody asked to stop
+};
+
 // A reason why something from outside could not be used, and what to do about it.
 struct Problem {
   std::string file;         // as the person wrote it; empty when no file is concerned
@@ -20,6 +28,7 @@ struct Problem {
   std::string message;      // one sentence, no trailing period
   std::string hint;         // what to do; may be empty
   std::string source_line;  // the offending line, for the caret; may be empty
+  Cause cause{Cause::input};
   bool operator==(const Problem&) const = default;
 };
 

@@ -65,6 +65,16 @@ struct Step {
   std::size_t block{};                         // controls of block k judge the steps of block k
   bool closing{false};  // contact proof after the block, at the end of a placement
   bool wanted{false};   // appended by the diagnosis
+  // Contact by the adapter's check, not against a twin.
+  [[nodiscard]] bool by_check() const {
+    return kind == StepKind::contact && (source.empty() || ret.empty());
+  }
+  // REQUIRES a contact step: the channel of the tip it proves.
+  [[nodiscard]] Channel tip() const { return contact_by_row1 ? source.at(0) : ret.at(0); }
+  // Ohms of copper, and of the leads to it.
+  [[nodiscard]] bool is_resistance() const {
+    return kind == StepKind::continuity || kind == StepKind::resistance;
+  }
 };
 
 struct Untested {
