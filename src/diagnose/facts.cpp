@@ -78,6 +78,7 @@ class Counter {
       if (f.waived && state != FaultState::found) state = FaultState::waived;
       if (expect::is_break(f.kind)) {
         count(d_.breaks, state);
+        d_.breaks.unless_bridged += f.unless_bridged && state == FaultState::excluded;
         d_.parallel_joins += f.kind == expect::FaultKind::join && state == FaultState::harmless;
       } else {
         FaultState& worst = pairs.try_emplace(std::minmax(f.piece, f.other), state).first->second;

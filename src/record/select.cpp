@@ -284,14 +284,14 @@ RunResult select_result(Sql& sql, RunId run) {
       },
       run);
   sql.each(
-      "SELECT kind, listed, excluded, harmless, found, cannot_tell, waived, parallel_joins, "
-      "likelihood_excluded FROM possible_faults WHERE run = ?",
+      "SELECT kind, listed, excluded, harmless, found, cannot_tell, waived, unless_bridged, "
+      "parallel_joins, likelihood_excluded FROM possible_faults WHERE run = ?",
       [&](const Row& row) {
         const bool of_breaks = row.text(0) == "break";
-        (of_breaks ? r.diagnosis.breaks : r.diagnosis.bridges) = {row.as(1), row.as(2), row.as(3),
-                                                                  row.as(4), row.as(5), row.as(6)};
-        if (of_breaks) r.diagnosis.parallel_joins = row.as(7);
-        r.diagnosis.likelihood_excluded = row.real(8);
+        (of_breaks ? r.diagnosis.breaks : r.diagnosis.bridges) = {
+            row.as(1), row.as(2), row.as(3), row.as(4), row.as(5), row.as(6), row.as(7)};
+        if (of_breaks) r.diagnosis.parallel_joins = row.as(8);
+        r.diagnosis.likelihood_excluded = row.real(9);
       },
       run);
   sql.each(

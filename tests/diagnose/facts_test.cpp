@@ -183,6 +183,23 @@ TEST_F(FaultStates, NothingOfANetIsExcludedWhoseReadingsContradictEachOther) {
   EXPECT_EQ(stretch_at(d, 7, 7), All{FaultState::excluded});
 }
 
+// One net out along y = 0 and back along y = 1.5 mm: solder between the legs, and a break where they
+// meet, read as a good board. It passes, and says so.
+TEST(HairpinBoard, PassesAndCountsTheBreakThatItsOwnNetCouldHide) {
+  test::LittleBoard little;
+  little.surface("A", "R1", "1", 0, 0).surface("A", "R2", "1", -3, 1.5);
+  little.track(0, 0, 0, 10, 0, 0.3).track(0, 10, 0, 10, 1.5, 0.3).track(0, -3, 1.5, 10, 1.5, 0.3);
+  const auto board = test::whole(std::move(little));
+  Diagnostics notes;
+  const auto fixture = plan::make_fixture(*board, {8, true}, notes);
+  ASSERT_TRUE(fixture);
+  const auto plan = plan::make_plan(*board, *fixture, {4, {10.0}}, notes);
+  ASSERT_TRUE(plan);
+  const Diagnosis d = test::FakeBench(*board, *plan).run();
+  EXPECT_EQ(d.verdict, Verdict::pass);
+  EXPECT_EQ(d.breaks, (FaultCounts{1, 1, 0, 0, 0, 0, 1}));
+}
+
 std::set<std::pair<std::uint32_t, std::uint32_t>> pairs(
     const std::vector<expect::Facts::Two>& all) {
   std::set<std::pair<std::uint32_t, std::uint32_t>> out;

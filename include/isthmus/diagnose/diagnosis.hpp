@@ -64,6 +64,8 @@ struct CannotTell {
 // Entries by state; of bridges pairs of pieces, each by its worst facing.
 struct FaultCounts {
   std::size_t listed{}, excluded{}, harmless{}, found{}, cannot_tell{}, waived{};
+  // Of the excluded breaks: a bridge within their own net, or a tied one, would hide them.
+  std::size_t unless_bridged{};
   bool operator==(const FaultCounts&) const = default;
 };
 
