@@ -150,11 +150,11 @@ class Counter {
       c.points.push_back(id);
       c.would_tell.push_back(id);
     }
-    c.why = reopened             ? "reopened"
-            : !complete_         ? "broken-off"
-            : p == Wiring::kNone ? "doubtful"
-            : touched            ? "contact-unproven"
-                                 : "not-reached";
+    c.why = reopened             ? WhyCannotTell::reopened
+            : !complete_         ? WhyCannotTell::broken_off
+            : p == Wiring::kNone ? WhyCannotTell::doubtful
+            : touched            ? WhyCannotTell::contact_unproven
+                                 : WhyCannotTell::not_reached;
     d_.cannot_tell.push_back(std::move(c));
   }
 

@@ -100,7 +100,7 @@ void insert_faults(Sql& sql, RunId run, const diagnose::Diagnosis& d) {
         "INSERT INTO cannot_tell (run, nth, kind, nets, points, x_nm, y_nm, side, why, would_tell) "
         "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         run, i, word(c.kind), write_list(c.nets), write_list(c.points), c.at.x, c.at.y, c.side,
-        c.why, write_list(c.would_tell));
+        word(c.why), write_list(c.would_tell));
   }
 }
 

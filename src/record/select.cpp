@@ -304,7 +304,7 @@ RunResult select_result(Sql& sql, RunId run) {
         c.points = read_list(row.text(2));
         c.at = {row.whole(3), row.whole(4)};
         c.side = row.text(5);
-        c.why = row.text(6);
+        c.why = known(sql, run, why_cannot_tell(row.text(6)), row.text(6));
         c.would_tell = read_list(row.text(7));
         r.diagnosis.cannot_tell.push_back(std::move(c));
       },

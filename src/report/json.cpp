@@ -322,7 +322,7 @@ std::string run_json(const RunView& run) {
            {"points", c.points}};
     put_place(x, c.at);
     x["side"] = c.side;
-    x["why"] = c.why;
+    x["why"] = name(c.why);
     x["would_tell"] = c.would_tell;
     j["cannot_tell"].push_back(std::move(x));
   }

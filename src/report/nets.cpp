@@ -105,14 +105,15 @@ std::string counts_in_words(const RunView& run, const std::string& window) {
 }
 
 std::string would_tell_in_words(const diagnose::CannotTell& c) {
-  if (c.why == "broken-off") return "the run did not get there";
-  if (c.why == "reopened") return "measured again once the fault beside it is mended";
-  if (c.why == "doubtful") return "readings contradict each other";
+  using diagnose::WhyCannotTell;
+  if (c.why == WhyCannotTell::broken_off) return "the run did not get there";
+  if (c.why == WhyCannotTell::reopened) return "measured again once the fault beside it is mended";
+  if (c.why == WhyCannotTell::doubtful) return "readings contradict each other";
   if (c.would_tell.empty()) return "no probe reaches its copper: waive it by name, or look";
   const bool two = c.would_tell.size() == 2 && c.would_tell[0] != c.would_tell[1];
   const std::string places =
       two ? fmt::format("{} and {}", c.would_tell[0], c.would_tell[1]) : c.would_tell[0];
-  if (c.why == "contact-unproven")
+  if (c.why == WhyCannotTell::contact_unproven)
     return fmt::format("no trusted reading of {}{}", places, two ? " together" : "");
   return fmt::format("touch {}{}", places, two ? " at once" : "");
 }

@@ -132,7 +132,7 @@ TEST_F(FaultStates, AProbeLeftOutIsNotReached) {
   EXPECT_EQ(stretch_at(d, 17, 2), All{FaultState::cannot_tell});
   const auto at = std::ranges::find(d.cannot_tell, FaultKind::stretch, &CannotTell::kind);
   ASSERT_NE(at, d.cannot_tell.end());
-  EXPECT_EQ(at->why, "not-reached");
+  EXPECT_EQ(at->why, WhyCannotTell::not_reached);
   EXPECT_EQ(d.verdict, Verdict::incomplete);
 }
 
@@ -153,7 +153,7 @@ TEST_F(FaultStates, ARunThatBrokeOffCannotTellOfAnything) {
   const Diagnosis d = diagnose(board(), bench().plan(), {}, false);
   EXPECT_EQ(states(d, kAll), All(board().faults.entries.size(), FaultState::cannot_tell));
   EXPECT_EQ(d.likelihood_excluded, 0);
-  for (const CannotTell& c : d.cannot_tell) EXPECT_EQ(c.why, "broken-off");
+  for (const CannotTell& c : d.cannot_tell) EXPECT_EQ(c.why, WhyCannotTell::broken_off);
 }
 
 TEST_F(FaultStates, AWaivedEntryBlocksNothingAndIsCounted) {

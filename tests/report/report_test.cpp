@@ -264,7 +264,7 @@ TEST_F(OnSmallBoard, AFixtureThatCanNeverPassIsSaidSoWithThePlan) {
   const auto shortfall = plan::shortfall_of(board(), *few);
   ASSERT_TRUE(shortfall);
   EXPECT_EQ(shortfall->pairs, board().expectation.pairs.size());
-  EXPECT_NE(plan::what_helps(*shortfall).find("--channels 4 or more"), std::string::npos);
+  EXPECT_NE(what_helps(*shortfall).find("--channels 4 or more"), std::string::npos);
   const auto plan = plan::make_plan(board(), *few, {4, {10.0}}, notes);
   ASSERT_TRUE(plan);
   EXPECT_NE(plan_text(board(), *plan, {}).find("no run with this fixture can pass"),
