@@ -145,7 +145,8 @@ Result<Done> warn_of_shortfall(const expect::Board& board, const formats::Fixtur
   if (!shortfall) return shortfall.problem();
   if (!shortfall->any()) return Done{};
   Diagnostics warning;
-  warning.warn({"", 0, 0, "PLN-104", plan::in_words(*shortfall), plan::what_helps(*shortfall), ""});
+  warning.warn(
+      {"", 0, 0, "PLN-104", report::in_words(*shortfall), report::what_helps(*shortfall), ""});
   show(warning, false);
   return Done{};
 }

@@ -3,7 +3,7 @@
 
 #include <cctype>
 
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::cli {
 namespace {

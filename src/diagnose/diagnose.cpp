@@ -72,6 +72,22 @@ std::string_view name(FindingKind k) {
   return "";
 }
 
+std::string_view name(WhyCannotTell w) {
+  switch (w) {
+    case WhyCannotTell::not_reached:
+      return "not-reached";
+    case WhyCannotTell::contact_unproven:
+      return "contact-unproven";
+    case WhyCannotTell::doubtful:
+      return "doubtful";
+    case WhyCannotTell::broken_off:
+      return "broken-off";
+    case WhyCannotTell::reopened:
+      return "reopened";
+  }
+  return "";
+}
+
 std::string_view name(Verdict v) {
   switch (v) {
     case Verdict::pass:

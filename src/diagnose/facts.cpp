@@ -78,6 +78,7 @@ class Counter {
       if (f.waived && state != FaultState::found) state = FaultState::waived;
       if (expect::is_break(f.kind)) {
         count(d_.breaks, state);
+        d_.breaks.unless_bridged += f.unless_bridged && state == FaultState::excluded;
         d_.parallel_joins += f.kind == expect::FaultKind::join && state == FaultState::harmless;
       } else {
         FaultState& worst = pairs.try_emplace(std::minmax(f.piece, f.other), state).first->second;
@@ -149,11 +150,11 @@ class Counter {
       c.points.push_back(id);
       c.would_tell.push_back(id);
     }
-    c.why = reopened             ? "reopened"
-            : !complete_         ? "broken-off"
-            : p == Wiring::kNone ? "doubtful"
-            : touched            ? "contact-unproven"
-                                 : "not-reached";
+    c.why = reopened             ? WhyCannotTell::reopened
+            : !complete_         ? WhyCannotTell::broken_off
+            : p == Wiring::kNone ? WhyCannotTell::doubtful
+            : touched            ? WhyCannotTell::contact_unproven
+                                 : WhyCannotTell::not_reached;
     d_.cannot_tell.push_back(std::move(c));
   }
 

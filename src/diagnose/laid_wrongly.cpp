@@ -6,7 +6,7 @@
 #include <algorithm>
 
 #include "isthmus/base/sets.hpp"
-#include "plan/laying.hpp"
+#include "isthmus/plan/laying.hpp"
 
 namespace isthmus::diagnose {
 namespace {

@@ -10,9 +10,9 @@
 #include "formats/layer/check.hpp"
 #include "formats/paths.hpp"
 #include "formats/registration/registration.hpp"
-#include "formats/text.hpp"
 #include "isthmus/formats/gerber.hpp"
 #include "isthmus/formats/ipc_2581.hpp"
+#include "isthmus/formats/text.hpp"
 #include "isthmus/formats/whereabouts.hpp"
 
 namespace isthmus::formats {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 #include <algorithm>
 #include <charconv>

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "plan/laying.hpp"
+#include "isthmus/plan/laying.hpp"
 
 #include <fmt/format.h>
 

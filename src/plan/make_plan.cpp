@@ -6,9 +6,9 @@
 #include <numeric>
 #include <set>
 
+#include "isthmus/plan/laying.hpp"
 #include "isthmus/plan/plan.hpp"
 #include "plan/close_tips.hpp"
-#include "plan/laying.hpp"
 #include "plan/reach.hpp"
 #include "plan/resolve.hpp"
 #include "plan/steps.hpp"

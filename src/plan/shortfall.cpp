@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: Apache-2.0
-#include <fmt/format.h>
-
 #include <set>
 
 #include "isthmus/plan/plan.hpp"
@@ -32,32 +30,6 @@ Shortfall shortfall_of(const expect::Board& board, const std::vector<Placement>&
   s.pairs = open.size();
   s.of = pairs.size();
   return s;
-}
-
-std::string in_words(const Shortfall& s) {
-  std::string text = "no run with this fixture can pass:";
-  const char* by = " ";
-  const auto add = [&](const std::string& words) {
-    text += by + words;
-    by = ", ";
-  };
-  if (s.pairs > 0)
-    add(fmt::format("{} of {} pairs of nets can never be proven isolated", s.pairs, s.of));
-  if (s.points > 0) add(fmt::format("{} point(s) have no probe", s.points));
-  if (s.split > 0) add(fmt::format("{} net(s) are never tied together", s.split));
-  return text;
-}
-
-std::string what_helps(const Shortfall& s) {
-  if (s.pairs > 0 && !s.contact_check) {
-    return s.channels > 0 && s.channels < 4
-               ? "two nets with two tips each take four channels: --channels 4 or more; or "
-                 "--contact-check, if the adapter has one"
-               : "twin tips, or contact-check if the adapter has one; or a second point of each "
-                 "net";
-  }
-  return "see isthmus plan BOARD --fixture F for the nets; more placements, or other points of "
-         "them";
 }
 
 }  // namespace isthmus::plan

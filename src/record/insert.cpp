@@ -85,9 +85,10 @@ void insert_counts(Sql& sql, RunId run, const char* kind, const diagnose::FaultC
                    std::size_t parallel_joins, double likelihood) {
   sql.run(
       "INSERT INTO possible_faults (run, kind, listed, excluded, harmless, found, cannot_tell, "
-      "waived, parallel_joins, likelihood_excluded) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-      run, kind, c.listed, c.excluded, c.harmless, c.found, c.cannot_tell, c.waived, parallel_joins,
-      likelihood);
+      "waived, unless_bridged, parallel_joins, likelihood_excluded) VALUES (?, ?, ?, ?, ?, ?, ?, "
+      "?, ?, ?, ?)",
+      run, kind, c.listed, c.excluded, c.harmless, c.found, c.cannot_tell, c.waived,
+      c.unless_bridged, parallel_joins, likelihood);
 }
 
 void insert_faults(Sql& sql, RunId run, const diagnose::Diagnosis& d) {
@@ -99,7 +100,7 @@ void insert_faults(Sql& sql, RunId run, const diagnose::Diagnosis& d) {
         "INSERT INTO cannot_tell (run, nth, kind, nets, points, x_nm, y_nm, side, why, would_tell) "
         "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         run, i, word(c.kind), write_list(c.nets), write_list(c.points), c.at.x, c.at.y, c.side,
-        c.why, write_list(c.would_tell));
+        word(c.why), write_list(c.would_tell));
   }
 }
 

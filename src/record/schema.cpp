@@ -147,7 +147,7 @@ CREATE TABLE possible_faults (
   kind TEXT NOT NULL CHECK (kind IN ('break', 'bridge')),
   listed INTEGER NOT NULL, excluded INTEGER NOT NULL, harmless INTEGER NOT NULL,
   found INTEGER NOT NULL, cannot_tell INTEGER NOT NULL, waived INTEGER NOT NULL,
-  parallel_joins INTEGER NOT NULL, likelihood_excluded REAL NOT NULL,
+  unless_bridged INTEGER NOT NULL, parallel_joins INTEGER NOT NULL, likelihood_excluded REAL NOT NULL,
   PRIMARY KEY (run, kind)
 ) STRICT, WITHOUT ROWID;
 CREATE TABLE cannot_tell (

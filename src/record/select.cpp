@@ -284,14 +284,14 @@ RunResult select_result(Sql& sql, RunId run) {
       },
       run);
   sql.each(
-      "SELECT kind, listed, excluded, harmless, found, cannot_tell, waived, parallel_joins, "
-      "likelihood_excluded FROM possible_faults WHERE run = ?",
+      "SELECT kind, listed, excluded, harmless, found, cannot_tell, waived, unless_bridged, "
+      "parallel_joins, likelihood_excluded FROM possible_faults WHERE run = ?",
       [&](const Row& row) {
         const bool of_breaks = row.text(0) == "break";
-        (of_breaks ? r.diagnosis.breaks : r.diagnosis.bridges) = {row.as(1), row.as(2), row.as(3),
-                                                                  row.as(4), row.as(5), row.as(6)};
-        if (of_breaks) r.diagnosis.parallel_joins = row.as(7);
-        r.diagnosis.likelihood_excluded = row.real(8);
+        (of_breaks ? r.diagnosis.breaks : r.diagnosis.bridges) = {
+            row.as(1), row.as(2), row.as(3), row.as(4), row.as(5), row.as(6), row.as(7)};
+        if (of_breaks) r.diagnosis.parallel_joins = row.as(8);
+        r.diagnosis.likelihood_excluded = row.real(9);
       },
       run);
   sql.each(
@@ -304,7 +304,7 @@ RunResult select_result(Sql& sql, RunId run) {
         c.points = read_list(row.text(2));
         c.at = {row.whole(3), row.whole(4)};
         c.side = row.text(5);
-        c.why = row.text(6);
+        c.why = known(sql, run, why_cannot_tell(row.text(6)), row.text(6));
         c.would_tell = read_list(row.text(7));
         r.diagnosis.cannot_tell.push_back(std::move(c));
       },

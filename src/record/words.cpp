@@ -10,6 +10,7 @@ namespace {
 
 using diagnose::FindingKind;
 using diagnose::Verdict;
+using diagnose::WhyCannotTell;
 using plan::StepKind;
 
 constexpr std::array kStepKinds{
@@ -37,6 +38,13 @@ constexpr std::array kFaultKinds{
     std::pair{expect::FaultKind::stretch, "stretch"}, std::pair{expect::FaultKind::join, "join"},
     std::pair{expect::FaultKind::link, "link"},       std::pair{expect::FaultKind::ways, "ways"},
     std::pair{expect::FaultKind::bridge, "bridge"},
+};
+constexpr std::array kWhys{
+    std::pair{WhyCannotTell::not_reached, "not-reached"},
+    std::pair{WhyCannotTell::contact_unproven, "contact-unproven"},
+    std::pair{WhyCannotTell::doubtful, "doubtful"},
+    std::pair{WhyCannotTell::broken_off, "broken-off"},
+    std::pair{WhyCannotTell::reopened, "reopened"},
 };
 constexpr std::array kSides{
     std::pair{Side::top, "top"},
@@ -67,6 +75,7 @@ std::string_view word(StepKind k) { return write(kStepKinds, k); }
 std::string_view word(FindingKind k) { return write(kFindingKinds, k); }
 std::string_view word(Verdict v) { return write(kVerdicts, v); }
 std::string_view word(expect::FaultKind k) { return write(kFaultKinds, k); }
+std::string_view word(WhyCannotTell w) { return write(kWhys, w); }
 std::string_view word(Side s) { return write(kSides, s); }
 std::optional<StepKind> step_kind(std::string_view word) { return read(kStepKinds, word); }
 std::optional<FindingKind> finding_kind(std::string_view word) { return read(kFindingKinds, word); }
@@ -74,6 +83,7 @@ std::optional<Verdict> verdict(std::string_view word) { return read(kVerdicts, w
 std::optional<expect::FaultKind> fault_kind(std::string_view word) {
   return read(kFaultKinds, word);
 }
+std::optional<WhyCannotTell> why_cannot_tell(std::string_view word) { return read(kWhys, word); }
 std::optional<Side> side(std::string_view word) { return read(kSides, word); }
 
 std::string write_list(const std::vector<std::string>& items) {

@@ -17,11 +17,13 @@ std::string_view word(diagnose::FindingKind k);
 std::string_view word(diagnose::Verdict v);
 std::string_view word(Side s);
 std::string_view word(expect::FaultKind k);
+std::string_view word(diagnose::WhyCannotTell w);
 std::optional<plan::StepKind> step_kind(std::string_view word);
 std::optional<diagnose::FindingKind> finding_kind(std::string_view word);
 std::optional<diagnose::Verdict> verdict(std::string_view word);
 std::optional<Side> side(std::string_view word);
 std::optional<expect::FaultKind> fault_kind(std::string_view word);
+std::optional<diagnose::WhyCannotTell> why_cannot_tell(std::string_view word);
 
 // Each item ends in a line feed; a line feed or backslash within one is written \n or \\.
 std::string write_list(const std::vector<std::string>& items);

@@ -186,6 +186,23 @@ std::string cannot_tell(const diagnose::Diagnosis& d) {
   return out;
 }
 
+std::string hidden_if_bridged(const diagnose::Diagnosis& d, const expect::Board& board) {
+  if (d.breaks.unless_bridged == 0) return "";
+  std::string out =
+      "<h2>Excluded unless bridged within their own or a tied net</h2><p>Copper of one net, or of "
+      "tied ones, faces itself on the two sides of these places. A break there with solder across "
+      "conducts as it should.</p><table><tr><th>Net</th><th>Possible</th><th>x</th><th>y</th>"
+      "<th>Side</th></tr>";
+  for (const UnlessBridged& u : unless_bridged(board)) {
+    out += fmt::format(
+        "<tr><td>{}</td><td>{}</td><td class=\"n\">{:.3f}</td><td class=\"n\">{:.3f}</td>"
+        "<td>{}</td></tr>",
+        escape(u.net), u.entry->join ? "missing join" : "break", to_mm(u.entry->at.x),
+        to_mm(u.entry->at.y), escape(u.side));
+  }
+  return out + "</table>";
+}
+
 std::string window_of(const RunView& run) {
   return window_in_words(run.head.stage, run.head.limits.window,
                          [](double nm) { return fmt::format("{:.2f} mm", nm * 1e-6); });
@@ -264,7 +281,8 @@ std::string run_html(const RunView& run, const expect::Board& board) {
   for (const diagnose::Finding& f : run.result.diagnosis.findings)
     out += finding(board, f, ++number);
   return out + untested(run.result.diagnosis) + cannot_tell(run.result.diagnosis) +
-         waived(run.result.diagnosis) + basis_of_verdict(run) + "</main></body></html>\n";
+         hidden_if_bridged(run.result.diagnosis, board) + waived(run.result.diagnosis) +
+         basis_of_verdict(run) + "</main></body></html>\n";
 }
 
 }  // namespace isthmus::report

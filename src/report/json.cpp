@@ -109,6 +109,17 @@ Json burrs_json(const expect::Board& board, const expect::Sheet& sheet) {
   return list;
 }
 
+Json unless_bridged_json(const expect::Board& board) {
+  Json list = Json::array();
+  for (const UnlessBridged& u : unless_bridged(board)) {
+    Json x{{"net", u.net}, {"what", name(u.entry->kind)}};
+    put_place(x, u.entry->at);
+    x["side"] = u.side;
+    list.push_back(std::move(x));
+  }
+  return list;
+}
+
 Json suspect_json(const diagnose::Suspect& s) {
   Json j;
   j["rank"] = s.rank;
@@ -206,6 +217,7 @@ std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
     if (s.length.value > 0) x["length_mm"] = mm(s.length.value);
     j["shortfalls"].push_back(std::move(x));
   }
+  j["unless_bridged"] = unless_bridged_json(board);
   if (foretold.nets || foretold.between) j["tip_mm"] = mm(foretold.tip.value);
   if (foretold.nets) {
     j["resistances"] = Json::array();
@@ -296,7 +308,9 @@ std::string run_json(const RunView& run) {
     if (!u.detail.empty()) x["detail"] = u.detail;
     j["untested"].push_back(std::move(x));
   }
-  j["possible_faults"] = {{"breaks", counts_json(d.breaks)},
+  Json breaks = counts_json(d.breaks);
+  breaks["unless_bridged"] = d.breaks.unless_bridged;
+  j["possible_faults"] = {{"breaks", std::move(breaks)},
                           {"bridges", counts_json(d.bridges)},
                           {"parallel_joins", d.parallel_joins},
                           {"likelihood_excluded", d.likelihood_excluded}};
@@ -308,7 +322,7 @@ std::string run_json(const RunView& run) {
            {"points", c.points}};
     put_place(x, c.at);
     x["side"] = c.side;
-    x["why"] = c.why;
+    x["why"] = name(c.why);
     x["would_tell"] = c.would_tell;
     j["cannot_tell"].push_back(std::move(x));
   }

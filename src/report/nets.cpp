@@ -32,6 +32,18 @@ std::vector<NetGap> net_gaps(const expect::Board& board) {
   return list;
 }
 
+std::vector<UnlessBridged> unless_bridged(const expect::Board& board) {
+  std::vector<UnlessBridged> list;
+  for (const expect::PossibleFault& f : board.faults.entries) {
+    if (!f.unless_bridged) continue;
+    const std::string side = f.side == Side::both && !f.join
+                                 ? layer_name(f.layer, board.copper.layers)
+                                 : std::string(name(f.side));
+    list.push_back({net_of(board, board.faults.islands_of_piece[f.piece].front()), side, &f});
+  }
+  return list;
+}
+
 bool broken_off(const RunView& run) { return run.result.state == "broken off"; }
 
 std::string window_in_words(std::string_view stage, Nanometres window,
@@ -70,6 +82,10 @@ std::string possible_faults_in_words(const diagnose::Diagnosis& d, const std::st
     if (open > 0) text += fmt::format(", {} cannot be told", open);
   }
   if (a.waived + b.waived > 0) text += fmt::format(", {} waived by name", a.waived + b.waived);
+  if (a.unless_bridged > 0)
+    text +=
+        fmt::format(", {} unless bridged within {} own or a tied net",
+                    counted(a.unless_bridged, "break"), a.unless_bridged == 1 ? "its" : "their");
   if (d.parallel_joins > 0)
     text += fmt::format(
         "; {} parallel to others",
@@ -89,14 +105,15 @@ std::string counts_in_words(const RunView& run, const std::string& window) {
 }
 
 std::string would_tell_in_words(const diagnose::CannotTell& c) {
-  if (c.why == "broken-off") return "the run did not get there";
-  if (c.why == "reopened") return "measured again once the fault beside it is mended";
-  if (c.why == "doubtful") return "readings contradict each other";
+  using diagnose::WhyCannotTell;
+  if (c.why == WhyCannotTell::broken_off) return "the run did not get there";
+  if (c.why == WhyCannotTell::reopened) return "measured again once the fault beside it is mended";
+  if (c.why == WhyCannotTell::doubtful) return "readings contradict each other";
   if (c.would_tell.empty()) return "no probe reaches its copper: waive it by name, or look";
   const bool two = c.would_tell.size() == 2 && c.would_tell[0] != c.would_tell[1];
   const std::string places =
       two ? fmt::format("{} and {}", c.would_tell[0], c.would_tell[1]) : c.would_tell[0];
-  if (c.why == "contact-unproven")
+  if (c.why == WhyCannotTell::contact_unproven)
     return fmt::format("no trusted reading of {}{}", places, two ? " together" : "");
   return fmt::format("touch {}{}", places, two ? " at once" : "");
 }

@@ -20,6 +20,13 @@ struct NetGap {
 };
 std::vector<NetGap> net_gaps(const expect::Board& board);
 
+// Breaks that a bridge within their own net, or a tied one, would hide, in the order of the list.
+struct UnlessBridged {
+  std::string net, side;
+  const expect::PossibleFault* entry{};  // borrows board
+};
+std::vector<UnlessBridged> unless_bridged(const expect::Board& board);
+
 // A share as text: "52 %"; "< 1 %" for what is small but was not left out.
 std::string percent(double share);
 

@@ -120,6 +120,24 @@ TEST(Folders, IncludeOnlyWhatTheirPlaceInTheFlowAllows) {
   EXPECT_GT(files, 100u);
 }
 
+// What another folder needs is a contract, and public.
+TEST(Folders, PrivateHeadersServeTheirOwnFolderAlone) {
+  static const std::regex own("#include \"([a-z]+)/[^\"]+\"");
+  std::size_t seen = 0;
+  for (const std::string& folder : directories(test::source_dir() / "src")) {
+    for (const fs::path& file : sources(test::source_dir() / "src" / folder)) {
+      const std::string text = read(file);
+      for (std::sregex_iterator it(text.begin(), text.end(), own), end; it != end; ++it) {
+        if ((*it)[1] == "isthmus") continue;
+        ++seen;
+        EXPECT_EQ((*it)[1], folder) << file << " has " << it->str();
+      }
+      EXPECT_EQ(text.find("#include \"../"), std::string::npos) << file;
+    }
+  }
+  EXPECT_GT(seen, 100u);
+}
+
 TEST(Folders, TheSimulatorUsesBaseAndFormatsAlone) {
   const auto may = folders();
   for (const fs::path& file : sources(test::source_dir() / "hostsim")) {

@@ -132,7 +132,7 @@ TEST_F(FaultStates, AProbeLeftOutIsNotReached) {
   EXPECT_EQ(stretch_at(d, 17, 2), All{FaultState::cannot_tell});
   const auto at = std::ranges::find(d.cannot_tell, FaultKind::stretch, &CannotTell::kind);
   ASSERT_NE(at, d.cannot_tell.end());
-  EXPECT_EQ(at->why, "not-reached");
+  EXPECT_EQ(at->why, WhyCannotTell::not_reached);
   EXPECT_EQ(d.verdict, Verdict::incomplete);
 }
 
@@ -153,7 +153,7 @@ TEST_F(FaultStates, ARunThatBrokeOffCannotTellOfAnything) {
   const Diagnosis d = diagnose(board(), bench().plan(), {}, false);
   EXPECT_EQ(states(d, kAll), All(board().faults.entries.size(), FaultState::cannot_tell));
   EXPECT_EQ(d.likelihood_excluded, 0);
-  for (const CannotTell& c : d.cannot_tell) EXPECT_EQ(c.why, "broken-off");
+  for (const CannotTell& c : d.cannot_tell) EXPECT_EQ(c.why, WhyCannotTell::broken_off);
 }
 
 TEST_F(FaultStates, AWaivedEntryBlocksNothingAndIsCounted) {
@@ -181,6 +181,23 @@ TEST_F(FaultStates, NothingOfANetIsExcludedWhoseReadingsContradictEachOther) {
   for (const double x : {7, 17}) EXPECT_NE(stretch_at(d, x, 2), All{FaultState::excluded}) << x;
   for (const FaultState state : bridges(d, "ALPHA", "BETA")) EXPECT_NE(state, FaultState::excluded);
   EXPECT_EQ(stretch_at(d, 7, 7), All{FaultState::excluded});
+}
+
+// One net out along y = 0 and back along y = 1.5 mm: solder between the legs, and a break where they
+// meet, read as a good board. It passes, and says so.
+TEST(HairpinBoard, PassesAndCountsTheBreakThatItsOwnNetCouldHide) {
+  test::LittleBoard little;
+  little.surface("A", "R1", "1", 0, 0).surface("A", "R2", "1", -3, 1.5);
+  little.track(0, 0, 0, 10, 0, 0.3).track(0, 10, 0, 10, 1.5, 0.3).track(0, -3, 1.5, 10, 1.5, 0.3);
+  const auto board = test::whole(std::move(little));
+  Diagnostics notes;
+  const auto fixture = plan::make_fixture(*board, {8, true}, notes);
+  ASSERT_TRUE(fixture);
+  const auto plan = plan::make_plan(*board, *fixture, {4, {10.0}}, notes);
+  ASSERT_TRUE(plan);
+  const Diagnosis d = test::FakeBench(*board, *plan).run();
+  EXPECT_EQ(d.verdict, Verdict::pass);
+  EXPECT_EQ(d.breaks, (FaultCounts{1, 1, 0, 0, 0, 0, 1}));
 }
 
 std::set<std::pair<std::uint32_t, std::uint32_t>> pairs(

@@ -221,5 +221,62 @@ TEST(FaultList, OnlyEtchedCopperCounts) {
   EXPECT_EQ(census(two_sided().stage(Stage::etched_bottom)), "stretch 1");
 }
 
+// From R1 out along y = 0, round, and back to R2 along y = `apart`.
+LittleBoard hairpin(double apart, double long_mm = 10) {
+  LittleBoard b;
+  b.surface("A", "R1", "1", 0, 0).surface("A", "R2", "1", -3, apart);
+  b.track(0, 0, 0, long_mm, 0, 0.3).track(0, long_mm, 0, long_mm, apart, 0.3);
+  b.track(0, -3, apart, long_mm, apart, 0.3);
+  return b;
+}
+std::size_t unless_bridged(LittleBoard little) {
+  const auto b = whole(std::move(little));
+  return static_cast<std::size_t>(
+      std::ranges::count_if(b->faults.entries, [](const auto& f) { return f.unless_bridged; }));
+}
+
+// A break where the legs meet, and solder between the legs: both ends conduct as they should.
+TEST(FaultList, ABreakInAHairpinIsNamedAsExcludedUnlessBridged) {
+  EXPECT_EQ(unless_bridged(hairpin(1.5)), 1u);  // 1.2 mm between the legs
+}
+
+TEST(FaultList, LegsFartherApartThanTheWindowHideNoBreak) {
+  EXPECT_EQ(unless_bridged(hairpin(2.1)), 0u);  // 1.45 mm between pad and track
+}
+
+TEST(FaultList, ACornerIsNoHairpin) {
+  LittleBoard b;
+  b.surface("A", "R1", "1", 0, 0).surface("A", "R2", "1", 10, 8);
+  b.track(0, 0, 0, 10, 0, 0.3).track(0, 10, 0, 10, 8, 0.3);
+  EXPECT_EQ(unless_bridged(std::move(b)), 0u);
+}
+
+// Sharper than square: the ways across are short, but so is the copper round them.
+TEST(FaultList, AnAcuteCornerIsNoHairpin) {
+  LittleBoard b;
+  b.surface("A", "R1", "1", 0, 0).surface("A", "R2", "1", 3, 7);
+  b.track(0, 0, 0, 10, 0, 0.3).track(0, 10, 0, 3, 7, 0.3);
+  EXPECT_EQ(unless_bridged(std::move(b)), 0u);
+}
+
+// Another net's track between the legs: whatever bridges them bridges it too, and is read.
+TEST(FaultList, ANetBetweenTheLegsTellsOfABridgeRoundTheBreak) {
+  LittleBoard b = hairpin(1.5);
+  b.surface("B", "R3", "1", -3, 3).track(0, -1, 0.75, 9.5, 0.75, 0.3);
+  b.track(0, -1, 0.75, -1, -3, 0.3).surface("B", "R4", "1", -1, -3);
+  EXPECT_EQ(unless_bridged(std::move(b)), 0u);
+}
+
+// Both ends come within the window of one track of a net that is tied to it.
+TEST(FaultList, ATiedNetAlongTheTrackCanHideItsBreak) {
+  for (const bool tied : {false, true}) {
+    LittleBoard b = line();
+    b.surface("B", "R3", "1", 0, 2).surface("B", "R4", "1", 10, 2).track(0, 0, 1.2, 10, 1.2, 0.3);
+    b.track(0, 0, 1.2, 0, 2, 0.3).track(0, 10, 1.2, 10, 2, 0.3);
+    if (tied) b.design.board.net_ties = {{"A", "B"}};
+    EXPECT_EQ(unless_bridged(std::move(b)), tied ? 2u : 0u);  // each net's stretch, by the other
+  }
+}
+
 }  // namespace
 }  // namespace isthmus::test

@@ -6,8 +6,8 @@
 #include <map>
 #include <set>
 
+#include "isthmus/plan/laying.hpp"
 #include "isthmus/plan/plan.hpp"
-#include "plan/laying.hpp"
 #include "tests/support/paths.hpp"
 #include "tests/support/small_board.hpp"
 

@@ -5,8 +5,8 @@
 
 #include <algorithm>
 
+#include "isthmus/plan/laying.hpp"
 #include "isthmus/plan/plan.hpp"
-#include "plan/laying.hpp"
 #include "tests/support/small_board.hpp"
 
 namespace isthmus::plan {

@@ -114,6 +114,18 @@ inline record::RunResult sample_result() {
   diagnose::Diagnosis& d = r.diagnosis;
   d.verdict = diagnose::Verdict::fail;
   d.coverage = {118, 117, 1, 412, 410, 900};
+  d.breaks = {413, 400, 3, 1, 8, 1, 17};
+  d.bridges = {271, 269, 0, 1, 1, 0};
+  d.parallel_joins = 3;
+  d.likelihood_excluded = 1.0 / 7;
+  d.cannot_tell = {{expect::FaultKind::join,
+                    {"A", "B\nC"},
+                    {"U1.3"},
+                    {-5, 7},
+                    "both",
+                    diagnose::WhyCannotTell::reopened,
+                    {"U1.3", "@1.000,2.000"}},
+                   {}};
   d.foil.emplace();
   d.foil->thickness = 31'200_nm;
   d.foil->thickness_sd = 700_nm;
@@ -220,6 +232,15 @@ inline std::string text_of(const record::RunResult& r) {
       for (const auto& p : s.path) out += fmt::format(" ({} {})", p.x, p.y);
       out += s.separates ? fmt::format(" {}|{}\n", (*s.separates)[0], (*s.separates)[1]) : "\n";
     }
+  }
+  for (const auto& c : {d.breaks, d.bridges}) {
+    out += fmt::format("listed {} {} {} {} {} {} {}\n", c.listed, c.excluded, c.harmless, c.found,
+                       c.cannot_tell, c.waived, c.unless_bridged);
+  }
+  out += fmt::format("{} {}\n", d.parallel_joins, exact(d.likelihood_excluded));
+  for (const auto& c : d.cannot_tell) {
+    out += fmt::format("cannot tell {} {} {} {} {} {} {} {}\n", name(c.kind), joined(c.nets),
+                       joined(c.points), c.at.x, c.at.y, c.side, name(c.why), joined(c.would_tell));
   }
   for (const auto& u : d.untested) {
     out += fmt::format("untested {} {} {} {}\n", u.net, joined(u.points), u.why, u.detail);

@@ -38,6 +38,18 @@ TEST(Words, AreThoseOfTheRecordsThatExist) {
     EXPECT_EQ(word(kind), text);
     EXPECT_EQ(finding_kind(text), kind);
   }
+  using diagnose::WhyCannotTell;
+  const std::vector<std::pair<WhyCannotTell, std::string>> whys{
+      {WhyCannotTell::not_reached, "not-reached"},
+      {WhyCannotTell::contact_unproven, "contact-unproven"},
+      {WhyCannotTell::doubtful, "doubtful"},
+      {WhyCannotTell::broken_off, "broken-off"},
+      {WhyCannotTell::reopened, "reopened"}};
+  for (const auto& [why, text] : whys) {
+    EXPECT_EQ(word(why), text);
+    EXPECT_EQ(name(why), text);  // as in the JSON
+    EXPECT_EQ(why_cannot_tell(text), why);
+  }
   EXPECT_EQ(verdict("pass"), diagnose::Verdict::pass);
   EXPECT_EQ(verdict("fail"), diagnose::Verdict::fail);
   EXPECT_EQ(verdict("incomplete"), diagnose::Verdict::incomplete);

@@ -209,19 +209,20 @@ TEST_F(OnSmallBoard, TheVerdictLineCountsPointsAndPossibleFaults) {
   d.cannot_tell.clear();
   d.verdict = diagnose::Verdict::pass;
   d.coverage = {251, 251, 0, 271, 271, 2357};
-  d.breaks = {413, 410, 3, 0, 0, 0};
+  d.breaks = {413, 410, 3, 0, 0, 0, 17};
   d.bridges = {271, 271, 0, 0, 0, 0};
   d.parallel_joins = 3;
   const std::string counts =
       "251 of 251 points tested; 413 possible breaks and 271 possible bridges within 1.27 mm (3.00 "
-      "mm round joins made by hand): all excluded; 3 joins lie parallel to others, 2357 farther "
-      "pairs not tested";
+      "mm round joins made by hand): all excluded, 17 breaks unless bridged within their own or a "
+      "tied net; 3 joins lie parallel to others, 2357 farther pairs not tested";
   EXPECT_NE(run_text(view, {}).find("PASS  " + counts + "\n"), std::string::npos)
       << run_text(view, {});
   EXPECT_NE(run_html(view, board()).find(counts), std::string::npos);
   const json coverage = json::parse(run_json(view))["coverage"];
   EXPECT_EQ(coverage, json::parse(R"({"required":251,"tested":251,"waived":0,"pairs_required":271,
       "pairs_tested":271,"pairs_beyond_window":2357})"));
+  EXPECT_EQ(json::parse(run_json(view))["possible_faults"]["breaks"]["unless_bridged"], 17);
   view.head.basis = "artwork";
   EXPECT_NE(
       run_text(view, {}).find("PASS  matches its artwork; the design was not checked; 251 of 251"),
@@ -263,7 +264,7 @@ TEST_F(OnSmallBoard, AFixtureThatCanNeverPassIsSaidSoWithThePlan) {
   const auto shortfall = plan::shortfall_of(board(), *few);
   ASSERT_TRUE(shortfall);
   EXPECT_EQ(shortfall->pairs, board().expectation.pairs.size());
-  EXPECT_NE(plan::what_helps(*shortfall).find("--channels 4 or more"), std::string::npos);
+  EXPECT_NE(what_helps(*shortfall).find("--channels 4 or more"), std::string::npos);
   const auto plan = plan::make_plan(board(), *few, {4, {10.0}}, notes);
   ASSERT_TRUE(plan);
   EXPECT_NE(plan_text(board(), *plan, {}).find("no run with this fixture can pass"),

@@ -58,4 +58,17 @@ struct WideWindow {
 std::vector<Gap> find_gaps(const Copper& copper, Nanometres window,
                            const std::vector<WideWindow>& wide = {});
 
+// Two places of one island across a gap that holds no copper.
+struct OwnFacing {
+  IslandId island{};
+  double distance_nm{};
+  Position on_a, on_b;
+};
+
+// Where islands face themselves within `window`: from every 0.4 mm of their outlines, and from each
+// edge of them, the nearest copper straight ahead or aslant. Corners sharper than square count,
+// however little copper leads round them. `of` says which islands to look at.
+std::vector<OwnFacing> find_own_facings(const Copper& copper, Nanometres window,
+                                        const std::vector<bool>& of);
+
 }  // namespace isthmus::copper

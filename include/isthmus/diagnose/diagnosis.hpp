@@ -46,6 +46,15 @@ struct Untested {
   std::string detail;  // a sentence for people
 };
 
+enum class WhyCannotTell {
+  not_reached,
+  contact_unproven,
+  doubtful,
+  broken_off,  // the run did not get there
+  reopened,    // its net, or the other, has a fault; until that is mended a reading proves less
+};
+std::string_view name(WhyCannotTell w);  // "not-reached", "contact-unproven", ...
+
 // An entry of the list of possible faults that no reading excludes, and that would part copper of
 // a net or bridge two.
 struct CannotTell {
@@ -54,9 +63,7 @@ struct CannotTell {
   std::vector<std::string> points;  // those named in `would_tell`
   Position at;
   std::string side;  // "top", "bottom", "both" for a hole, "L2"...
-  // "not-reached", "contact-unproven", "doubtful", "broken-off"; "reopened": its net, or the other,
-  // has a fault, and until that is mended a reading proves less
-  std::string why;
+  WhyCannotTell why{};
   std::vector<std::string> would_tell;  // two points, to be touched at once; fewer where none can
   bool operator==(const CannotTell&) const = default;
 };
@@ -64,6 +71,8 @@ struct CannotTell {
 // Entries by state; of bridges pairs of pieces, each by its worst facing.
 struct FaultCounts {
   std::size_t listed{}, excluded{}, harmless{}, found{}, cannot_tell{}, waived{};
+  // Of the excluded breaks: a bridge within their own net, or a tied one, would hide them.
+  std::size_t unless_bridged{};
   bool operator==(const FaultCounts&) const = default;
 };
 

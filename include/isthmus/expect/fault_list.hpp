@@ -39,6 +39,7 @@ struct PossibleFault {
   std::optional<std::size_t> join;  // index into Expectation::joins
   std::optional<std::size_t> gap;   // index into Board::gaps
   bool waived{};                    // by board.yaml
+  bool unless_bridged{};  // of a break: a bridge within its net, or a tied one, would hide it
 };
 
 // The entries, the wiring they are edges and facings of, and what its nodes and pieces are on the

@@ -106,6 +106,12 @@ Derived derive(const Wiring& wiring, const Facts& facts);
 // proves left out: component of the touched nodes it hangs on, else Wiring::kNone. By node.
 std::vector<std::uint32_t> held_copper(const Wiring& wiring, const Facts& facts);
 
+// Breaks of one edge that bridges no reading tells of could carry the current round: within the
+// piece, by its own facings and those of `own` (nodes of one piece), or by two facings with copper
+// that it may conduct to or that has no feature. By entry; false of ways and of facings.
+std::vector<bool> bridged_round(const Wiring& wiring,
+                                const std::vector<std::pair<std::uint32_t, std::uint32_t>>& own);
+
 // Fewest edges that together part `node` from all other features of its piece, all joins counting
 // as one; at most `most`.
 std::uint32_t ways_to(const Wiring& wiring, std::uint32_t node, std::uint32_t most);

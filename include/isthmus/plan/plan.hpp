@@ -147,8 +147,6 @@ Shortfall shortfall_of(const expect::Board& board, const std::vector<Placement>&
                        bool contact_check);
 // Errors as check_fixture.
 Result<Shortfall> shortfall_of(const expect::Board& board, const formats::FixtureFile& fixture);
-std::string in_words(const Shortfall& s);    // one line, what is missing
-std::string what_helps(const Shortfall& s);  // one line
 
 // What the adapter has that a plan can use.
 struct Means {

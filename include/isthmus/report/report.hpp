@@ -36,6 +36,9 @@ std::string inspect_json(const expect::Board& board, const Foretold& foretold);
 // drawn; both sides in true size, 100 mm bars in both axes, marks to measure for `placed`. One
 // file, no scripts.
 std::string capability_html(const expect::Board& board);
+// What no run with this fixture can prove, and what would help: one line each.
+std::string in_words(const plan::Shortfall& s);
+std::string what_helps(const plan::Shortfall& s);
 std::string plan_text(const expect::Board& board, const plan::Plan& plan, const TextStyle& style);
 std::string plan_json(const expect::Board& board, const plan::Plan& plan);
 

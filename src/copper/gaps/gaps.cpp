@@ -14,7 +14,8 @@ namespace isthmus::copper {
 namespace {
 
 constexpr std::int64_t kCell = 250'000;
-constexpr double kStep = 50'000;  // nm
+constexpr double kStep = 50'000;      // nm
+constexpr double kOwnStep = 400'000;  // nm
 
 Gap gap_of(std::uint32_t looking, std::uint32_t seen, std::vector<Facing> facings) {
   Gap gap;
@@ -53,6 +54,24 @@ std::vector<Gap> find_gaps(const Copper& copper, Nanometres window,
   }
   sort_gaps(gaps);
   return gaps;
+}
+
+std::vector<OwnFacing> find_own_facings(const Copper& copper, Nanometres window,
+                                        const std::vector<bool>& of) {
+  std::vector<OwnFacing> facings;
+  const std::vector<std::size_t> starts = layer_starts(copper);
+  const Looking how{static_cast<double>(window.value), kOwnStep, {}, &of};
+  for (std::size_t l = 0; l < copper.layers; ++l) {
+    const LayerEdges edges = layer_edges(copper.islands, starts[l], starts[l + 1], kCell);
+    for (const auto& [pair, sight] : look_across(copper.islands, edges, how).sights) {
+      for (const View& v : sight.views) {
+        if (v.shielded) continue;
+        facings.push_back({IslandId{pair.first}, v.nearest.distance_nm, rounded(v.nearest.here),
+                           rounded(v.nearest.there)});
+      }
+    }
+  }
+  return facings;
 }
 
 void sort_gaps(std::vector<Gap>& gaps) {

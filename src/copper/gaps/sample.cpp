@@ -76,7 +76,9 @@ class Lookout {
 
   Seen look() {
     seen_.steps.assign(edges_.contours.size(), 0);
-    for (std::uint32_t e = 0; e < edges_.owners.size(); ++e) look_from_edge(e);
+    for (std::uint32_t e = 0; e < edges_.owners.size(); ++e) {
+      if (!how_.own || (*how_.own)[edges_.owners[e].island]) look_from_edge(e);
+    }
     return std::move(seen_);
   }
 
@@ -94,6 +96,7 @@ class Lookout {
 
   // Whether `other` is seen from `mine`, not the other way round.
   [[nodiscard]] bool sees(std::uint32_t mine, std::uint32_t other) const {
+    if (how_.own || mine == other) return how_.own && mine == other;
     return perimeter_[mine] != perimeter_[other] ? perimeter_[mine] < perimeter_[other]
                                                  : mine < other;
   }
@@ -130,7 +133,7 @@ class Lookout {
       stamp_[i] = now_;
       const std::uint32_t other = edges_.owners[i].island;
       const Segment& s = edges_.grid.segments()[i];
-      if (other != mine && sees(mine, other) && box.overlaps(box_of(s))) {
+      if (sees(mine, other) && box.overlaps(box_of(s))) {
         candidates_.push_back({other, {spot(s.a), spot(s.b)}});
       }
       return true;

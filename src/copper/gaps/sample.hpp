@@ -36,7 +36,8 @@ struct View {
   Across nearest;           // anywhere on the stretch
 };
 
-// All views of one island by another; the looking island is the one with the shorter outline.
+// All views of one island by another; the looking island is the one with the shorter outline. Of
+// its own copper `nearest` says nothing.
 struct Sight {
   std::vector<View> views;  // by contour, then step
   Across nearest;           // whatever the direction; infinite where nothing is within the window
@@ -49,6 +50,7 @@ struct Looking {
   double window_nm{};
   double step_nm{};  // longest stretch
   std::span<const WideWindow> wide;
+  const std::vector<bool>* own{};  // where given: of these islands each sees itself alone
 };
 
 // Steps in each contour follow each other around it: `steps[contour]` is how many there are.

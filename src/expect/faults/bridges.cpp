@@ -136,6 +136,7 @@ FaultList list_possible_faults(const Board& board) {
   faults::list_breaks(board, layout, list);
   faults::list_bridges(board, layout, list);
   list.wiring.entries = static_cast<std::uint32_t>(list.entries.size());
+  faults::mark_bridged_round(board, layout, list);
   list.node_of_axis = std::move(layout.of_axis);
   return list;
 }

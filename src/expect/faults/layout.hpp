@@ -32,4 +32,7 @@ void mark_features(const Board& board, const Layout& layout, FaultList& list);
 void list_breaks(const Board& board, const Layout& layout, FaultList& list);
 void list_bridges(const Board& board, const Layout& layout, FaultList& list);
 
+// Sets `unless_bridged` of the breaks.
+void mark_bridged_round(const Board& board, const Layout& layout, FaultList& list);
+
 }  // namespace isthmus::expect::faults

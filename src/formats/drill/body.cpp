@@ -10,7 +10,7 @@
 #include "formats/drill/commands.hpp"
 #include "formats/drill/path.hpp"
 #include "formats/drill/words.hpp"
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

@@ -5,7 +5,7 @@
 #include <array>
 #include <cstdint>
 
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

@@ -3,7 +3,7 @@
 
 #include "formats/drill/body.hpp"
 #include "formats/drill/words.hpp"
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

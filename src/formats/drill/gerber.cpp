@@ -4,7 +4,7 @@
 #include "isthmus/formats/gerber.hpp"
 
 #include "formats/drill/body.hpp"
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

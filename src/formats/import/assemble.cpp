@@ -7,9 +7,9 @@
 #include <tuple>
 
 #include "formats/import/hint.hpp"
-#include "formats/text.hpp"
 #include "isthmus/formats/design.hpp"
 #include "isthmus/formats/recognise.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

@@ -5,7 +5,7 @@
 #include <array>
 #include <optional>
 
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

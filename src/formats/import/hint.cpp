@@ -6,9 +6,9 @@
 #include <algorithm>
 
 #include "formats/registration/fit.hpp"
-#include "formats/text.hpp"
 #include "isthmus/formats/design.hpp"
 #include "isthmus/formats/gerber.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

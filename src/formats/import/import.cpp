@@ -9,9 +9,9 @@
 
 #include "formats/paths.hpp"
 #include "formats/registration/share.hpp"
-#include "formats/text.hpp"
 #include "isthmus/formats/design.hpp"
 #include "isthmus/formats/recognise.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

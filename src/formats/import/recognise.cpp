@@ -8,8 +8,8 @@
 #include "formats/import/file_names.hpp"
 #include "formats/import/zip_archive.hpp"
 #include "formats/ipc_d_356/record.hpp"
-#include "formats/text.hpp"
 #include "isthmus/formats/ipc_2581.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

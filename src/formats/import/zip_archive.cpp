@@ -12,8 +12,8 @@
 #include <string>
 #include <system_error>
 
-#include "formats/text.hpp"
 #include "isthmus/formats/design.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

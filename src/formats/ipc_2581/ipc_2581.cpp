@@ -8,7 +8,7 @@
 #include <set>
 
 #include "formats/ipc_2581/xml.hpp"
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats::i81 {
 namespace {

@@ -8,7 +8,7 @@
 #include <set>
 
 #include "formats/ipc_d_356/record.hpp"
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <cstdlib>
 
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

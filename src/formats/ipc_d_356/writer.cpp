@@ -6,8 +6,8 @@
 #include <cstdlib>
 #include <map>
 
-#include "formats/text.hpp"
 #include "isthmus/formats/ipc_d_356.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

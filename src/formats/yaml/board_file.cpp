@@ -2,9 +2,9 @@
 #include "isthmus/formats/board_file.hpp"
 
 #include "formats/paths.hpp"
-#include "formats/text.hpp"
 #include "isthmus/formats/design.hpp"
 #include "isthmus/formats/quantity.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

@@ -6,9 +6,9 @@
 #include <array>
 #include <set>
 
-#include "formats/text.hpp"
 #include "isthmus/formats/design.hpp"
 #include "isthmus/formats/quantity.hpp"
+#include "isthmus/formats/text.hpp"
 #include "isthmus/formats/yaml.hpp"
 
 namespace isthmus::formats {

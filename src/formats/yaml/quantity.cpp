@@ -8,7 +8,7 @@
 #include <optional>
 #include <span>
 
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::formats {
 namespace {

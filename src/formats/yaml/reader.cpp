@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 #include "isthmus/formats/yaml.hpp"
 
 namespace isthmus::formats {

@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "formats/text.hpp"
+#include "isthmus/formats/text.hpp"
 #include "isthmus/formats/yaml.hpp"
 
 namespace isthmus::formats {

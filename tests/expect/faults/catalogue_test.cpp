@@ -85,6 +85,33 @@ TEST(Catalogue, ABreakThatItsOwnOrATiedNetBridgesTakesAsManyFaultsAsThePageSays)
   }
 }
 
+// Of a set of several breaks one is named at least. Those of a ring are harmless alone.
+TEST(Catalogue, ABreakThatItsOwnOrATiedNetBridgesIsNamed) {
+  std::size_t escapes = 0;
+  for (const Case& c : catalogue()) {
+    const Exhaustion tried(c.wiring, c.touched, Pairs::all);
+    const std::vector<bool> round = bridged_round(c.wiring, {});
+    for (const test::Escape& e : judge(c, Pairs::all, kMost).escapes) {
+      if (e.kind != EscapeKind::masked || c.kind == "ring") continue;
+      ++escapes;
+      EXPECT_TRUE(std::any_of(e.set.begin(), e.set.end(), [&](std::size_t i) {
+        const auto& entries = tried.primitives()[i].entries;
+        return std::any_of(entries.begin(), entries.end(), [&](auto n) { return round[n]; });
+      })) << e.text;
+    }
+  }
+  EXPECT_GT(escapes, 0u);
+}
+
+// Nothing of the kind in a tree whose net meets no copper but that of others.
+TEST(Catalogue, NoBreakIsNamedWhereNothingCanBeBridgedRound) {
+  for (const Case& c : test::trees()) {
+    if (c.fewest.masked != Fewest::kNever) continue;
+    const std::vector<bool> round = bridged_round(c.wiring, {});
+    EXPECT_EQ(std::count(round.begin(), round.end(), true), 0) << test::text(c.wiring, c.touched);
+  }
+}
+
 TEST(Catalogue, NothingIsLeftWhereEveryFeatureIsTouched) {
   for (Case c : catalogue()) {
     for (const auto& touched : {c.features(), c.everything()}) {

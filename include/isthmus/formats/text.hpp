@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Small text helpers of the readers. No locale.
+// Small text helpers of the readers, and of what else reads words. No locale.
 #pragma once
 
 #include <cstdint>

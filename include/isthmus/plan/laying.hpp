@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
+// Wrong ways to lay a placement, and where its tips then come down.
 #pragma once
 
 #include <functional>
