@@ -222,7 +222,7 @@ Texts lobe(double size, double neck) {
   return unlisted(whole(std::move(b))->expectation);
 }
 
-TEST(Unlisted, AFurtherLobeOfAPourIsAPlaceFromThreeMillimetres) {
+TEST(Unlisted, AFurtherLobeOfAPourIsAPlace) {
   EXPECT_EQ(lobe(6, 1).size(), 1u);
   EXPECT_EQ(lobe(6, 2).size(), 1u);
   EXPECT_EQ(lobe(6, 2.5).size(), 1u);  // its area is drawn

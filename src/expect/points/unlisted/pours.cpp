@@ -11,7 +11,7 @@ namespace {
 using formats::Object;
 using formats::ObjectKind;
 
-constexpr Nanometres kLobe = 3_mm;
+constexpr Nanometres kLobe = 2500_um;
 
 class Pours {
  public:
