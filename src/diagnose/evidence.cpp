@@ -13,47 +13,18 @@ std::pair<Channel, Channel> ordered(Channel a, Channel b) {
   return {std::min(a, b), std::max(a, b)};
 }
 
-// A reference may be off by a twentieth and by the switches' ohm or so (the meter sits beside the
-// matrix).
-bool reference_right(const plan::Reading& reading, Ohms nominal) {
-  const auto* m = std::get_if<plan::Measured>(&reading.outcome);
-  return m && std::abs(m->value - nominal.value) <= 0.05 * nominal.value + 1.0;
+void take_isolation(const Step& step, const plan::Reading& reading,
+                    std::vector<IsolationReading>& isolations) {
+  if (!usable(reading)) return;
+  IsolationReading r{step.source, step.ret, reading.sequence, step.block, false, 0, 0};
+  if (const auto* m = std::get_if<plan::Measured>(&reading.outcome)) {
+    r.ohms = m->value;
+    r.uncertainty = m->uncertainty;
+  } else {
+    r.over_range = true;
+  }
+  isolations.push_back(std::move(r));
 }
-
-bool control_right(const Step& step, const plan::Reading& reading) {
-  switch (step.kind) {
-    case StepKind::control_open:
-      return is_high(reading, step.limit);
-    case StepKind::control_short:
-      return is_low(reading, step.limit);
-    case StepKind::reference:
-      return reference_right(reading, step.limit);
-    default:
-      return true;
-  }
-}
-
-struct BlockState {
-  std::uint32_t first_isolation{UINT32_MAX}, last_isolation{};
-  std::vector<std::uint32_t> open_controls, conducting_controls;
-  bool wrong{false};
-  bool continuity_low{false}, continuity_high{false}, touched{false};
-
-  // A meter stuck low would make every pair conduct, one stuck high none.
-  [[nodiscard]] bool continuity_guarded() const {
-    if (continuity_low && open_controls.empty()) return false;
-    return !continuity_high || continuity_low || touched || !conducting_controls.empty();
-  }
-  // A control on either side of all isolation readings, of both kinds.
-  [[nodiscard]] bool guarded() const {
-    if (first_isolation == UINT32_MAX) return true;
-    const auto around = [&](const std::vector<std::uint32_t>& controls) {
-      return std::ranges::any_of(controls, [&](auto s) { return s < first_isolation; }) &&
-             std::ranges::any_of(controls, [&](auto s) { return s > last_isolation; });
-    };
-    return around(open_controls) && around(conducting_controls);
-  }
-};
 
 }  // namespace
 
@@ -77,83 +48,82 @@ bool is_high(const plan::Reading& reading, Ohms limit) {
   return !m || m->value > limit.value + kGuard * m->uncertainty;
 }
 
-Evidence::Evidence(const plan::Plan& plan, std::span<const plan::Reading> readings) : plan_(plan) {
-  const std::size_t n = plan.placements.size();
-  heard_.resize(n);
-  touches_.resize(n);
-  isolations_.resize(n);
-  by_current_.resize(n);
-  reached_.resize(n);
-  distrusted_.resize(n);
-  judge_blocks(readings);
-  for (const plan::Reading& r : readings) {
-    const Step& step = plan_.step(r.step);
-    reached_[step.placement] = true;
-    if (!bad_blocks_.contains(step.block)) take(step, r);
+Evidence::Evidence(const plan::Plan& plan) : plan_(plan), placed_(plan.placements.size()) {}
+
+Evidence::Evidence(const plan::Plan& plan, std::span<const plan::Reading> readings)
+    : Evidence(plan) {
+  for (const plan::Reading& r : readings) take(r);
+  settle();
+}
+
+void Evidence::take(const plan::Reading& reading) {
+  const Step& step = plan_.step(reading.step);
+  Placed& placed = placed_[step.placement];
+  placed.reached = true;
+  placed.blocks[step.block].take(step, reading);
+  placed.fresh.insert(step.block);
+  fresh_.insert(step.placement);
+}
+
+void Evidence::settle() {
+  for (const std::size_t p : fresh_) settle(placed_[p]);
+  fresh_.clear();
+}
+
+void Evidence::settle(Placed& placed) {
+  bool recanted = false;  // a block that counted does so no more
+  for (const std::size_t number : placed.fresh) {
+    const Block& block = placed.blocks.at(number);
+    placed.distrusted = placed.distrusted || block.distrusted();
+    if (block.good()) {
+      bad_blocks_.erase(number);
+      take_in(placed, number);
+    } else {
+      bad_blocks_.insert(number);
+      recanted = recanted || placed.taken.contains(number);
+    }
   }
-  const auto leakage = [&](std::size_t p, int row, const std::vector<Channel>& channels) {
-    const auto it = leakages_.find({p, row, channels});
-    return it == leakages_.end() ? 0.0 : it->second;
+  placed.fresh.clear();
+  if (recanted) {
+    placed.said = {};
+    placed.taken.clear();
+    for (const auto& [number, block] : placed.blocks) {
+      if (block.good()) take_in(placed, number);
+    }
+  }
+  const auto leakage = [&](int row, const std::vector<Channel>& channels) {
+    const auto it = placed.said.leakages.find({row, channels});
+    return it == placed.said.leakages.end() ? 0.0 : it->second;
   };
-  for (std::size_t p = 0; p < n; ++p) {
-    for (IsolationReading& r : isolations_[p])
-      r.leakage = leakage(p, 1, r.source) + leakage(p, 2, r.ret);
-  }
+  for (IsolationReading& r : placed.said.isolations)
+    r.leakage = leakage(1, r.source) + leakage(2, r.ret);
 }
 
-void Evidence::judge_blocks(std::span<const plan::Reading> readings) {
-  std::map<std::size_t, BlockState> blocks;
-  for (const plan::Reading& r : readings) {
-    const Step& step = plan_.step(r.step);
-    BlockState& block = blocks[step.block];
-    if (step.kind == StepKind::isolation) {
-      block.first_isolation = std::min(block.first_isolation, r.sequence);
-      block.last_isolation = std::max(block.last_isolation, r.sequence);
-      continue;
-    }
-    if (step.kind == StepKind::continuity) {
-      (is_low(r, step.limit) ? block.continuity_low : block.continuity_high) = true;
-      continue;
-    }
-    if (step.kind == StepKind::contact) {
-      const auto* m = std::get_if<plan::Measured>(&r.outcome);
-      if (usable(r) && m && (step.by_check() ? m->value > 0.5 : m->value <= step.limit.value))
-        block.touched = true;
-      continue;
-    }
-    const bool control = step.kind == StepKind::control_open ||
-                         step.kind == StepKind::control_short || step.kind == StepKind::reference;
-    if (!control) continue;
-    // A pair that this very board leaves open is no known-conducting control: it says nothing
-    // either way.
-    if (step.kind == StepKind::control_short && !control_right(step, r)) continue;
-    if (!control_right(step, r)) {
-      block.wrong = true;
-      if (step.volts.value > 0 && usable(r)) distrusted_[step.placement] = true;
-    }
-    auto& list =
-        step.kind == StepKind::control_open ? block.open_controls : block.conducting_controls;
-    list.push_back(r.sequence);
-  }
-  for (const auto& [number, block] : blocks) {
-    if (block.wrong || !block.guarded() || !block.continuity_guarded()) bad_blocks_.insert(number);
-  }
+void Evidence::take_in(Placed& placed, std::size_t block) {
+  const std::vector<plan::Reading>& readings = placed.blocks.at(block).readings();
+  for (std::size_t& n = placed.taken[block]; n < readings.size(); ++n)
+    take_in(plan_.step(readings[n].step), readings[n], placed.said);
 }
 
-void Evidence::take(const Step& step, const plan::Reading& reading) {
+void Evidence::take_in(const Step& step, const plan::Reading& reading, Said& said) const {
+  const auto* m = std::get_if<plan::Measured>(&reading.outcome);
   switch (step.kind) {
     case StepKind::contact:
-      return take_contact(step, reading);
+      return take_contact(step, reading, said);
     case StepKind::continuity:
-      return take_continuity(step, reading);
+      return take_continuity(step, reading, said);
     case StepKind::isolation:
-      return take_isolation(step, reading);
+      return take_isolation(step, reading, said.isolations);
     case StepKind::control_open:
-      return take_leakage(step, reading);
+      if (usable(reading) && m && m->value > 0 && step.volts.value != 0) {
+        const bool high = step.ret.empty();
+        double& leakage = said.leakages[{high ? 1 : 2, high ? step.source : step.ret}];
+        leakage = std::max(leakage, 1 / m->value);
+      }
+      return;
     case StepKind::resistance:
-      if (const auto* m = std::get_if<plan::Measured>(&reading.outcome); m && usable(reading)) {
-        by_current_[step.placement][ordered(step.source.at(0), step.ret.at(0))] = {m->value,
-                                                                                   m->uncertainty};
+      if (m && usable(reading)) {
+        said.by_current[ordered(step.source.at(0), step.ret.at(0))] = {m->value, m->uncertainty};
       }
       return;
     default:
@@ -161,12 +131,12 @@ void Evidence::take(const Step& step, const plan::Reading& reading) {
   }
 }
 
-void Evidence::prove(std::size_t placement, int row, Channel channel, std::uint32_t sequence) {
-  touches_[placement].proven[{row, channel}].push_back(sequence);
+void Evidence::prove(Touches& touches, int row, Channel channel, std::uint32_t sequence) {
+  touches.proven[{row, channel}].push_back(sequence);
 }
 
-void Evidence::take_contact(const Step& step, const plan::Reading& reading) {
-  Touches& t = touches_[step.placement];
+void Evidence::take_contact(const Step& step, const plan::Reading& reading, Said& said) const {
+  Touches& t = said.touches;
   const int row = step.source.empty() ? 2 : 1;
   const Channel probe = step.tip();
   ++t.tries[probe];
@@ -174,14 +144,14 @@ void Evidence::take_contact(const Step& step, const plan::Reading& reading) {
   if (step.by_check()) {
     const auto* m = std::get_if<plan::Measured>(&reading.outcome);
     if (m && m->value > 0.5)
-      prove(step.placement, row, probe, reading.sequence);
+      prove(t, row, probe, reading.sequence);
     else
       ++t.missing[probe];
     return;
   }
   if (is_low(reading, step.limit)) {
-    prove(step.placement, 1, step.source[0], reading.sequence);
-    prove(step.placement, 2, step.ret[0], reading.sequence);
+    prove(t, 1, step.source[0], reading.sequence);
+    prove(t, 2, step.ret[0], reading.sequence);
   } else {
     ++t.missing[probe];
   }
@@ -196,15 +166,15 @@ bool Evidence::too_little(const Step& step, const plan::Reading& reading) const 
   return m->value + kBelowZero * m->uncertainty < step.predicted->ohms.value / 4;
 }
 
-void Evidence::take_continuity(const Step& step, const plan::Reading& reading) {
+void Evidence::take_continuity(const Step& step, const plan::Reading& reading, Said& said) const {
   const Channel a = step.source.at(0), b = step.ret.at(0);
-  Heard& h = heard_[step.placement][ordered(a, b)];
+  Heard& h = said.heard[ordered(a, b)];
   if (step.predicted) h.predicted = step.predicted;
   const bool fair = !too_little(step, reading);
   if (fair && is_low(reading, step.limit)) {
     h.lows.push_back(std::get<plan::Measured>(reading.outcome).value);
-    prove(step.placement, 1, a, reading.sequence);
-    prove(step.placement, 2, b, reading.sequence);
+    prove(said.touches, 1, a, reading.sequence);
+    prove(said.touches, 2, b, reading.sequence);
   } else if (fair && is_high(reading, step.limit)) {
     ++h.highs;
   } else {
@@ -212,37 +182,17 @@ void Evidence::take_continuity(const Step& step, const plan::Reading& reading) {
   }
 }
 
-void Evidence::take_isolation(const Step& step, const plan::Reading& reading) {
-  if (!usable(reading)) return;
-  IsolationReading r{step.source, step.ret, reading.sequence, step.block, false, 0, 0};
-  if (const auto* m = std::get_if<plan::Measured>(&reading.outcome)) {
-    r.ohms = m->value;
-    r.uncertainty = m->uncertainty;
-  } else {
-    r.over_range = true;
-  }
-  isolations_[step.placement].push_back(std::move(r));
-}
-
-void Evidence::take_leakage(const Step& step, const plan::Reading& reading) {
-  const auto* m = std::get_if<plan::Measured>(&reading.outcome);
-  if (!usable(reading) || !m || m->value <= 0 || step.volts.value == 0) return;
-  const bool high = step.ret.empty();
-  double& leakage = leakages_[{step.placement, high ? 1 : 2, high ? step.source : step.ret}];
-  leakage = std::max(leakage, 1 / m->value);
-}
-
 Heard Evidence::between(std::size_t placement, Channel a, Channel b) const {
-  const auto it = heard_[placement].find(ordered(a, b));
-  return it == heard_[placement].end() ? Heard{} : it->second;
+  const auto it = placed_[placement].said.heard.find(ordered(a, b));
+  return it == placed_[placement].said.heard.end() ? Heard{} : it->second;
 }
 
 const std::map<std::pair<Channel, Channel>, Heard>& Evidence::heard(std::size_t placement) const {
-  return heard_[placement];
+  return placed_[placement].said.heard;
 }
 
 Touch Evidence::touch(std::size_t placement, Channel channel) const {
-  const Touches& t = touches_[placement];
+  const Touches& t = placed_[placement].said.touches;
   const bool proven = t.proven.contains({1, channel}) || t.proven.contains({2, channel});
   const auto missing = t.missing.find(channel);
   if (missing != t.missing.end() && missing->second > 0)
@@ -252,40 +202,33 @@ Touch Evidence::touch(std::size_t placement, Channel channel) const {
 
 bool Evidence::proven_around(std::size_t placement, int row, Channel channel,
                              std::uint32_t sequence) const {
-  const auto it = touches_[placement].proven.find({row, channel});
-  if (it == touches_[placement].proven.end()) return false;
+  const auto it = placed_[placement].said.touches.proven.find({row, channel});
+  if (it == placed_[placement].said.touches.proven.end()) return false;
   return std::ranges::any_of(it->second, [&](auto s) { return s < sequence; }) &&
          std::ranges::any_of(it->second, [&](auto s) { return s > sequence; });
 }
 
 bool Evidence::contact_unread(std::size_t placement, Channel channel) const {
-  const Touches& t = touches_[placement];
+  const Touches& t = placed_[placement].said.touches;
   return contact_tries(placement, channel) > 0 && !t.missing.contains(channel) &&
          !t.proven.contains({1, channel}) && !t.proven.contains({2, channel});
 }
 
 std::size_t Evidence::contact_tries(std::size_t placement, Channel channel) const {
-  const auto it = touches_[placement].tries.find(channel);
-  return it == touches_[placement].tries.end() ? 0 : it->second;
+  const auto it = placed_[placement].said.touches.tries.find(channel);
+  return it == placed_[placement].said.touches.tries.end() ? 0 : it->second;
 }
 
 const std::vector<IsolationReading>& Evidence::isolations(std::size_t placement) const {
-  return isolations_[placement];
+  return placed_[placement].said.isolations;
 }
 
 std::optional<std::pair<double, double>> Evidence::by_current(std::size_t placement, Channel a,
                                                               Channel b) const {
-  const auto it = by_current_[placement].find(ordered(a, b));
-  return it == by_current_[placement].end() ? std::nullopt : std::optional(it->second);
+  const auto it = placed_[placement].said.by_current.find(ordered(a, b));
+  return it == placed_[placement].said.by_current.end() ? std::nullopt : std::optional(it->second);
 }
 
-bool Evidence::reached(std::size_t placement) const { return reached_[placement]; }
-
-std::size_t Evidence::times_asked(const Step& like) const {
-  return static_cast<std::size_t>(std::ranges::count_if(plan_.steps, [&](const Step& s) {
-    return s.placement == like.placement && s.kind == like.kind && s.source == like.source &&
-           s.ret == like.ret && s.sense_high == like.sense_high && s.sense_low == like.sense_low;
-  }));
-}
+bool Evidence::reached(std::size_t placement) const { return placed_[placement].reached; }
 
 }  // namespace isthmus::diagnose

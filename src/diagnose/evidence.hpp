@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "diagnose/blocks.hpp"
 #include "isthmus/diagnose/diagnosis.hpp"
 
 namespace isthmus::diagnose {
@@ -42,9 +43,16 @@ struct IsolationReading {
 
 enum class Touch { unknown, proven, missing };
 
+// Takes readings one at a time. What they say counts after `settle`, block by block, since only the
+// controls of a block tell whether it does.
 class Evidence {
  public:
-  Evidence(const plan::Plan& plan, std::span<const plan::Reading> readings);
+  explicit Evidence(const plan::Plan& plan);
+  Evidence(const plan::Plan& plan, std::span<const plan::Reading> readings);  // settled
+
+  void take(const plan::Reading& reading);
+  // Cost: of the blocks read since, and of the isolation readings of their placements.
+  void settle();
 
   [[nodiscard]] Heard between(std::size_t placement, Channel a, Channel b) const;
   [[nodiscard]] const std::map<std::pair<Channel, Channel>, Heard>& heard(
@@ -63,13 +71,12 @@ class Evidence {
   // A control of the isolation measurement read wrong there: a meter or switch that is wrong in one
   // block is right in the next by luck, so that nothing it heard to conduct is a finding.
   [[nodiscard]] bool isolation_distrusted(std::size_t placement) const {
-    return distrusted_[placement];
+    return placed_[placement].distrusted;
   }
   [[nodiscard]] bool reached(std::size_t placement) const;  // any reading at all
   // Value and uncertainty of a resistance step between two channels, ohms.
   [[nodiscard]] std::optional<std::pair<double, double>> by_current(std::size_t placement,
                                                                     Channel a, Channel b) const;
-  [[nodiscard]] std::size_t times_asked(const plan::Step& like) const;
 
  private:
   struct Touches {
@@ -77,22 +84,32 @@ class Evidence {
         proven;  // (row, channel) -> sequences
     std::map<Channel, std::size_t> missing, tries;
   };
-  void judge_blocks(std::span<const plan::Reading> readings);
-  void take(const plan::Step& step, const plan::Reading& reading);
-  void take_contact(const plan::Step& step, const plan::Reading& reading);
+  // What the good blocks of one placement say.
+  struct Said {
+    std::map<std::pair<Channel, Channel>, Heard> heard;
+    Touches touches;
+    std::map<std::pair<Channel, Channel>, std::pair<double, double>> by_current;
+    std::vector<IsolationReading> isolations;
+    std::map<std::pair<int, std::vector<Channel>>, double> leakages;  // (row, channels) -> S
+  };
+  struct Placed {
+    std::map<std::size_t, Block> blocks;       // by number
+    std::map<std::size_t, std::size_t> taken;  // of a block: so many readings are in `said`
+    std::set<std::size_t> fresh;               // blocks with readings since the last settling
+    Said said;
+    bool reached{false}, distrusted{false};
+  };
+  static void prove(Touches& touches, int row, Channel channel, std::uint32_t sequence);
+  void settle(Placed& placed);
+  void take_in(Placed& placed, std::size_t block);
+  void take_in(const plan::Step& step, const plan::Reading& reading, Said& said) const;
+  void take_contact(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   [[nodiscard]] bool too_little(const plan::Step& step, const plan::Reading& reading) const;
-  void take_continuity(const plan::Step& step, const plan::Reading& reading);
-  void take_isolation(const plan::Step& step, const plan::Reading& reading);
-  void take_leakage(const plan::Step& step, const plan::Reading& reading);
-  void prove(std::size_t placement, int row, Channel channel, std::uint32_t sequence);
+  void take_continuity(const plan::Step& step, const plan::Reading& reading, Said& said) const;
 
   const plan::Plan& plan_;
-  std::vector<std::map<std::pair<Channel, Channel>, Heard>> heard_;
-  std::vector<Touches> touches_;
-  std::vector<std::map<std::pair<Channel, Channel>, std::pair<double, double>>> by_current_;
-  std::vector<std::vector<IsolationReading>> isolations_;
-  std::map<std::tuple<std::size_t, int, std::vector<Channel>>, double> leakages_;  // S
-  std::vector<bool> reached_, distrusted_;
+  std::vector<Placed> placed_;
+  std::set<std::size_t> fresh_;  // placements
   std::set<std::size_t> bad_blocks_;
 };
 

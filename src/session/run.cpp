@@ -3,8 +3,8 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <cmath>
+#include <span>
 
 #include "session/leads.hpp"
 #include "session/problems.hpp"
@@ -34,14 +34,9 @@ Result<Done> judge_voltage(const plan::Plan& plan, const plan::Step& step,
                  hint);
 }
 
-Outcome begun(record::RunId id, plan::Plan plan, const std::vector<plan::Reading>& carried,
-              const Hooks& hooks) {
-  Outcome out;
-  out.run = id;
-  out.plan = std::move(plan);
-  out.plan.zeroed = hooks.zero.has_value();
-  out.readings = carried;
-  return out;
+plan::Plan as_measured(plan::Plan plan, const Hooks& hooks) {
+  plan.zeroed = hooks.zero.has_value();
+  return plan;
 }
 
 }  // namespace
@@ -49,28 +44,32 @@ Outcome begun(record::RunId id, plan::Plan plan, const std::vector<plan::Reading
 Run::Run(const Setting& with, record::RunId id, plan::Plan plan,
          const std::vector<plan::Reading>& carried)
     : with_(with),
-      out_(begun(id, std::move(plan), carried, with.hooks)),
-      measurer_(with.instrument, measurer_setup()) {
-  for (const plan::Reading& r : carried) measurer_.keep(write(r));
+      id_(id),
+      knowledge_(with.board, as_measured(std::move(plan), with.hooks)),
+      measurer_(with.instrument, measurer_setup(carried.size())) {
+  for (const plan::Reading& r : carried) {
+    measurer_.keep(write(r));
+    knowledge_.take(r);
+  }
 }
 
-MeasurerSetup Run::measurer_setup() {
+MeasurerSetup Run::measurer_setup(std::size_t carried) {
   MeasurerSetup setup;
-  setup.wires = out_.plan.wires;
+  setup.wires = knowledge_.plan().wires;
   setup.journal = this;
-  setup.first_sequence = static_cast<std::uint32_t>(out_.readings.size());
+  setup.first_sequence = static_cast<std::uint32_t>(carried);
   setup.interrupted = with_.hooks.interrupted;
-  if (with_.hooks.zero) setup.correct = leads_off(*with_.hooks.zero, out_.plan);
+  if (with_.hooks.zero) setup.correct = leads_off(*with_.hooks.zero, knowledge_.plan());
   return setup;
 }
 
 void Run::placement_done(std::size_t placement) {
-  measurer_.keep(with_.record.placement_done(out_.run, placement));
-  ++out_.result.placements;
+  measurer_.keep(with_.record.placement_done(id_, placement));
+  ++placements_;
 }
 
 bool Run::lay(const plan::Placement& placement) {
-  measurer_.keep(with_.record.flush(out_.run));  // a person may take an hour
+  measurer_.keep(with_.record.flush(id_));  // a person may take an hour
   if (ended()) return false;
   ENSURE(with_.hooks.lay);
   measurer_.keep(with_.hooks.lay(placement));
@@ -85,65 +84,65 @@ bool Run::same_adapter() {
 void Run::place(std::size_t placement) {
   if (ended()) return;
   placement_ = placement;
-  round_ = 0;
-  if (!lay(out_.plan.placements[placement]) || !same_adapter()) return;
+  rounds_ = 0;
+  if (!lay(knowledge_.plan().placements[placement]) || !same_adapter()) return;
   measure_what_is_wanted(measurer_, *this);
   if (ended() || !same_adapter()) return;
   placement_done(placement);
 }
 
 std::vector<plan::Step> Run::next() {
-  std::vector<plan::Step> steps;
-  if (round_++ == 0) {
-    std::ranges::copy_if(out_.plan.steps, std::back_inserter(steps),
-                         [&](const plan::Step& s) { return s.placement == placement_; });
-    return steps;
+  const std::vector<plan::Step>& all = knowledge_.plan().steps;
+  const std::size_t known = all.size();
+  std::vector<plan::Step> steps = knowledge_.next(placement_);
+  if (all.size() > known) {
+    const auto added = std::span(all).subspan(known);
+    measurer_.keep(with_.record.add_steps(id_, {added.begin(), added.end()}));
   }
-  measurer_.keep(with_.record.flush(out_.run));
-  if (ended() || round_ > kMostRounds + 1) return steps;
-  steps = diagnose::wanted_steps(with_.board, out_.plan, out_.readings, placement_);
-  if (steps.empty()) return steps;
-  measurer_.keep(with_.record.add_steps(out_.run, steps));
-  for (const plan::Step& step : steps) {
-    ENSURE(step.placement == placement_ && index(step.id) == out_.plan.steps.size() + 1);
-    out_.plan.steps.push_back(step);
-  }
+  if (steps.empty() || steps.front().wanted) measurer_.keep(with_.record.flush(id_));
+  if (all.size() > known && ++rounds_ > kMostRounds) return {};
   return steps;
 }
 
 Result<Done> Run::take(const plan::Step& step, const plan::Reading& reading) {
-  out_.readings.push_back(reading);
+  knowledge_.take(reading);
+  const plan::Plan& plan = knowledge_.plan();
   if (with_.hooks.progress) {
-    with_.hooks.progress(out_.readings.size(), out_.plan.steps.size(),
-                         out_.plan.placements[step.placement].name);
+    with_.hooks.progress(knowledge_.readings().size(), plan.steps.size(),
+                         plan.placements[step.placement].name);
   }
   if (step.kind != plan::StepKind::board_voltage) return Done{};
-  return judge_voltage(out_.plan, step, reading.outcome);
+  return judge_voltage(plan, step, reading.outcome);
 }
 
 // A record that cannot be written stops the run: unjournalled readings prove nothing later.
 Result<Done> Run::write(const plan::Reading& reading) {
-  return with_.record.add_reading(out_.run, reading);
+  return with_.record.add_reading(id_, reading);
 }
 
-Outcome Run::finish() && {
+Outcome Run::finish() {
   const bool complete = !ended();
   // A switch that does not open after the last reading spoils no reading, but somebody must know.
   if (!measurer_.ending().link_failure) measurer_.keep(with_.instrument.open_all());
-  out_.link_failure = measurer_.ending().link_failure;
-  out_.stopped = measurer_.ending().stopped;
-  record::RunResult& result = out_.result;
+  Outcome out;
+  out.run = id_;
+  out.plan = knowledge_.plan();
+  out.readings = knowledge_.readings();
+  out.link_failure = measurer_.ending().link_failure;
+  out.stopped = measurer_.ending().stopped;
+  record::RunResult& result = out.result;
   result.seconds = measurer_.seconds();
+  result.placements = placements_;
   result.state = complete ? "done" : "broken off";
-  if (out_.stopped) result.problem = out_.stopped->message;
-  if (out_.link_failure) result.problem = out_.link_failure->message;
-  result.measurements = out_.readings.size();
-  result.diagnosis = diagnose::diagnose(with_.board, out_.plan, out_.readings, complete);
+  if (out.stopped) result.problem = out.stopped->message;
+  if (out.link_failure) result.problem = out.link_failure->message;
+  result.measurements = out.readings.size();
+  result.diagnosis = knowledge_.diagnosis(complete);
   // The contract: what broke off with the link is incomplete, with the findings so far.
-  if (out_.link_failure) result.diagnosis.verdict = diagnose::Verdict::incomplete;
-  if (auto kept = with_.record.finish(out_.run, result); !kept && !out_.stopped)
-    out_.stopped = kept.problem();
-  return std::move(out_);
+  if (out.link_failure) result.diagnosis.verdict = diagnose::Verdict::incomplete;
+  if (auto kept = with_.record.finish(id_, result); !kept && !out.stopped)
+    out.stopped = kept.problem();
+  return out;
 }
 
 }  // namespace isthmus::session

@@ -2,6 +2,7 @@
 // One run in the record: placements laid and measured, one after the other.
 #pragma once
 
+#include "isthmus/diagnose/knowledge.hpp"
 #include "isthmus/session/session.hpp"
 #include "session/loop.hpp"
 
@@ -31,11 +32,10 @@ class Run final : private Knowing, private Journal {
   void placement_done(std::size_t placement);
   void stop(Problem why) { measurer_.end(std::move(why)); }
   [[nodiscard]] bool ended() const { return measurer_.ended(); }
-  [[nodiscard]] const plan::Plan& plan() const { return out_.plan; }
-  [[nodiscard]] const std::vector<plan::Reading>& readings() const { return out_.readings; }
+  [[nodiscard]] const diagnose::Knowledge& knowledge() const { return knowledge_; }
 
   // Opens the switches, gives the diagnosis, closes the run in the record.
-  Outcome finish() &&;
+  Outcome finish();
 
  private:
   std::vector<plan::Step> next() override;
@@ -43,12 +43,14 @@ class Run final : private Knowing, private Journal {
   Result<Done> write(const plan::Reading& reading) override;
   bool lay(const plan::Placement& placement);
   bool same_adapter();
-  MeasurerSetup measurer_setup();
+  MeasurerSetup measurer_setup(std::size_t carried);
 
   Setting with_;
-  Outcome out_;
+  record::RunId id_;
+  diagnose::Knowledge knowledge_;
   Measurer measurer_;
-  std::size_t placement_{}, round_{};  // being measured
+  std::size_t placements_{};            // finished
+  std::size_t placement_{}, rounds_{};  // being measured; of wanted steps
 };
 
 }  // namespace isthmus::session

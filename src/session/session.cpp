@@ -21,8 +21,8 @@ Result<Outcome> whole_run(const Setting& with, plan::Plan plan, const record::Ru
   const auto id = with.record.begin(head, plan);
   if (!id) return id.problem();
   Run run(with, *id, std::move(plan));
-  for (std::size_t i = 0; i < run.plan().placements.size(); ++i) run.place(i);
-  Outcome out = std::move(run).finish();
+  for (std::size_t i = 0; i < run.knowledge().plan().placements.size(); ++i) run.place(i);
+  Outcome out = run.finish();
   out.remarks = head.remarks;
   return out;
 }
@@ -54,7 +54,7 @@ Result<Outcome> continued_run(const Setting& with, Carried carried, record::RunI
   const auto id = with.record.begin(head, carried.plan);
   if (!id) return id.problem();
   Run run(with, *id, std::move(carried.plan), carried.readings);
-  std::vector<bool> seen(run.plan().placements.size());
+  std::vector<bool> seen(run.knowledge().plan().placements.size());
   for (const std::size_t i : carried.placements) {
     run.placement_done(i);
     seen[i] = true;
@@ -63,8 +63,8 @@ Result<Outcome> continued_run(const Setting& with, Carried carried, record::RunI
     run.place(i);
     seen[i] = true;
   }
-  const auto now = std::span(run.readings()).subspan(carried.readings.size());
-  const Agreement agreement = compare(run.plan(), carried.to_repeat, now);
+  const auto now = std::span(run.knowledge().readings()).subspan(carried.readings.size());
+  const Agreement agreement = compare(run.knowledge().plan(), carried.to_repeat, now);
   resumed.compared = agreement.compared;
   resumed.differing = agreement.differing;
   resumed.resistances = agreement.resistances;
@@ -73,7 +73,7 @@ Result<Outcome> continued_run(const Setting& with, Carried carried, record::RunI
   for (std::size_t i = 0; i < seen.size(); ++i) {
     if (!seen[i]) run.place(i);
   }
-  Outcome out = std::move(run).finish();
+  Outcome out = run.finish();
   out.remarks = head.remarks;
   out.resumed = std::move(resumed);
   return out;

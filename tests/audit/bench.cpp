@@ -120,27 +120,18 @@ plan::Outcome Bench::answer(const plan::Step& step, const Faulty& board) const {
 
 IdealRun run_ideal(const expect::Board& board, plan::Plan plan, const Bench& bench,
                    const Faulty& copper) {
-  IdealRun run;
-  run.plan = std::move(plan);
-  const auto measure = [&](const plan::Step& step) {
-    run.readings.push_back(
-        {step.id, static_cast<std::uint32_t>(run.readings.size()), bench.answer(step, copper), 0});
-  };
-  const std::vector<plan::Step> planned = run.plan.steps;
-  for (std::size_t p = 0; p < run.plan.placements.size(); ++p) {
-    for (const plan::Step& s : planned) {
-      if (s.placement == p) measure(s);
-    }
-    for (int round = 0; round <= kMostRounds; ++round) {
-      const auto wanted = diagnose::wanted_steps(board, run.plan, run.readings, p);
-      if (wanted.empty()) break;
-      if (round == kMostRounds) throw std::runtime_error("the diagnosis never has enough");
-      run.plan.steps.insert(run.plan.steps.end(), wanted.begin(), wanted.end());
-      for (const plan::Step& s : wanted) measure(s);
+  diagnose::Knowledge knowledge(board, std::move(plan));
+  std::uint32_t sequence = 0;
+  for (std::size_t p = 0; p < knowledge.plan().placements.size(); ++p) {
+    int rounds = 0;
+    for (auto steps = knowledge.next(p); !steps.empty(); steps = knowledge.next(p)) {
+      if (steps.front().wanted && ++rounds > kMostRounds)
+        throw std::runtime_error("the diagnosis never has enough");
+      for (const plan::Step& s : steps)
+        knowledge.take({s.id, sequence++, bench.answer(s, copper), 0});
     }
   }
-  run.diagnosis = diagnose::diagnose(board, run.plan, run.readings, true);
-  return run;
+  return {knowledge.diagnosis(true), knowledge.plan(), knowledge.readings()};
 }
 
 }  // namespace isthmus::audit

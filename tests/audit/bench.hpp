@@ -7,7 +7,7 @@
 #include <optional>
 #include <vector>
 
-#include "isthmus/diagnose/diagnosis.hpp"
+#include "isthmus/diagnose/knowledge.hpp"
 #include "tests/audit/faulty.hpp"
 
 namespace isthmus::audit {

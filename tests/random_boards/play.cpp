@@ -110,30 +110,22 @@ std::string Program::load(const std::filesystem::path& folder) {
 
 Played Program::play(const std::vector<Fault>& faults) const {
   if (!refused_.empty()) return {Played::End::refused, {refused_}};
-  plan::Plan plan = plan_;
-  const Bench bench(random_, faults, plan);
-  std::vector<plan::Reading> readings;
-  const auto measure = [&](const plan::Step& step) {
-    readings.push_back(
-        {step.id, static_cast<std::uint32_t>(readings.size()), bench.answer(step), 0});
-  };
-  for (std::size_t p = 0; p < plan.placements.size(); ++p) {
-    for (const plan::Step& step : plan_.steps) {
-      if (step.placement == p) measure(step);
-    }
-    for (int round = 0;; ++round) {
-      const auto wanted = diagnose::wanted_steps(*board_, plan, readings, p);
-      if (wanted.empty()) break;
-      if (round == kMostRounds) return {Played::End::refused, {"the diagnosis never has enough"}};
-      plan.steps.insert(plan.steps.end(), wanted.begin(), wanted.end());
-      for (const plan::Step& step : wanted) measure(step);
+  diagnose::Knowledge knowledge(*board_, plan_);
+  const Bench bench(random_, faults, knowledge.plan());
+  std::uint32_t sequence = 0;
+  for (std::size_t p = 0; p < plan_.placements.size(); ++p) {
+    int rounds = 0;
+    for (auto steps = knowledge.next(p); !steps.empty(); steps = knowledge.next(p)) {
+      if (steps.front().wanted && ++rounds > kMostRounds)
+        return {Played::End::refused, {"the diagnosis never has enough"}};
+      for (const plan::Step& s : steps) knowledge.take({s.id, sequence++, bench.answer(s), 0});
     }
   }
-  const diagnose::Diagnosis d = diagnose::diagnose(*board_, plan, readings, true);
+  const diagnose::Diagnosis d = knowledge.diagnosis(true);
   const auto end = d.verdict == diagnose::Verdict::pass   ? Played::End::pass
                    : d.verdict == diagnose::Verdict::fail ? Played::End::fail
                                                           : Played::End::incomplete;
-  return {end, words_of(d), plan.placements.size(), readings.size()};
+  return {end, words_of(d), plan_.placements.size(), sequence};
 }
 
 }  // namespace isthmus::random_boards

@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "isthmus/diagnose/diagnosis.hpp"
+#include "isthmus/diagnose/knowledge.hpp"
 #include "tests/random_boards/truth.hpp"
 
 namespace isthmus::random_boards {

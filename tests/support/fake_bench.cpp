@@ -139,27 +139,25 @@ plan::Outcome FakeBench::answer(const plan::Step& step) const {
   return plan::Measured{r, r * 1e-3 + 1e-4};
 }
 
-void FakeBench::measure(const plan::Step& step) {
+const plan::Reading& FakeBench::measure(const plan::Step& step) {
   plan::Outcome outcome = answer(step);
   if (meddle) meddle(step, outcome);
-  readings_.push_back({step.id, static_cast<std::uint32_t>(readings_.size()), outcome, 0});
+  return readings_.emplace_back(
+      plan::Reading{step.id, static_cast<std::uint32_t>(readings_.size()), outcome, 0});
 }
 
 diagnose::Diagnosis FakeBench::run(bool complete) {
-  const std::vector<plan::Step> planned = plan_.steps;
+  diagnose::Knowledge knowledge(board_, plan_);
   for (std::size_t p = 0; p < plan_.placements.size(); ++p) {
-    for (const plan::Step& s : planned) {
-      if (s.placement == p) measure(s);
-    }
-    for (int round = 0; round < 50; ++round) {
-      const auto wanted = diagnose::wanted_steps(board_, plan_, readings_, p);
-      if (wanted.empty()) break;
-      if (round == 49) throw std::runtime_error("the diagnosis never has enough");
-      plan_.steps.insert(plan_.steps.end(), wanted.begin(), wanted.end());
-      for (const plan::Step& s : wanted) measure(s);
+    int rounds = 0;
+    for (auto steps = knowledge.next(p); !steps.empty(); steps = knowledge.next(p)) {
+      if (steps.front().wanted && ++rounds == 50)
+        throw std::runtime_error("the diagnosis never has enough");
+      for (const plan::Step& s : steps) knowledge.take(measure(s));
     }
   }
-  return diagnose::diagnose(board_, plan_, readings_, complete);
+  plan_ = knowledge.plan();
+  return knowledge.diagnosis(complete);
 }
 
 }  // namespace isthmus::test

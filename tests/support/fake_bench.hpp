@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "isthmus/diagnose/diagnosis.hpp"
+#include "isthmus/diagnose/knowledge.hpp"
 
 namespace isthmus::test {
 
@@ -30,6 +30,7 @@ class FakeBench {
   // Last word on every outcome, by step.
   std::function<void(const plan::Step&, plan::Outcome&)> meddle;
 
+  const plan::Reading& measure(const plan::Step& step);
   // Static steps, wanted steps placement by placement, diagnosis.
   diagnose::Diagnosis run(bool complete = true);
   [[nodiscard]] const plan::Plan& plan() const { return plan_; }
@@ -40,7 +41,6 @@ class FakeBench {
     std::size_t a, b;
     double ohms;
   };
-  void measure(const plan::Step& step);
   [[nodiscard]] plan::Outcome answer(const plan::Step& step) const;
   [[nodiscard]] double ohms(const plan::Step& step) const;
   [[nodiscard]] std::vector<std::size_t> under(const plan::Step& step, int row) const;

@@ -111,16 +111,6 @@ struct Diagnosis {
       remarks;  // "matches its artwork; the design was not checked", controls that failed...
 };
 
-// Further steps wanted in `placement` after the readings so far: repeats of doubtful readings,
-// isolation of fragments once an open is known, halving of a failed isolation step down to pairs,
-// the sense readings that say where along the copper a bridge sits.
-//
-// Shape   ids follow plan.steps; empty when satisfied. Terminates: asks for each distinct (kind,
-//         channels) at most three times.
-std::vector<plan::Step> wanted_steps(const expect::Board& board, const plan::Plan& plan,
-                                     std::span<const plan::Reading> readings,
-                                     std::size_t placement);
-
 // The end of the run (or as far as it got: `complete` false makes a pass impossible). `plan` holds
 // all steps, wanted ones included. Doubt is never a finding; a finding needs a trusted reading
 // (proven contacts, good controls of its block, the same answer when repeated).

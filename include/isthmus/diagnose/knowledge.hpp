@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: Apache-2.0
+// What is known of a board while it is measured: takes a reading at a time, says what to measure
+// next.
+#pragma once
+
+#include <memory>
+
+#include "isthmus/diagnose/diagnosis.hpp"
+
+namespace isthmus::diagnose {
+
+// Shape   a placement is asked for what the plan has, then for what is in doubt after its
+//         readings: repeats, isolation of fragments once an open is known, halving of a failed
+//         isolation step down to pairs, the resistance of a bridge. What is asked for beyond the
+//         plan joins it, with the next ids. Terminates: each distinct (kind, channels) is asked for
+//         at most three times.
+// Cost    of take: none that grows with the readings before. Of next, within the plan, none either;
+//         beyond it, the placement's own readings, and once the board's list of possible faults.
+class Knowledge {
+ public:
+  Knowledge(const expect::Board& board, plan::Plan plan);
+  ~Knowledge();
+  Knowledge(const Knowledge&) = delete;
+  Knowledge& operator=(const Knowledge&) = delete;
+
+  // Of a step of the plan, in order of arrival.
+  void take(const plan::Reading& reading);
+  // What is to be measured now; empty when the placement has told all it can. REQUIRES that what
+  // was given before was measured.
+  std::vector<plan::Step> next(std::size_t placement);
+
+  [[nodiscard]] const plan::Plan& plan() const;  // what was wanted included
+  [[nodiscard]] const std::vector<plan::Reading>& readings() const;
+  [[nodiscard]] Diagnosis diagnosis(bool complete) const;  // as diagnose()
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace isthmus::diagnose

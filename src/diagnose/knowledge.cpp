@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "isthmus/diagnose/knowledge.hpp"
+
+#include "diagnose/wanted.hpp"
+#include "isthmus/plan/step_maker.hpp"
+
+namespace isthmus::diagnose {
+
+struct Knowledge::State {
+  State(const expect::Board& b, plan::Plan p)
+      : board(b), plan(std::move(p)), evidence(plan), asked(plan), given(plan.placements.size()) {}
+
+  std::vector<plan::Step> planned(std::size_t placement);
+  std::vector<plan::Step> append(std::vector<plan::Step> steps);
+
+  const expect::Board& board;
+  plan::Plan plan;
+  std::vector<plan::Reading> readings;
+  Evidence evidence;
+  Asked asked;
+  std::vector<std::size_t> given;  // of each placement's steps
+};
+
+// Those of the plan, and on resuming those that were wanted then. All at once: each time something
+// is asked here the adapter waits, which its throughput shows.
+std::vector<plan::Step> Knowledge::State::planned(std::size_t placement) {
+  const std::vector<std::size_t>& all = asked.in_placement(placement);
+  std::vector<plan::Step> steps;
+  for (std::size_t& n = given[placement]; n < all.size(); ++n) steps.push_back(plan.steps[all[n]]);
+  return steps;
+}
+
+std::vector<plan::Step> Knowledge::State::append(std::vector<plan::Step> steps) {
+  for (plan::Step& step : steps) {
+    step = plan::add_step(plan, std::move(step));
+    asked.add(step);
+    ++given[step.placement];
+  }
+  return steps;
+}
+
+Knowledge::Knowledge(const expect::Board& board, plan::Plan plan)
+    : state_(std::make_unique<State>(board, std::move(plan))) {}
+
+Knowledge::~Knowledge() = default;
+
+void Knowledge::take(const plan::Reading& reading) {
+  state_->readings.push_back(reading);
+  state_->evidence.take(reading);
+}
+
+std::vector<plan::Step> Knowledge::next(std::size_t placement) {
+  State& s = *state_;
+  if (auto steps = s.planned(placement); !steps.empty()) return steps;
+  s.evidence.settle();
+  return s.append(wanted_steps({s.board, s.plan, s.evidence, s.asked}, placement));
+}
+
+const plan::Plan& Knowledge::plan() const { return state_->plan; }
+
+const std::vector<plan::Reading>& Knowledge::readings() const { return state_->readings; }
+
+Diagnosis Knowledge::diagnosis(bool complete) const {
+  return diagnose(state_->board, state_->plan, state_->readings, complete);
+}
+
+}  // namespace isthmus::diagnose
