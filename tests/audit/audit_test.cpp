@@ -232,7 +232,8 @@ TEST_P(RealBoards, LetNoFaultEscape) {
   AuditWish wish;
   wish.masked = false;
   const Audit a = must_audit(**board, fixture_for(**board), wish);
-  expect_no_escape(a);
+  // Slits across copper wider than 2 mm are caught; on the list that copper is whole.
+  EXPECT_EQ(a.total().escaped, 0U) << in_words(a, 20);
 }
 INSTANTIATE_TEST_SUITE_P(Eight, RealBoards,
                          ::testing::Values(Real{"ac-coupler", false}, Real{"encoder", false},
