@@ -46,7 +46,9 @@ void collect(const std::vector<formats::LayerImage>& copper, Pads& pads) {
   }
 }
 
+// "x,y"; "x,y#2" is a second pad at that place.
 std::optional<Position> parse_place(std::string_view text) {
+  text = text.substr(0, text.rfind('#'));
   const std::size_t comma = text.find(',');
   if (comma == std::string_view::npos) return std::nullopt;
   double x = 0, y = 0;

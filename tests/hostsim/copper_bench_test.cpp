@@ -164,6 +164,8 @@ TEST_F(BenchFiles, FindPointsByTheirNames) {
   EXPECT_EQ(names.find("D4.1#3"), std::nullopt);
   EXPECT_EQ(names.find("@1.250,-2.000"), position_mm(1.25, -2));
   EXPECT_EQ(names.find("VIA@3.000,4.000"), position_mm(3, 4));
+  EXPECT_EQ(names.find("@1.250,-2.000#2"), position_mm(1.25, -2));
+  EXPECT_EQ(names.find("@1.250,-2.000@bottom"), position_mm(1.25, -2));
   EXPECT_EQ(names.find("@1.250"), std::nullopt);
   EXPECT_EQ(names.find("R9.1"), std::nullopt);
 }
