@@ -8,6 +8,7 @@
 
 #include "cli/board_options.hpp"
 #include "cli/commands.hpp"
+#include "cli/limits.hpp"
 #include "cli/terminal.hpp"
 #include "isthmus/plan/placing.hpp"
 #include "isthmus/report/report.hpp"
@@ -140,6 +141,21 @@ Result<Done> write_sheets(const expect::Board& board, const std::vector<Plate>& 
   return Done{};
 }
 
+// What `test` would end in or refuse whatever the fixture: to be known before a plate is drilled.
+void warn_of_board(const expect::Board& board) {
+  Diagnostics warnings;
+  if (const std::string words = report::blockers_in_words(board.expectation); !words.empty()) {
+    warnings.warn({board.design.board.path, 0, 0, "PLN-105", words,
+                   "isthmus inspect lists them; mend the netlist or the joins, or the board", ""});
+  }
+  for (auto refused : {unsafe(board), too_lax(board)}) {
+    if (!refused) continue;
+    refused->hint = "isthmus test refuses it: " + refused->hint;
+    warnings.warn(*refused);
+  }
+  show(warnings, false);
+}
+
 Result<Done> warn_of_shortfall(const expect::Board& board, const formats::FixtureFile& fixture) {
   const auto shortfall = plan::shortfall_of(board, fixture);
   if (!shortfall) return shortfall.problem();
@@ -169,6 +185,7 @@ int make(const Options& o) {
   line.clear();
   if (!fixture) return bad_input(fixture.problem());
   show(notes, o.board.notes);
+  warn_of_board(**board);
   Diagnostics said;  // of tips that are close, which make_fixture said already
   const auto placements = plan::placements_of(**board, *fixture, said);
   if (!placements) return bad_input(placements.problem());

@@ -149,6 +149,7 @@ class Counter {
       const std::string& id = s_.board.expectation.point(points.front()).id;
       c.points.push_back(id);
       c.would_tell.push_back(id);
+      c.from.push_back(from(points.front(), n));
     }
     c.why = reopened             ? WhyCannotTell::reopened
             : !complete_         ? WhyCannotTell::broken_off
@@ -156,6 +157,13 @@ class Counter {
             : touched            ? WhyCannotTell::contact_unproven
                                  : WhyCannotTell::not_reached;
     d_.cannot_tell.push_back(std::move(c));
+  }
+
+  [[nodiscard]] CannotTell::From from(PointId point, std::uint32_t node) const {
+    const std::uint32_t top = s_.board.faults.node_of(point, Side::top),
+                        bottom = s_.board.faults.node_of(point, Side::bottom);
+    return {node == top ? Side::top : Side::bottom,
+            top != Wiring::kNone && bottom != Wiring::kNone};
   }
 
   void add_nets(std::uint32_t piece, CannotTell& c) const {

@@ -13,10 +13,9 @@ namespace {
 
 class Reach {
  public:
-  Reach(const expect::Board& board, const std::vector<Placement>& placements, bool contact_check)
-      : board_(board),
-        derived_(
-            expect::derive(board.faults.wiring, ideal_facts(board, placements, contact_check))) {
+  Reach(const expect::Board& board, const std::vector<Placement>& placements,
+        const expect::Derived& derived)
+      : board_(board), derived_(derived) {
     for (const Placement& p : placements) {
       for (const Probe& probe : p.probes) probed_.insert(probe.point);
     }
@@ -62,7 +61,7 @@ class Reach {
   }
 
   const expect::Board& board_;
-  expect::Derived derived_;
+  const expect::Derived& derived_;
   std::set<PointId> probed_;
   std::set<std::tuple<std::string, std::vector<std::string>, std::string>> said_;
   std::vector<Untested> list_;
@@ -71,8 +70,16 @@ class Reach {
 }  // namespace
 
 std::vector<Untested> out_of_reach(const expect::Board& board,
+                                   const std::vector<Placement>& placements,
+                                   const expect::Derived& derived) {
+  return Reach(board, placements, derived).report();
+}
+
+std::vector<Untested> out_of_reach(const expect::Board& board,
                                    const std::vector<Placement>& placements, bool contact_check) {
-  return Reach(board, placements, contact_check).report();
+  return out_of_reach(
+      board, placements,
+      expect::derive(board.faults.wiring, ideal_facts(board, placements, contact_check)));
 }
 
 }  // namespace isthmus::plan

@@ -8,6 +8,10 @@ namespace isthmus::plan {
 // What the placements of a plan cannot prove, whatever the readings: points without copper or
 // probe, and entries of the list that facts of a good board leave open.
 std::vector<Untested> out_of_reach(const expect::Board& board,
+                                   const std::vector<Placement>& placements,
+                                   const expect::Derived& derived);
+// The same, derived from the facts of a good board.
+std::vector<Untested> out_of_reach(const expect::Board& board,
                                    const std::vector<Placement>& placements, bool contact_check);
 
 }  // namespace isthmus::plan

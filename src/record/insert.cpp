@@ -91,17 +91,25 @@ void insert_counts(Sql& sql, RunId run, const char* kind, const diagnose::FaultC
       c.unless_bridged, parallel_joins, likelihood);
 }
 
+void insert_cannot_tell(Sql& sql, RunId run, std::size_t nth, const diagnose::CannotTell& c) {
+  std::vector<std::string> sides;
+  std::vector<std::int64_t> either;
+  for (const auto& from : c.from) {
+    sides.emplace_back(word(from.side));
+    either.push_back(from.either ? 1 : 0);
+  }
+  sql.run(
+      "INSERT INTO cannot_tell (run, nth, kind, nets, points, x_nm, y_nm, side, why, would_tell, "
+      "would_tell_sides, would_tell_either) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+      run, nth, word(c.kind), write_list(c.nets), write_list(c.points), c.at.x, c.at.y, c.side,
+      word(c.why), write_list(c.would_tell), write_list(sides), write_numbers(either));
+}
+
 void insert_faults(Sql& sql, RunId run, const diagnose::Diagnosis& d) {
   insert_counts(sql, run, "break", d.breaks, d.parallel_joins, d.likelihood_excluded);
   insert_counts(sql, run, "bridge", d.bridges, 0, d.likelihood_excluded);
-  for (std::size_t i = 0; i < d.cannot_tell.size(); ++i) {
-    const diagnose::CannotTell& c = d.cannot_tell[i];
-    sql.run(
-        "INSERT INTO cannot_tell (run, nth, kind, nets, points, x_nm, y_nm, side, why, would_tell) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        run, i, word(c.kind), write_list(c.nets), write_list(c.points), c.at.x, c.at.y, c.side,
-        word(c.why), write_list(c.would_tell));
-  }
+  for (std::size_t i = 0; i < d.cannot_tell.size(); ++i)
+    insert_cannot_tell(sql, run, i, d.cannot_tell[i]);
 }
 
 void insert_diagnosis(Sql& sql, RunId run, const diagnose::Diagnosis& d) {

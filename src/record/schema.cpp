@@ -154,7 +154,8 @@ CREATE TABLE cannot_tell (
   run INTEGER NOT NULL REFERENCES run ON DELETE CASCADE, nth INTEGER NOT NULL,
   kind TEXT NOT NULL, nets TEXT NOT NULL, points TEXT NOT NULL,
   x_nm INTEGER NOT NULL, y_nm INTEGER NOT NULL, side TEXT NOT NULL, why TEXT NOT NULL,
-  would_tell TEXT NOT NULL, PRIMARY KEY (run, nth)
+  would_tell TEXT NOT NULL, would_tell_sides TEXT NOT NULL, would_tell_either TEXT NOT NULL,
+  PRIMARY KEY (run, nth)
 ) STRICT, WITHOUT ROWID;
 )sql";
 

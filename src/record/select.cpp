@@ -57,6 +57,18 @@ Value known(Sql& sql, RunId run, const std::optional<Value>& value, const std::s
   return value.value_or(Value{});
 }
 
+std::vector<diagnose::CannotTell::From> froms_of(Sql& sql, RunId run, const std::string& sides,
+                                                 const std::string& either) {
+  const std::vector<std::string> words = read_list(sides);
+  const auto both = list_of<std::size_t>(sql, run, either);
+  if (words.size() != both.size())
+    damaged(sql, run, "of what would tell, sides and places do not match");
+  std::vector<diagnose::CannotTell::From> out;
+  for (std::size_t i = 0; i < words.size() && i < both.size(); ++i)
+    out.push_back({known(sql, run, side(words[i]), words[i]), both[i] != 0});
+  return out;
+}
+
 plan::Step step_of(Sql& sql, RunId run, const Row& row) {
   plan::Step s;
   s.id = row.as<StepId>(0);
@@ -295,8 +307,8 @@ RunResult select_result(Sql& sql, RunId run) {
       },
       run);
   sql.each(
-      "SELECT kind, nets, points, x_nm, y_nm, side, why, would_tell FROM cannot_tell WHERE run = ? "
-      "ORDER BY nth",
+      "SELECT kind, nets, points, x_nm, y_nm, side, why, would_tell, would_tell_sides, "
+      "would_tell_either FROM cannot_tell WHERE run = ? ORDER BY nth",
       [&](const Row& row) {
         diagnose::CannotTell c;
         c.kind = known(sql, run, fault_kind(row.text(0)), row.text(0));
@@ -306,6 +318,7 @@ RunResult select_result(Sql& sql, RunId run) {
         c.side = row.text(5);
         c.why = known(sql, run, why_cannot_tell(row.text(6)), row.text(6));
         c.would_tell = read_list(row.text(7));
+        c.from = froms_of(sql, run, row.text(8), row.text(9));
         r.diagnosis.cannot_tell.push_back(std::move(c));
       },
       run);

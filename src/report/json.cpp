@@ -324,6 +324,8 @@ std::string run_json(const RunView& run) {
     x["side"] = c.side;
     x["why"] = name(c.why);
     x["would_tell"] = c.would_tell;
+    x["would_tell_sides"] = Json::array();
+    for (const auto& from : c.from) x["would_tell_sides"].push_back(name(from.side));
     j["cannot_tell"].push_back(std::move(x));
   }
   j["coverage"] = {{"required", d.coverage.required},

@@ -104,15 +104,28 @@ std::string counts_in_words(const RunView& run, const std::string& window) {
   return text;
 }
 
+namespace {
+
+// Of one hole both ends are two places.
+bool places_differ(const diagnose::CannotTell& c) {
+  if (c.would_tell.size() != 2) return false;
+  return c.would_tell[0] != c.would_tell[1] || (c.from.size() == 2 && c.from[0] != c.from[1]);
+}
+
+}  // namespace
+
 std::string would_tell_in_words(const diagnose::CannotTell& c) {
   using diagnose::WhyCannotTell;
   if (c.why == WhyCannotTell::broken_off) return "the run did not get there";
   if (c.why == WhyCannotTell::reopened) return "measured again once the fault beside it is mended";
   if (c.why == WhyCannotTell::doubtful) return "readings contradict each other";
   if (c.would_tell.empty()) return "no probe reaches its copper: waive it by name, or look";
-  const bool two = c.would_tell.size() == 2 && c.would_tell[0] != c.would_tell[1];
-  const std::string places =
-      two ? fmt::format("{} and {}", c.would_tell[0], c.would_tell[1]) : c.would_tell[0];
+  const auto place = [&](std::size_t i) {
+    const bool either = i < c.from.size() && c.from[i].either;
+    return c.would_tell[i] + (either ? fmt::format(" ({})", name(c.from[i].side)) : "");
+  };
+  const bool two = places_differ(c);
+  const std::string places = two ? place(0) + " and " + place(1) : place(0);
   if (c.why == WhyCannotTell::contact_unproven)
     return fmt::format("no trusted reading of {}{}", places, two ? " together" : "");
   return fmt::format("touch {}{}", places, two ? " at once" : "");

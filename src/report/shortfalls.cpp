@@ -2,6 +2,7 @@
 #include "report/shortfalls.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "isthmus/report/report.hpp"
 
@@ -38,6 +39,19 @@ std::string in_words(const plan::Shortfall& s) {
     add(fmt::format("{} of {} pairs of nets can never be proven isolated", s.pairs, s.of));
   if (s.points > 0) add(fmt::format("{} point(s) have no probe", s.points));
   if (s.split > 0) add(fmt::format("{} net(s) are never tied together", s.split));
+  return text;
+}
+
+std::string blockers_in_words(const expect::Expectation& e) {
+  constexpr std::size_t kShown = 3;
+  if (e.blockers.empty()) return "";
+  std::string text = fmt::format("no run on this board can pass at stage {}:", name(e.stage));
+  for (std::size_t i = 0; i < e.blockers.size() && i < kShown; ++i) {
+    const expect::Blocker& b = e.blockers[i];
+    text +=
+        fmt::format("{} net {} ({}: {})", i > 0 ? ";" : "", b.net, b.why, fmt::join(b.points, " "));
+  }
+  if (e.blockers.size() > kShown) text += fmt::format("; and {} more", e.blockers.size() - kShown);
   return text;
 }
 

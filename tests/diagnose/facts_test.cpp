@@ -200,6 +200,37 @@ TEST(HairpinBoard, PassesAndCountsTheBreakThatItsOwnNetCouldHide) {
   EXPECT_EQ(d.breaks, (FaultCounts{1, 1, 0, 0, 0, 0, 1}));
 }
 
+// R1 on top, through J1, below to J2, which nothing touches. Both ends of J1 tell of its join; J2's ring
+// on top leads nowhere: what would tell of the track below is a touch from there.
+TEST(TwoSidedBoard, NamesTheSideFromWhichATouchWouldTell) {
+  test::LittleBoard little;
+  little.surface("A", "R1", "1", 0, 0).track(0, 0, 0, 10, 0, 0.3).through("A", "J1", "1", 10, 0);
+  little.track(1, 10, 0, 20, 0, 0.3).through("A", "J2", "1", 20, 0).stage(Stage::joined);
+  const auto board = test::whole(std::move(little));
+  formats::FixtureFile fixture;
+  fixture.channels = 8;
+  fixture.contact_check = true;
+  fixture.placements.push_back({});
+  fixture.placements[0].name = "A";
+  fixture.placements[0].probes[1].point = "R1.1";
+  fixture.placements[0].probes[2].point = "J1.1";
+  Diagnostics notes;
+  const auto plan = plan::make_plan(*board, fixture, {4, {10.0}}, notes);
+  ASSERT_TRUE(plan) << format(plan.problem());
+  const Diagnosis d = test::FakeBench(*board, *plan).run();
+  std::set<std::string> told;  // "stretch: J2.1 bottom of both"
+  for (const CannotTell& c : d.cannot_tell) {
+    ASSERT_EQ(c.from.size(), c.would_tell.size());
+    for (std::size_t i = 0; i < c.from.size(); ++i) {
+      told.insert(std::string(name(c.kind)) + ": " + c.would_tell[i] + " " +
+                  std::string(name(c.from[i].side)) + (c.from[i].either ? " of both" : ""));
+    }
+  }
+  EXPECT_EQ(told,
+            (std::set<std::string>{"join: J1.1 top of both", "join: J1.1 bottom of both",
+                                   "stretch: J1.1 top of both", "stretch: J2.1 bottom of both"}));
+}
+
 std::set<std::pair<std::uint32_t, std::uint32_t>> pairs(
     const std::vector<expect::Facts::Two>& all) {
   std::set<std::pair<std::uint32_t, std::uint32_t>> out;

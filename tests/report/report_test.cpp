@@ -229,6 +229,36 @@ TEST_F(OnSmallBoard, TheVerdictLineCountsPointsAndPossibleFaults) {
       std::string::npos);
 }
 
+// Of R4.1 only one side has copper; of J1.1 both, and the two ends of J2.1 are two places.
+TEST_F(OnSmallBoard, WhatWouldTellNamesTheSideWhereThereAreTwo) {
+  RunView view = faulty();
+  diagnose::Diagnosis& d = view.result.diagnosis;
+  d.findings.clear();
+  diagnose::CannotTell c;
+  c.nets = {"DELTA"};
+  c.side = "both";
+  c.would_tell = {"R4.1", "J1.1"};
+  c.from = {{Side::top, false}, {Side::bottom, true}};
+  d.cannot_tell = {c};
+  c.would_tell = {"J2.1", "J2.1"};
+  c.from = {{Side::top, true}, {Side::bottom, true}};
+  d.cannot_tell.push_back(c);
+  c.from = {{Side::top, true}, {Side::top, true}};
+  d.cannot_tell.push_back(c);
+  const auto says = [](const std::string& text, const std::string& words) {
+    EXPECT_NE(text.find(words), std::string::npos) << words << "\n" << text.substr(0, 900);
+  };
+  const std::string text = run_text(view, {}), page = run_html(view, board());
+  for (const std::string& said : {text, page}) {
+    says(said, "touch R4.1 and J1.1 (bottom) at once");
+    says(said, "touch J2.1 (top) and J2.1 (bottom) at once");
+  }
+  says(text, "touch J2.1 (top)  (");
+  says(page, "touch J2.1 (top)<");
+  EXPECT_EQ(json::parse(run_json(view))["cannot_tell"][0]["would_tell_sides"],
+            json::parse(R"(["top","bottom"])"));
+}
+
 TEST_F(OnSmallBoard, WaivedPointsStandBesideTheVerdictWithTheirReasons) {
   RunView view = faulty();
   view.result.diagnosis.waived = {{"TP3", "GND", "under the label"}};

@@ -65,6 +65,13 @@ struct CannotTell {
   std::string side;  // "top", "bottom", "both" for a hole, "L2"...
   WhyCannotTell why{};
   std::vector<std::string> would_tell;  // two points, to be touched at once; fewer where none can
+  // Of each of those: the side it must be touched from, and whether it has copper on both.
+  struct From {
+    Side side{};
+    bool either{};
+    bool operator==(const From&) const = default;
+  };
+  std::vector<From> from;
   bool operator==(const CannotTell&) const = default;
 };
 

@@ -39,6 +39,8 @@ std::string capability_html(const expect::Board& board);
 // What no run with this fixture can prove, and what would help: one line each.
 std::string in_words(const plan::Shortfall& s);
 std::string what_helps(const plan::Shortfall& s);
+// Why no run on this board can pass at its stage, in one line; empty where nothing stands against it.
+std::string blockers_in_words(const expect::Expectation& e);
 std::string plan_text(const expect::Board& board, const plan::Plan& plan, const TextStyle& style);
 std::string plan_json(const expect::Board& board, const plan::Plan& plan);
 

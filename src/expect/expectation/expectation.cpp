@@ -10,6 +10,7 @@
 #include "expect/expectation/checks.hpp"
 #include "expect/expectation/ground.hpp"
 #include "expect/holes/hole_gaps.hpp"
+#include "expect/holes/parted.hpp"
 
 namespace isthmus::expect {
 namespace {
@@ -177,6 +178,7 @@ Result<Expectation> expect_board(const formats::Design& design, const copper::Co
       !done) {
     return done.problem();
   }
+  warn_of_parting_holes(ground, *holes, stage.points, notes);
   e.points = std::move(stage.points);
   e.groups = std::move(grouping.groups);
   e.pairs = std::move(pairs.near);

@@ -9,9 +9,6 @@ namespace isthmus::expect {
 namespace faults {
 namespace {
 
-// More faults at once are not looked for. docs/proof.md.
-constexpr Index kMostWays = 4;
-
 // What is known of an entry, worst last: an entry of several edges or facings is no better than its
 // worst; one that does no harm alone is as good as the rest of it.
 int rank(FaultState s) {
@@ -266,7 +263,7 @@ class Deriver {
     if (hangs) return set(w.entry, FaultState::cannot_tell, open_tell_[piece]);
     // Not touched itself: parted from all that is by so many faults, all joins one of them.
     if (joined_.component[w.node] == kNone && !touched.empty() && !doubt &&
-        ways_.to_any(w.node, kMostWays + 1, touched_) > kMostWays)
+        ways_.to_any(w.node, kMostFaults + 1, touched_) > kMostFaults)
       return set(w.entry, FaultState::harmless);
     const bool apart =
         joined_.component[w.node] != kNone && std::ranges::any_of(components_[piece], [&](Index c) {

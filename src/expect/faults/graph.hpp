@@ -13,6 +13,9 @@ namespace isthmus::expect::faults {
 using Index = std::uint32_t;
 inline constexpr Index kNone = Wiring::kNone;
 
+// More faults at once are not looked for: docs/proof.md.
+inline constexpr Index kMostFaults = 4;
+
 // Edges by node.
 class Graph {
  public:

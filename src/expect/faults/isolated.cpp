@@ -7,10 +7,6 @@
 namespace isthmus::expect::faults {
 namespace {
 
-// So many faults at once are looked for: a chain through loose copper costs one for each gap, and
-// one for each stub that must have broken off first.
-constexpr Index kMostFaults = 4;
-
 class Judge {
  public:
   Judge(const Wiring& wiring, const Graph& graph, const Joined& joined, const Apart& apart)
@@ -78,7 +74,8 @@ class Judge {
     }
   }
 
-  // What each loose bit of copper could be joined to, with the fewest further faults.
+  // What each loose bit of copper could be joined to, with the fewest further faults: one for each
+  // gap of the chain, and one for each stub that must have broken off first.
   void reach_from_loose() {
     reach_.resize(own_.size());
     for (Index start = 0; start < own_.size(); ++start) {
