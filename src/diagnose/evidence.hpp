@@ -104,6 +104,7 @@ class Evidence {
   void take_in(Placed& placed, std::size_t block);
   void take_in(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   void take_contact(const plan::Step& step, const plan::Reading& reading, Said& said) const;
+  [[nodiscard]] bool reads_nothing(const plan::Reading& reading) const;
   [[nodiscard]] bool too_little(const plan::Step& step, const plan::Reading& reading) const;
   void take_continuity(const plan::Step& step, const plan::Reading& reading, Said& said) const;
 

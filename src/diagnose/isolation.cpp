@@ -52,6 +52,9 @@ Isolation::Isolation(const expect::Board& board, const plan::Plan& plan, const E
     k.uncertainty = r.uncertainty;
   }
   for (const Question& q : failed) descend(q);
+  if (wanted_.empty()) {
+    for (const Question& q : failed) doubt_unexplained(q);
+  }
   ask_fragments();
 }
 
@@ -99,6 +102,26 @@ void Isolation::descend(const Question& q) {
     const auto [left, right] = halves(other);
     for (const Channels& part : {left, right})
       descend(canonical(part, split_source ? q.source : q.ret));
+  }
+}
+
+// It conducted harder than all its pairs together can that read well since: something did, and then
+// did no more.
+void Isolation::doubt_unexplained(const Question& q) {
+  const auto within = [&](Channel a, Channel b) {
+    const auto has = [](const Channels& list, Channel c) {
+      return std::ranges::binary_search(list, c);
+    };
+    return (has(q.source, a) && has(q.ret, b)) || (has(q.source, b) && has(q.ret, a));
+  };
+  if (std::ranges::any_of(bad_, [&](const BadPair& p) { return within(p.a, p.b); }) ||
+      std::ranges::any_of(doubtful_, [&](const auto& p) { return within(p.first, p.second); }))
+    return;
+  const auto pairs = static_cast<double>(q.source.size() * q.ret.size());
+  const Known k = known(q);
+  if (k.bad == 0 || 1 / k.ohms <= pairs / limit_) return;
+  for (const Channel a : q.source) {
+    for (const Channel b : q.ret) doubtful_.insert(std::minmax(a, b));
   }
 }
 

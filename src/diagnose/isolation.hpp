@@ -49,6 +49,7 @@ class Isolation {
   [[nodiscard]] Known known(const Question& q) const;
   void descend(const Question& q);
   void descend_pair(const Question& q, const Known& k);
+  void doubt_unexplained(const Question& q);
   void ask_fragments();
 
   const expect::Board& board_;

@@ -63,11 +63,22 @@ void Measurer::batch(std::span<const plan::Step> steps, const Arrived& arrived) 
           first = answer;
           return;
         }
-        take(*of[n], first ? confirmed(answer, *first) : answer, requests[n], arrived);
+        take(*of[n], first ? both(*of[n], answer, *first) : answer, requests[n], arrived);
         first.reset();
       });
   seconds_ += std::chrono::duration<double>(Clock::now() - begun).count();
   keep(done);
+}
+
+// One step's answer by four wires, and the one by two before it.
+adapter::Answer Measurer::both(const plan::Step& step, const adapter::Answer& four_wire,
+                               const adapter::Answer& two_wire) {
+  if (step.kind == plan::StepKind::reference)
+    return worse_of(four_wire, two_wire, step.limit.value);
+  adapter::Answer answer = confirmed(four_wire, two_wire);
+  if (!answer.over_range && !answer.none && !paths_.fits(two_wire.value, four_wire.value))
+    answer.none = true;
+  return answer;
 }
 
 void Measurer::take(const plan::Step& step, const adapter::Answer& answer,

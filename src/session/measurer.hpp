@@ -10,6 +10,7 @@
 #include "isthmus/adapter/instrument.hpp"
 #include "isthmus/plan/plan.hpp"
 #include "isthmus/plan/reading.hpp"
+#include "session/requests.hpp"
 
 namespace isthmus::session {
 
@@ -76,6 +77,8 @@ class Measurer {
 
  private:
   void batch(std::span<const plan::Step> steps, const Arrived& arrived);
+  adapter::Answer both(const plan::Step& step, const adapter::Answer& four_wire,
+                       const adapter::Answer& two_wire);
   void take(const plan::Step& step, const adapter::Answer& answer, const adapter::Request& request,
             const Arrived& arrived);
   void note_contact(const plan::Step& step, const plan::Reading& reading);
@@ -84,6 +87,7 @@ class Measurer {
   MeasurerSetup setup_;
   std::uint32_t sequence_;
   Ending ending_;
+  ForcePaths paths_;
   double seconds_{};
   std::map<std::pair<std::size_t, plan::Channel>, bool> touching_;
 };

@@ -54,7 +54,7 @@ Request request_of(const Step& step, int wires, const Capabilities& can) {
           can.references.at(static_cast<std::size_t>(step.reference) - 1) >= kHighOhms) {
         by_voltage(request, step, can);
       } else {
-        by_current(request, step, wires);
+        request.what = wires == 4 ? Measure::four_wire : Measure::resistance;
       }
       break;
     case StepKind::contact:
@@ -83,7 +83,9 @@ Request request_of(const Step& step, int wires, const Capabilities& can) {
 
 std::vector<Request> requests_of(const Step& step, int wires, const Capabilities& can) {
   std::vector<Request> out{request_of(step, wires, can)};
-  const bool proves = step.kind == StepKind::continuity || step.kind == StepKind::contact;
+  // A reference is asked both ways too: a stage that only four wires use may clip.
+  const bool proves = step.kind == StepKind::continuity || step.kind == StepKind::contact ||
+                      step.kind == StepKind::reference;
   if (!proves || out[0].what != Measure::four_wire) return out;
   Request plain = out[0];
   plain.what = Measure::resistance;
@@ -99,6 +101,28 @@ adapter::Answer confirmed(adapter::Answer answer, const adapter::Answer& without
       without_sense.status & (kNotSettled | kHalvesDisagree | kBoardVoltage | kNotDone);
   answer.none = without_sense.over_range || without_sense.none;
   return answer;
+}
+
+adapter::Answer worse_of(const adapter::Answer& four_wire, const adapter::Answer& two_wire,
+                         double nominal) {
+  const auto has_value = [](const adapter::Answer& a) { return !a.over_range && !a.none; };
+  if (!has_value(four_wire)) return four_wire;
+  if (!has_value(two_wire)) return two_wire;
+  const bool two = std::fabs(two_wire.value - nominal) > std::fabs(four_wire.value - nominal);
+  return two ? two_wire : four_wire;
+}
+
+bool ForcePaths::fits(double two_wire, double four_wire) {
+  const double lead = two_wire - four_wire;
+  constexpr std::size_t kEnough = 3;
+  if (leads_.size() >= kEnough) {
+    auto sorted = leads_;
+    const auto middle = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2);
+    std::ranges::nth_element(sorted, middle);
+    if (lead > *middle + std::max(kMostMore, *middle / 4)) return false;
+  }
+  if (leads_.size() < kMost) leads_.push_back(lead);
+  return true;
 }
 
 double uncertainty_of(double value, const Request& request, const Capabilities& can) {

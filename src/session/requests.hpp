@@ -23,6 +23,25 @@ std::vector<adapter::Request> requests_of(const plan::Step& step, int wires,
 // there, or nothing could be read, a value is none.
 adapter::Answer confirmed(adapter::Answer answer, const adapter::Answer& without_sense);
 
+// Of a reference asked both ways: the answer that is farther off, or none.
+adapter::Answer worse_of(const adapter::Answer& four_wire, const adapter::Answer& two_wire,
+                         double nominal);
+
+// Two wires read the switches and leads beside what four wires read. Where two of the same adapter
+// differ by more, the sense wires do not hang on what the current runs through: a switch of theirs
+// is stuck open, and shows too little.
+class ForcePaths {
+ public:
+  // Ohms. False where the leads would have 2 ohm and a quarter more than the median of those so
+  // far (common practice, no source); the first three are taken as they are.
+  bool fits(double two_wire, double four_wire);
+
+ private:
+  static constexpr double kMostMore = 2;
+  static constexpr std::size_t kMost = 255;  // of one adapter they are all alike
+  std::vector<double> leads_;
+};
+
 plan::Outcome outcome_of(const adapter::Answer& answer, const adapter::Request& request,
                          const adapter::Capabilities& can);
 

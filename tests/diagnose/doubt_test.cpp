@@ -113,6 +113,23 @@ TEST_F(Doubt, IsAskedAgainAndClearedByASecondLook) {
   EXPECT_EQ(c.run().verdict, Verdict::pass);
 }
 
+// A whisker that is there for the first reading alone; leakages that add up are none.
+TEST_F(Doubt, IsAPoolThatConductedAndWhosePairsDoNot) {
+  const auto first_reads = [&](double ohms) {
+    auto b = bench();
+    int asked = 0;
+    b.meddle = [&](const plan::Step& s, plan::Outcome& o) {
+      if (s.kind == StepKind::isolation && ++asked == 1) o = Measured{ohms, ohms / 1000};
+    };
+    return b.run();
+  };
+  const Diagnosis hard = first_reads(0.5);
+  EXPECT_EQ(hard.verdict, Verdict::incomplete);
+  EXPECT_TRUE(hard.findings.empty());
+  EXPECT_TRUE(says(hard, "doubtful"));
+  EXPECT_EQ(first_reads(8e6).verdict, Verdict::pass);
+}
+
 TEST_F(Doubt, IsALeakInOnePolarityAlone) {
   auto b = bench();
   b.tie("U2.1", "U2.2", 2e6);

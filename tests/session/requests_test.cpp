@@ -93,7 +93,12 @@ TEST(RequestOf, ReadsALowReferenceByCurrentAndAHighOneByVoltage) {
   Step s = step(StepKind::reference, {}, {});
   s.reference = 1;
   s.limit = Ohms{10};
-  EXPECT_EQ(request_of(s, 4, means()).what, Measure::resistance);
+  EXPECT_EQ(request_of(s, 2, means()).what, Measure::resistance);
+  const auto both = requests_of(s, 4, means());
+  ASSERT_EQ(both.size(), 2U);
+  EXPECT_EQ(both[0].what, Measure::resistance);
+  EXPECT_EQ(both[1].what, Measure::four_wire);
+  EXPECT_TRUE(both[1].closed.empty());
   s.reference = 2;
   s.limit = Ohms{1e7};
   const auto high = request_of(s, 4, means());
@@ -165,6 +170,34 @@ TEST(Confirmed, TakesNoValueThatOnlyTheSenseSwitchesConduct) {
   EXPECT_TRUE(confirmed(low, {6, 0, false, true, 0}).none);
   EXPECT_EQ(confirmed(low, {6, 8.2, false, false, 16}).status, 16u);
   EXPECT_TRUE(confirmed({7, 0, true, false, 5}, {6, 0, true, false, 5}).over_range);
+}
+
+TEST(WorseOf, IsTheReferencesAnswerThatIsFartherOff) {
+  const adapter::Answer ten{7, 10.1, false, false, 0}, one{8, 1.0, false, false, 0},
+      over{9, 0, true, false, 5};
+  EXPECT_EQ(worse_of(ten, one, 10).value, 1.0);
+  EXPECT_EQ(worse_of(one, ten, 10).value, 1.0);
+  EXPECT_TRUE(worse_of(ten, over, 10).over_range);
+  EXPECT_TRUE(worse_of(over, ten, 10).over_range);
+}
+
+// Leads and switches of 8 ohm: of 12 ohm more that four wires do not see, the sense wires know
+// nothing.
+TEST(ForcePaths, FitWhileTheyDifferByTheLeads) {
+  ForcePaths paths;
+  for (const double ohms : {0.1, 0.3, 5.0, 0.1}) EXPECT_TRUE(paths.fits(8 + ohms, ohms));
+  EXPECT_TRUE(paths.fits(8 + 80, 80));
+  EXPECT_TRUE(paths.fits(9.9, 0.1));
+  EXPECT_FALSE(paths.fits(8 + 12, 0.02));
+  EXPECT_TRUE(paths.fits(8.1, 0.1)) << "what does not fit changes nothing";
+}
+
+TEST(ForcePaths, NeedThreeToKnowTheLeads) {
+  ForcePaths paths;
+  EXPECT_TRUE(paths.fits(0.3, 0.1));
+  EXPECT_TRUE(paths.fits(40, 0.1));
+  EXPECT_TRUE(paths.fits(0.3, 0.1));
+  EXPECT_FALSE(paths.fits(40, 0.1));
 }
 
 TEST(RequestsOf, ProvesByFourWiresOnlyWhatTwoConfirm) {
