@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "diagnose/batch.hpp"
 
+#include <algorithm>
+
 namespace isthmus::diagnose {
 namespace {
 
@@ -76,7 +78,26 @@ void Batch::isolation(const Question& q) {
   }
   isolated_.insert(q.source.begin(), q.source.end());
   isolated_.insert(q.ret.begin(), q.ret.end());
+  questions_.push_back(q);
   body_.push_back(std::move(step));
+}
+
+// As the plan does it: each switch of the question with the others closed, unless it was proven so.
+void Batch::load(const Question& q, std::vector<Step>& into) const {
+  const Volts volts = so_far_.board.design.board.limits.voltage;
+  Channels all = q.source;
+  all.insert(all.end(), q.ret.begin(), q.ret.end());
+  const auto one = [&](int row, Channel c) {
+    if (so_far_.evidence.holds_under_load(index_, row, c, all.size())) return;
+    const auto partner = so_far_.evidence.partner(index_, c);
+    Channels others = all;
+    std::erase(others, c);
+    std::erase(others, *partner);
+    into.push_back(row == 1 ? make_.loaded_on_row_1(c, *partner, std::move(others), volts)
+                            : make_.loaded_on_row_2(c, *partner, std::move(others), volts));
+  };
+  for (const Channel c : q.source) one(1, c);
+  for (const Channel c : q.ret) one(2, c);
 }
 
 void Batch::controls(Volts volts, std::vector<Step>& into) const {
@@ -107,6 +128,7 @@ std::vector<Step> Batch::finish() {
     for (Channel c : isolated_) prove(c, all);
   }
   for (Step& s : body_) all.push_back(std::move(s));
+  for (const Question& q : questions_) load(q, all);
   for (Channel c : isolated_) prove(c, all);
   controls(volts, all);
   for (Step& s : all) s.wanted = true;

@@ -33,6 +33,7 @@ class Batch {
  private:
   void add(plan::Step step);
   void prove(Channel c, std::vector<plan::Step>& into) const;
+  void load(const Question& q, std::vector<plan::Step>& into) const;
   void controls(Volts volts, std::vector<plan::Step>& into) const;
 
   SoFar so_far_;
@@ -41,6 +42,7 @@ class Batch {
   plan::StepMaker make_;
   std::vector<plan::Step> body_;
   std::set<Channel> isolated_;
+  std::vector<Question> questions_;
 };
 
 }  // namespace isthmus::diagnose

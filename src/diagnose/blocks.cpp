@@ -58,6 +58,10 @@ void Block::take(const Step& step, const plan::Reading& reading) {
 
 void Block::take_contact(const Step& step, const plan::Reading& reading) {
   const auto* m = std::get_if<plan::Measured>(&reading.outcome);
+  if (step.expects_no_contact()) {
+    wrong_ = wrong_ || (m && m->value > 0.5);
+    return;
+  }
   if (usable(reading) && m && (step.by_check() ? m->value > 0.5 : m->value <= step.limit.value))
     touched_ = true;
 }

@@ -40,6 +40,9 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
                       p.name, laying));
     }
   }
+  if (s.plan.contact_check && std::ranges::none_of(s.plan.steps, &plan::Step::expects_no_contact))
+    d.remarks.push_back(
+        "the adapter's contact check was never seen to say no: every channel has a tip");
   if (s.plan.wires == 2)
     d.remarks.push_back(
         "two-wire adapter: too much resistance below the continuity limit cannot be seen");

@@ -121,6 +121,8 @@ void Evidence::take_in(const Step& step, const plan::Reading& reading, Said& sai
         leakage = std::max(leakage, 1 / m->value);
       }
       return;
+    case StepKind::control_short:
+      return take_loaded(step, reading, said);
     case StepKind::resistance:
       if (m && usable(reading)) {
         said.by_current[ordered(step.source.at(0), step.ret.at(0))] = {m->value, m->uncertainty};
@@ -135,7 +137,23 @@ void Evidence::prove(Touches& touches, int row, Channel channel, std::uint32_t s
   touches.proven[{row, channel}].push_back(sequence);
 }
 
+// By the isolation measurement. A channel that is alone on its row is proven, whatever of the other
+// row conducts to it.
+void Evidence::take_loaded(const Step& step, const plan::Reading& reading, Said& said) const {
+  const std::size_t closed = step.source.size() + step.ret.size();
+  if (step.volts.value == 0 || !is_low(reading, step.limit)) return;
+  const auto proven = [&](int row, const std::vector<Channel>& channels) {
+    if (channels.size() != 1) return;
+    prove(said.touches, row, channels[0], reading.sequence);
+    std::size_t& most = said.loads[{row, channels[0]}];
+    most = std::max(most, closed);
+  };
+  proven(1, step.source);
+  proven(2, step.ret);
+}
+
 void Evidence::take_contact(const Step& step, const plan::Reading& reading, Said& said) const {
+  if (step.expects_no_contact()) return;
   Touches& t = said.touches;
   const int row = step.source.empty() ? 2 : 1;
   const Channel probe = step.tip();
@@ -215,6 +233,25 @@ bool Evidence::proven_around(std::size_t placement, int row, Channel channel,
   if (it == placed_[placement].said.touches.proven.end()) return false;
   return std::ranges::any_of(it->second, [&](auto s) { return s < sequence; }) &&
          std::ranges::any_of(it->second, [&](auto s) { return s > sequence; });
+}
+
+std::optional<Channel> Evidence::partner(std::size_t placement, Channel channel) const {
+  for (const plan::Probe& p : plan_.placements[placement].probes) {
+    if (p.channel == channel && p.twin && touch(placement, channel) == Touch::proven) return p.twin;
+  }
+  for (const auto& [pair, h] : heard(placement)) {
+    if (!h.conducts()) continue;
+    if (pair.first == channel) return pair.second;
+    if (pair.second == channel) return pair.first;
+  }
+  return std::nullopt;
+}
+
+bool Evidence::holds_under_load(std::size_t placement, int row, Channel channel,
+                                std::size_t closed) const {
+  const auto& loads = placed_[placement].said.loads;
+  const auto at = loads.find({row, channel});
+  return (at != loads.end() && at->second >= closed) || !partner(placement, channel);
 }
 
 bool Evidence::contact_unread(std::size_t placement, Channel channel) const {

@@ -61,6 +61,12 @@ class Evidence {
   // Proven through that switch in this placement, before `sequence` and after it.
   [[nodiscard]] bool proven_around(std::size_t placement, int row, Channel channel,
                                    std::uint32_t sequence) const;
+  // That switch was seen to conduct with as many closed, or nothing that conducts to its channel is
+  // known, so that it cannot be.
+  [[nodiscard]] bool holds_under_load(std::size_t placement, int row, Channel channel,
+                                      std::size_t closed) const;
+  // What is known to conduct to the channel: its twin, else a fellow.
+  [[nodiscard]] std::optional<Channel> partner(std::size_t placement, Channel channel) const;
   // Asked for, and neither found nor missed: no answer could be used.
   [[nodiscard]] bool contact_unread(std::size_t placement, Channel channel) const;
   [[nodiscard]] std::size_t contact_tries(std::size_t placement, Channel channel) const;
@@ -91,6 +97,8 @@ class Evidence {
     std::map<std::pair<Channel, Channel>, std::pair<double, double>> by_current;
     std::vector<IsolationReading> isolations;
     std::map<std::pair<int, std::vector<Channel>>, double> leakages;  // (row, channels) -> S
+    // (row, channel) -> most switches closed while it conducted
+    std::map<std::pair<int, Channel>, std::size_t> loads;
   };
   struct Placed {
     std::map<std::size_t, Block> blocks;       // by number
@@ -103,6 +111,7 @@ class Evidence {
   void settle(Placed& placed);
   void take_in(Placed& placed, std::size_t block);
   void take_in(const plan::Step& step, const plan::Reading& reading, Said& said) const;
+  void take_loaded(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   void take_contact(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   [[nodiscard]] bool reads_nothing(const plan::Reading& reading) const;
   [[nodiscard]] bool too_little(const plan::Step& step, const plan::Reading& reading) const;

@@ -40,8 +40,7 @@ void add_isolation(const Study& s, std::size_t placement, expect::Facts& facts) 
       std::vector<std::pair<Channel, std::uint32_t>> list;
       for (const Channel c : channels) {
         const auto at = nodes.find(c);
-        if (at != nodes.end() && at->second != Wiring::kNone &&
-            s.evidence.proven_around(placement, row, c, r.sequence))
+        if (at != nodes.end() && at->second != Wiring::kNone && iso.surely_touched(row, c, r))
           list.emplace_back(c, at->second);
       }
       return list;

@@ -154,6 +154,11 @@ void Isolation::ask_fragments() {
   }
 }
 
+bool Isolation::surely_touched(int row, Channel channel, const IsolationReading& r) const {
+  return evidence_.proven_around(placement_, row, channel, r.sequence) &&
+         evidence_.holds_under_load(placement_, row, channel, r.source.size() + r.ret.size());
+}
+
 bool Isolation::surely_isolated(const IsolationReading& r) const { return surely_good(r, limit_); }
 
 bool Isolation::isolated(Channel a, Channel b) const {
@@ -165,10 +170,7 @@ bool Isolation::isolated(Channel a, Channel b) const {
                         std::ranges::find(r.ret, a) != r.ret.end();
     if (!ahead && !behind) continue;
     const Channel high = ahead ? a : b, low = ahead ? b : a;
-    if (evidence_.proven_around(placement_, 1, high, r.sequence) &&
-        evidence_.proven_around(placement_, 2, low, r.sequence)) {
-      return true;
-    }
+    if (surely_touched(1, high, r) && surely_touched(2, low, r)) return true;
   }
   return false;
 }

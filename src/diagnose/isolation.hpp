@@ -42,6 +42,9 @@ class Isolation {
   // A trusted reading had `a` and `b` on opposite sides, within the limit, contacts proven before
   // and after.
   [[nodiscard]] bool isolated(Channel a, Channel b) const;
+  // The switch and the tip behind it were proven before and after the reading, and with as many
+  // others closed.
+  [[nodiscard]] bool surely_touched(int row, Channel channel, const IsolationReading& r) const;
   // Surely above the limit.
   [[nodiscard]] bool surely_isolated(const IsolationReading& r) const;
 

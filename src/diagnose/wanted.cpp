@@ -138,9 +138,20 @@ class Round {
       const bool redone = std::ranges::any_of(
           evidence_.isolations(placement_),
           [&](const IsolationReading& r) { return r.source == s.source && r.ret == s.ret; });
-      if (!redone) again.insert({s.source, s.ret});
+      if (!redone || !held(s)) again.insert({s.source, s.ret});
     }
     for (const Question& q : again) batch_.isolation(q);
+  }
+
+  // Every switch that can be seen to conduct with the others closed was.
+  [[nodiscard]] bool held(const Step& s) const {
+    const std::size_t closed = s.source.size() + s.ret.size();
+    const auto all = [&](int row, const std::vector<Channel>& channels) {
+      return std::ranges::all_of(channels, [&](Channel c) {
+        return evidence_.holds_under_load(placement_, row, c, closed);
+      });
+    };
+    return all(1, s.source) && all(2, s.ret);
   }
 
   const expect::Board& board_;

@@ -57,7 +57,7 @@ void count_steps(const expect::Board& board, Plan& plan) {
   for (const Step& s : plan.steps) {
     if (s.kind == StepKind::continuity) ++plan.continuity.steps;
     if (s.kind == StepKind::isolation) ++plan.isolation.steps;
-    if (s.kind == StepKind::contact) ++plan.contact_steps;
+    if (s.kind == StepKind::contact && !s.expects_no_contact()) ++plan.contact_steps;
   }
   plan.continuity.bound =
       probed.size() - groups.size();  // each conducting reading merges at most two
@@ -117,7 +117,7 @@ Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& f
   plan.wires = means.wires;
   plan.contact = fixture.tip_contact;
   plan.contact_spread = fixture.tip_contact_spread;
-  StepBuilder builder(board, means, plan);
+  StepBuilder builder(board, means, fixture.channels, plan);
   for (std::size_t p = 0; p < plan.placements.size(); ++p) {
     builder.placement(p);
     plan.placements[p].cannot_tell = indistinguishable_layings(board, plan.placements[p]);

@@ -47,6 +47,22 @@ Step StepMaker::control_short(Channel source, Channel ret, Volts volts) const {
   return step;
 }
 
+Step StepMaker::loaded_on_row_1(Channel channel, Channel partner, std::vector<Channel> others,
+                                Volts volts) const {
+  Step step = control_short(channel, partner, volts);
+  others.push_back(partner);
+  std::ranges::sort(others);
+  step.ret = std::move(others);
+  return step;
+}
+
+Step StepMaker::loaded_on_row_2(Channel channel, Channel partner, std::vector<Channel> others,
+                                Volts volts) const {
+  Step step = loaded_on_row_1(channel, partner, std::move(others), volts);
+  std::swap(step.source, step.ret);
+  return step;
+}
+
 std::optional<Step> StepMaker::contact(const Probe& probe, bool by_row1) const {
   if (!contact_check_ && !probe.twin) return std::nullopt;
   std::vector<Channel> other;
@@ -55,6 +71,13 @@ std::optional<Step> StepMaker::contact(const Probe& probe, bool by_row1) const {
   if (!by_row1) std::swap(step.source, step.ret);
   if (!contact_check_) step.limit = limits_.continuity;
   step.points = {probe.point};
+  step.contact_by_row1 = by_row1;
+  return step;
+}
+
+Step StepMaker::no_contact(Channel channel, bool by_row1) const {
+  Step step = make(StepKind::contact, {channel}, {});
+  if (!by_row1) std::swap(step.source, step.ret);
   step.contact_by_row1 = by_row1;
   return step;
 }

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 
 #include "plan/colouring.hpp"
 
@@ -81,9 +82,10 @@ std::vector<Partition> partitions(const expect::Board& board,
   return list;
 }
 
-StepBuilder::StepBuilder(const expect::Board& board, const Means& means, Plan& plan)
+StepBuilder::StepBuilder(const expect::Board& board, const Means& means, int channels, Plan& plan)
     : board_(board),
       means_(means),
+      channels_(channels),
       plan_(plan),
       make_(board.design.board.limits, plan.contact_check, 0),
       field_(board.copper, expect::conducting_barrels(board), expect::foil_of(board),
@@ -130,9 +132,11 @@ void StepBuilder::contact(const Probe& p, bool by_row1, bool closing) {
 }
 
 // A representative is source in some isolation steps and return in others; the further probes of a
-// group are returns only.
+// group are returns only. At the end only those that no loaded control proved.
 void StepBuilder::contacts(bool closing) {
+  check_says_no();
   for (std::size_t i = 0; i < groups_.size(); ++i) {
+    if (closing && partner(i)) continue;
     for (std::size_t k = 0; k < groups_[i].probes.size(); ++k) {
       const Probe& p = probe(groups_[i], k);
       if (k == 0) contact(p, true, closing);
@@ -141,22 +145,35 @@ void StepBuilder::contacts(bool closing) {
   }
 }
 
-void StepBuilder::conducts(const Probe& a, const Probe& b, std::vector<GroupId> groups,
-                           bool closing) {
+// A check whose input hangs high says yes to every tip.
+void StepBuilder::check_says_no() {
+  if (!plan_.contact_check) return;
+  std::set<Channel> used;
+  for (const Probe& p : plan_.placements[placement_].probes) {
+    used.insert(p.channel);
+    if (p.twin) used.insert(*p.twin);
+  }
+  Channel free = 1;
+  while (used.contains(free)) ++free;
+  if (free > channels_) return;
+  add_step(plan_, make_.no_contact(free, true));
+  add_step(plan_, make_.no_contact(free, false));
+}
+
+void StepBuilder::conducts(const Probe& a, const Probe& b, std::vector<GroupId> groups) {
   const auto from = expect::electrode_at(board_, a.point, a.side, 500_um);
   const auto to = expect::electrode_at(board_, b.point, b.side, 500_um);
   std::optional<copper::Predicted> predicted;
   if (from && to) predicted = field_.between(*from, *to);
-  add_step(plan_, make_.continuity(a, b, std::move(groups), predicted)).closing = closing;
+  add_step(plan_, make_.continuity(a, b, std::move(groups), predicted));
 }
 
-void StepBuilder::continuity(const GroupInPlacement& g, bool closing) {
-  const std::size_t last = closing ? std::min<std::size_t>(g.probes.size(), 2) : g.probes.size();
-  for (std::size_t k = 1; k < last; ++k) conducts(probe(g, 0), probe(g, k), {g.group}, closing);
+void StepBuilder::continuity(const GroupInPlacement& g) {
+  for (std::size_t k = 1; k < g.probes.size(); ++k) conducts(probe(g, 0), probe(g, k), {g.group});
   // Without another proof of contact the representative's switch to the return row is proven by
   // conducting.
   if (g.probes.size() > 1 && !plan_.contact_check && !probe(g, 0).twin)
-    conducts(probe(g, 1), probe(g, 0), {g.group}, closing);
+    conducts(probe(g, 1), probe(g, 0), {g.group});
 }
 
 // A drawn tie is copper that must conduct, from one net to the other.
@@ -167,7 +184,7 @@ void StepBuilder::ties() {
       if (!share_copper(board_.expectation.group(a), board_.expectation.group(b)) ||
           !expect::may_conduct(board_, a, b))
         continue;
-      conducts(probe(groups_[k], 0), probe(groups_[i], 0), {a, b}, false);
+      conducts(probe(groups_[k], 0), probe(groups_[i], 0), {a, b});
       break;
     }
   }
@@ -202,10 +219,45 @@ void StepBuilder::nothing_conducts() {
   add_step(plan_, make_.open_on_row_2(all, Volts{0}));
 }
 
-void StepBuilder::isolation(const std::vector<Partition>& parts) {
+void StepBuilder::isolation(const std::vector<Partition>& parts, bool closing) {
   for (const Partition& p : parts) {
     if (p.source.empty() || p.ret.empty()) continue;
-    add_step(plan_, make_.isolation(channels_of(p.source), channels_of(p.ret), ids_of(p)));
+    add_step(plan_, make_.isolation(channels_of(p.source), channels_of(p.ret), ids_of(p))).closing =
+        closing;
+  }
+}
+
+std::optional<Channel> StepBuilder::partner(std::size_t group) const {
+  const auto& twin = probe(groups_[group], 0).twin;
+  if (twin) return twin;
+  if (groups_[group].probes.size() < 2) return std::nullopt;
+  return probe(groups_[group], 1).channel;
+}
+
+// Each switch that the block closes, alone on its row against a partner that is known to conduct to
+// it, with as many others closed as in the largest pool: a coil supply that sags, a tip that the test
+// voltage lifts, or a meter that gives up, reads every pool well.
+void StepBuilder::loaded(const std::vector<Partition>& parts) {
+  const Volts volts = board_.design.board.limits.voltage;
+  std::vector<std::size_t> all;
+  for (std::size_t g = 0; g < groups_.size(); ++g) {
+    if (isolated_[g]) all.push_back(g);
+  }
+  const auto used = [&](std::size_t g, std::vector<std::size_t> Partition::*side) {
+    return std::ranges::any_of(parts, [&](const Partition& p) {
+      return !p.source.empty() && !p.ret.empty() &&
+             std::ranges::find(p.*side, g) != (p.*side).end();
+    });
+  };
+  for (const std::size_t g : all) {
+    const auto other = partner(g);
+    if (!other) continue;
+    const Channel own = probe(groups_[g], 0).channel;
+    std::vector<Channel> rest = channels_of(all);
+    std::erase(rest, own);
+    if (used(g, &Partition::source))
+      add_step(plan_, make_.loaded_on_row_1(own, *other, rest, volts));
+    if (used(g, &Partition::ret)) add_step(plan_, make_.loaded_on_row_2(own, *other, rest, volts));
   }
 }
 
@@ -224,16 +276,17 @@ void StepBuilder::placement(std::size_t index) {
   references(Volts{0});
   nothing_conducts();
   contacts(false);
-  for (const GroupInPlacement& g : groups_) continuity(g, false);
+  for (const GroupInPlacement& g : groups_) continuity(g);
   ties();
   nothing_conducts();
   make_.block(++block_);
   controls(parts);
-  isolation(parts);
+  isolation(parts, false);
+  loaded(parts);
+  isolation(parts, true);
   controls(parts);
   make_.block(++block_);
   contacts(true);
-  for (const GroupInPlacement& g : groups_) continuity(g, true);
   nothing_conducts();
   references(Volts{0});
 }

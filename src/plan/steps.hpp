@@ -27,7 +27,7 @@ std::vector<Partition> partitions(const expect::Board& board,
 
 class StepBuilder {
  public:
-  StepBuilder(const expect::Board& board, const Means& means, Plan& plan);
+  StepBuilder(const expect::Board& board, const Means& means, int channels, Plan& plan);
   void placement(std::size_t index);  // appends the steps of that placement
 
  private:
@@ -36,17 +36,22 @@ class StepBuilder {
   [[nodiscard]] std::vector<GroupId> ids_of(const Partition& p) const;
   void voltages();
   void references(Volts volts);
+  void check_says_no();
   void contacts(bool closing);
   void contact(const Probe& p, bool by_row1, bool closing);
-  void conducts(const Probe& a, const Probe& b, std::vector<GroupId> groups, bool closing);
-  void continuity(const GroupInPlacement& g, bool closing);
+  void conducts(const Probe& a, const Probe& b, std::vector<GroupId> groups);
+  void continuity(const GroupInPlacement& g);
   void ties();
-  void isolation(const std::vector<Partition>& parts);
+  void isolation(const std::vector<Partition>& parts, bool closing);
+  // A second channel on the group's copper, by the drawing.
+  [[nodiscard]] std::optional<Channel> partner(std::size_t group) const;
+  void loaded(const std::vector<Partition>& parts);
   void nothing_conducts();
   void controls(const std::vector<Partition>& parts);
 
   const expect::Board& board_;
   Means means_;
+  int channels_;
   Plan& plan_;
   StepMaker make_;  // of the placement
   copper::Field field_;

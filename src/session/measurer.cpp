@@ -95,7 +95,7 @@ void Measurer::take(const plan::Step& step, const adapter::Answer& answer,
 }
 
 void Measurer::note_contact(const plan::Step& step, const plan::Reading& reading) {
-  if (step.kind != plan::StepKind::contact ||
+  if (step.kind != plan::StepKind::contact || step.expects_no_contact() ||
       std::holds_alternative<plan::NoReading>(reading.outcome))
     return;
   const auto* measured = std::get_if<plan::Measured>(&reading.outcome);

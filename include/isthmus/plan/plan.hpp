@@ -37,8 +37,10 @@ enum class StepKind {
   board_voltage,  // volts of its own on the board: must be near zero
   reference,      // adapter's own reference k (in `reference`)
   control_open,   // a pair known to be open, over the rows used: must be over-range
-  control_short,  // a pair known to conduct: must be low
-  contact,     // one tip: adapter's contact check through (row, channel), or twin against its probe
+  control_short,  // a pair known to conduct: must be low; one channel against many proves its switch
+                  // and tip with so many closed
+  contact,  // one tip: adapter's contact check through (row, channel), or twin against its probe;
+            // without points the check of a channel without a tip
   continuity,  // must be low
   isolation,   // sources against returns: must be high
   resistance   // wanted by the diagnosis, no limit
@@ -63,8 +65,10 @@ struct Step {
   std::optional<copper::Predicted> predicted;  // copper between the tips, without contacts
   bool contact_by_row1{true};                  // contact check: through row 1, else row 2
   std::size_t block{};                         // controls of block k judge the steps of block k
-  bool closing{false};  // contact proof after the block, at the end of a placement
+  bool closing{false};  // a second look, or contact proof, at the end of a block or placement
   bool wanted{false};   // appended by the diagnosis
+  // The adapter's check where there is no tip: a control, it must say no.
+  [[nodiscard]] bool expects_no_contact() const { return by_check() && points.empty(); }
   // Contact by the adapter's check, not against a twin.
   [[nodiscard]] bool by_check() const {
     return kind == StepKind::contact && (source.empty() || ret.empty());

@@ -27,9 +27,17 @@ class StepMaker {
   [[nodiscard]] Step open_on_row_2(std::vector<Channel> channels, Volts volts) const;
   // Two channels that are known to conduct.
   [[nodiscard]] Step control_short(Channel source, Channel ret, Volts volts) const;
+  // The channel's switch of row 1 (or 2), alone on its row, against a partner that conducts to it,
+  // with the others closed beside the partner: what else of them conducts to it proves it as well.
+  [[nodiscard]] Step loaded_on_row_1(Channel channel, Channel partner, std::vector<Channel> others,
+                                     Volts volts) const;
+  [[nodiscard]] Step loaded_on_row_2(Channel channel, Channel partner, std::vector<Channel> others,
+                                     Volts volts) const;
   // One tip through its switch of row 1, or 2: by the adapter's check, else against its twin.
   // Nothing where there is neither.
   [[nodiscard]] std::optional<Step> contact(const Probe& probe, bool by_row1) const;
+  // The adapter's check through one switch of a channel that nothing hangs on: must say no.
+  [[nodiscard]] Step no_contact(Channel channel, bool by_row1) const;
   [[nodiscard]] Step continuity(const Probe& source, const Probe& ret, std::vector<GroupId> groups,
                                 std::optional<copper::Predicted> predicted) const;
   [[nodiscard]] Step isolation(std::vector<Channel> source, std::vector<Channel> ret,
