@@ -73,19 +73,21 @@ std::string possible_faults_in_words(const diagnose::Diagnosis& d, const std::st
   }
   std::string text = fmt::format("{} and {} within {}", counted(a.listed, "possible break"),
                                  counted(b.listed, "possible bridge"), window);
+  const std::string hidden = a.unless_bridged == 0
+                                 ? ""
+                                 : fmt::format(" ({} unless bridged within {} own or a tied net)",
+                                               counted(a.unless_bridged, "break"),
+                                               a.unless_bridged == 1 ? "its" : "their");
   const std::size_t open = a.cannot_tell + b.cannot_tell, found = a.found + b.found;
   if (open + found == 0) {
-    text += ": all excluded";
+    text += ": all excluded" + hidden;
   } else {
-    text += fmt::format(": {} excluded", a.excluded + a.harmless + b.excluded + b.harmless);
+    text +=
+        fmt::format(": {} excluded", a.excluded + a.harmless + b.excluded + b.harmless) + hidden;
     if (found > 0) text += fmt::format(", {} suspected", found);
     if (open > 0) text += fmt::format(", {} cannot be told", open);
   }
   if (a.waived + b.waived > 0) text += fmt::format(", {} waived by name", a.waived + b.waived);
-  if (a.unless_bridged > 0)
-    text +=
-        fmt::format(", {} unless bridged within {} own or a tied net",
-                    counted(a.unless_bridged, "break"), a.unless_bridged == 1 ? "its" : "their");
   if (d.parallel_joins > 0)
     text += fmt::format(
         "; {} parallel to others",
