@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "diagnose/evidence.hpp"
+#include "isthmus/base/ensure.hpp"
 
 namespace isthmus::diagnose {
 namespace {
@@ -27,9 +28,14 @@ bool control_right(const Step& step, const plan::Reading& reading) {
       return is_low(reading, step.limit);
     case StepKind::reference:
       return reference_right(reading, step.limit);
-    default:
-      return true;
+    case StepKind::board_voltage:
+    case StepKind::contact:
+    case StepKind::continuity:
+    case StepKind::isolation:
+    case StepKind::resistance:
+      break;  // no controls
   }
+  ENSURE(false);
 }
 
 }  // namespace

@@ -128,8 +128,9 @@ void Evidence::take_in(const Step& step, const plan::Reading& reading, Said& sai
         said.by_current[ordered(step.source.at(0), step.ret.at(0))] = {m->value, m->uncertainty};
       }
       return;
-    default:
-      return;
+    case StepKind::board_voltage:
+    case StepKind::reference:
+      return;  // nothing of the board, or of its block alone
   }
 }
 

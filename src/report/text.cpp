@@ -150,7 +150,9 @@ std::string steps_line(const plan::Plan& plan) {
   const auto more = [&text](std::size_t n, const char* what) {
     if (n > 0) text += fmt::format(", {} {}", n, what);
   };
-  more(of[control_open] + of[control_short], "control");
+  const std::size_t others = of[continuity] + of[isolation] + of[contact] + of[reference] +
+                             of[board_voltage] + of[resistance];
+  more(plan.steps.size() - others, "control");
   more(of[reference], "reference");
   more(of[board_voltage], "voltage on the board");
   more(of[resistance], "resistance");

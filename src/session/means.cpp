@@ -58,10 +58,8 @@ Result<Done> check_step(const plan::Step& step, const Capabilities& can) {
 // A limit that the adapter cannot place to within a quarter of itself decides nothing (two standard
 // deviations, as the verdict keeps from it; common practice, no source).
 Result<Done> check_limit(const plan::Step& step, int wires, const Capabilities& can) {
-  const bool decides = step.kind == plan::StepKind::continuity ||
-                       step.kind == plan::StepKind::isolation ||
-                       (step.kind == plan::StepKind::contact && !step.by_check());
-  if (!decides || step.limit.value <= 0) return Done{};
+  const bool decides = step.limit.value > 0 && !plan::is_control(step.kind) && !step.by_check();
+  if (!decides) return Done{};
   const auto request = request_of(step, wires, can);
   const double spread = 2 * uncertainty_of(step.limit.value, request, can);
   if (spread <= step.limit.value / 4) return Done{};

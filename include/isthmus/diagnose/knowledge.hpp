@@ -14,8 +14,8 @@ namespace isthmus::diagnose {
 //         isolation step down to pairs, the resistance of a bridge. What is asked for beyond the
 //         plan joins it, with the next ids. Terminates: each distinct (kind, channels) is asked for
 //         at most three times.
-// Cost    of take: none that grows with the readings before. Of next, within the plan, none either;
-//         beyond it, the placement's own readings, and once the board's list of possible faults.
+// Cost    of take: none that grows with the readings before. Of next beyond the plan: once over the
+//         board's wiring and what conducted on it so far, and the placement's own readings.
 class Knowledge {
  public:
   Knowledge(const expect::Board& board, plan::Plan plan);

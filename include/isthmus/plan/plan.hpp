@@ -46,6 +46,10 @@ enum class StepKind {
   resistance   // wanted by the diagnosis, no limit
 };
 std::string_view name(StepKind k);
+// Its answer is known beforehand: it judges the block it belongs to, not the board.
+constexpr bool is_control(StepKind k) {
+  return k == StepKind::reference || k == StepKind::control_open || k == StepKind::control_short;
+}
 
 // One measurement. Controls with volts > 0 and isolation steps use the isolation measurement,
 // controls without and all others the resistance measurement. A control_open has sources alone:
