@@ -106,10 +106,12 @@ adapter::Answer confirmed(adapter::Answer answer, const adapter::Answer& without
 adapter::Answer worse_of(const adapter::Answer& four_wire, const adapter::Answer& two_wire,
                          double nominal) {
   const auto has_value = [](const adapter::Answer& a) { return !a.over_range && !a.none; };
-  if (!has_value(four_wire)) return four_wire;
-  if (!has_value(two_wire)) return two_wire;
-  const bool two = std::fabs(two_wire.value - nominal) > std::fabs(four_wire.value - nominal);
-  return two ? two_wire : four_wire;
+  adapter::Answer worse = four_wire;
+  if (has_value(four_wire) && (!has_value(two_wire) || std::fabs(two_wire.value - nominal) >
+                                                           std::fabs(four_wire.value - nominal)))
+    worse = two_wire;
+  worse.status = four_wire.status | two_wire.status;
+  return worse;
 }
 
 bool ForcePaths::fits(double two_wire, double four_wire) {

@@ -137,10 +137,13 @@ std::vector<Place> places_of(const RandomBoard& board, const Network& real) {
     if (!hole.conducts || !real.has_metal(h)) continue;
     const bool alone = !leads(hole.rings[0]) && !leads(hole.rings[1]);
     // Where it only reaches a ring that leads nowhere, a tip on the other ring cannot tell.
-    const bool on = std::ranges::any_of(hole.rings, [&](std::size_t ring) {
-      return leads(ring) && real.piece_of_node(ring) == real.piece_of_metal(h);
-    });
-    out.push_back({h, true, alone || (!hole.via && on), hole.net, kNone});
+    const auto reaches = [&](std::size_t ring) {
+      return real.piece_of_node(ring) == real.piece_of_metal(h);
+    };
+    const bool on = std::ranges::any_of(
+        hole.rings, [&](std::size_t ring) { return leads(ring) && reaches(ring); });
+    const bool own = alone ? std::ranges::all_of(hole.rings, reaches) : !hole.via && on;
+    out.push_back({h, true, own, hole.net, kNone});
   }
   return out;
 }

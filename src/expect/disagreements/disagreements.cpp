@@ -89,7 +89,7 @@ void find_unlisted_pads(const Case& c, std::vector<Disagreement>& found) {
   std::vector<Pad> drawn = name_pads(pads_of_artwork(c.ground, c.holes), c.holes);
   place_pads(c.ground, c.holes, drawn);
   for (const Pad& pad : drawn) {
-    if (pad.pin.empty() && !(pad.hole && !c.holes.tooling[*pad.hole])) continue;
+    if (pad.pin.empty() && !pad.hole) continue;
     for (std::size_t layer = 0; layer < pad.islands.size(); ++layer) {
       const auto& island = pad.islands[layer];
       if (!island || !c.ground.counts(layer)) continue;

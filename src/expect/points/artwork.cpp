@@ -32,10 +32,14 @@ Position place_inside(const Polygon& polygon) {
   return best;
 }
 
-// A flash may be a ring: then a place between its rims, as large as they are apart.
+// A flash may be a ring: then a place between its rims, as large as they are apart. Or its origin
+// lies beside its copper.
 void move_onto_copper(const Object& object, Pad& pad) {
+  if (std::ranges::any_of(object.shape,
+                          [&](const Polygon& p) { return locate(pad.at, p) != Where::outside; }))
+    return;
   for (const Polygon& p : object.shape) {
-    if (p.holes.empty() || locate(pad.at, p) != Where::outside) continue;
+    if (p.holes.empty()) continue;
     const Position rim = p.outer.front();
     Position nearest = p.holes.front().front();
     for (const Contour& hole : p.holes) {
@@ -49,6 +53,7 @@ void move_onto_copper(const Object& object, Pad& pad) {
     pad.size = {static_cast<std::int64_t>(distance_nm(rim, nearest))};
     return;
   }
+  pad.at = place_inside(*std::ranges::max_element(object.shape, {}, area_nm2));
 }
 
 bool surface_only(const Attributes& a) {
@@ -116,7 +121,7 @@ void add_bare_holes(const Holes& holes, std::vector<Pad>& pads) {
   }
   for (std::size_t i = 0; i < holes.joins.size(); ++i) {
     const Join& join = holes.joins[i];
-    if (seen[i] || join.islands.empty() || holes.tooling[i]) continue;
+    if (seen[i] || join.islands.empty()) continue;
     Pad pad;
     pad.at = join.at;
     pad.access = Side::both;

@@ -108,6 +108,8 @@ std::vector<Pad> pads_of_netlist(const Ground& ground, const Holes& holes, Diagn
     }
     Pad pad = pad_of(record, *access);
     if (pad.through) {
+      // A via that the mask covers on one side has its copper there all the same.
+      if (record.kind == FeatureKind::through_hole) pad.access = Side::both;
       pad.hole = hole_of(ground, holes, record);
       if (!pad.hole) ++holeless;
     }

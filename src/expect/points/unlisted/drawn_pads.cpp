@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <algorithm>
+#include <map>
 
 #include "expect/faults/pads.hpp"
 #include "expect/points/unlisted/finds.hpp"
@@ -70,17 +71,28 @@ class Layer {
   }
 
  private:
-  // A pad of its own copper that meets the box, as far as its size says.
-  [[nodiscard]] bool has_pad(IslandId island, const Box& box) const {
+  // A pad of its own copper that meets the shapes, as far as its size says.
+  [[nodiscard]] bool has_pad(IslandId island, const std::vector<Polygon>& shapes) const {
     return finds_.any_on(island, layer_, [&](const Pad& pad) {
-      return grown(box, pad.size.value / 2).contains(pad.at);
+      return finds_.stands(pad) &&
+             std::ranges::any_of(shapes, [&](const Polygon& p) { return reaches(pad, p); });
     });
   }
 
-  void take(const Object& o, const Box& box, Position at) {
+  static bool reaches(const Pad& pad, const Polygon& p) {
+    if (locate(pad.at, p) != Where::outside) return true;
+    const Contour& c = p.outer;
+    const double reach = static_cast<double>(pad.size.value) / 2;
+    for (std::size_t i = 0, j = c.size() - 1; i < c.size(); j = i++) {
+      if (closest(pad.at, Segment{c[j], c[i]}).distance_nm <= reach) return true;
+    }
+    return false;
+  }
+
+  void take(const Object& o, const std::vector<Polygon>& shapes, Position at) {
     const Ground& ground = finds_.ground();
     const auto island = ground.index.at(ground.layer(layer_), at);
-    if (island && finds_.padded(*island) && !has_pad(*island, box))
+    if (island && finds_.padded(*island) && !has_pad(*island, shapes))
       finds_.take_bare(layer_, at, extent_of(o));
   }
 
@@ -91,7 +103,7 @@ class Layer {
     bool ends = false;
     for_ends_in(ends_, box,
                 [&](const End& e) { ends = ends || (slimmer(e.width, extent) && holds(o, e.at)); });
-    if (ends) take(o, box, place_of(o));
+    if (ends) take(o, o.shape, place_of(o));
   }
 
   // Strokes of one width whose ends meet are one pad, where together they are short.
@@ -120,7 +132,17 @@ class Layer {
       if (sets.find(e.object) == set) return;
       (slimmer(e.width, o.width) ? track : broad) = true;
     });
-    if (track && !broad) take(o, grown(spines, o.width.value / 2), place_of(o));
+    if (track && !broad) take(o, shapes_of(sets, set), place_of(o));
+  }
+
+  std::vector<Polygon> shapes_of(Sets& sets, std::size_t set) const {
+    std::vector<Polygon> shapes;
+    for (const End& e : ends_) {
+      if (sets.find(e.object) != set) continue;
+      const auto& more = image_.objects[e.object].shape;
+      shapes.insert(shapes.end(), more.begin(), more.end());
+    }
+    return shapes;
   }
 
   Finds& finds_;
@@ -129,11 +151,50 @@ class Layer {
   std::vector<End> ends_;
 };
 
+// Of each island of known copper that the opening lays bare, and that has no pad in it: the place
+// nearest to its middle.
+void lay_bare(Finds& finds, std::size_t layer, const Object& opening,
+              const std::vector<const copper::Node*>& nodes) {
+  const Box box = box_of_object(opening);
+  std::map<IslandId, const copper::Node*> best;
+  auto at =
+      std::ranges::lower_bound(nodes, box.lo.x, {}, [](const copper::Node* n) { return n->at.x; });
+  for (; at != nodes.end() && (*at)->at.x <= box.hi.x; ++at) {
+    if (!finds.padded((*at)->island) || !box.contains((*at)->at) || !holds(opening, (*at)->at))
+      continue;
+    const copper::Node*& nearest = best[(*at)->island];
+    if (!nearest || distance_nm((*at)->at, box.centre()) < distance_nm(nearest->at, box.centre()))
+      nearest = *at;
+  }
+  for (const auto& [island, node] : best) {
+    const bool pad =
+        finds.any_on(island, layer, [&](const Pad& p) { return holds(opening, p.at); });
+    if (!pad) finds.take_bare(layer, node->at, {0});
+  }
+}
+
 }  // namespace
 
 void find_drawn_pads(Finds& finds) {
   for (std::size_t l = 0; l < finds.ground().layers(); ++l) {
     if (finds.outer(l)) Layer(finds, l).run();
+  }
+}
+
+void find_bare_copper(Finds& finds) {
+  const Ground& ground = finds.ground();
+  if (!ground.conductors) return;
+  for (std::size_t l = 0; l < ground.layers(); ++l) {
+    const auto& mask = l == 0 ? ground.design.mask_top : ground.design.mask_bottom;
+    if (!finds.outer(l) || !mask) continue;
+    std::vector<const copper::Node*> nodes;
+    for (const copper::Node& n : ground.conductors->nodes) {
+      if (ground.copper.island(n.island).layer == ground.layer(l)) nodes.push_back(&n);
+    }
+    std::ranges::sort(nodes, {}, [](const copper::Node* n) { return n->at.x; });
+    for (const Object& o : mask->objects) {
+      if (o.dark && !o.shape.empty()) lay_bare(finds, l, o, nodes);
+    }
   }
 }
 
@@ -152,7 +213,9 @@ void find_bare_ends(Finds& finds) {
         if (!island || !finds.padded(*island) || !holds(o, e.at)) return;
         if (graph.at_node[copper::nearest_node(graph, *island, e.at)].size() > 1) return;
         const auto spanned = [&](const Pad& pad) {
-          const auto reach = static_cast<double>(std::max(kPadSpan.value, pad.size.value / 2));
+          // A bare end spans no other.
+          const auto reach = static_cast<double>(
+              pad.size.value > 0 ? std::max(kPadSpan.value, pad.size.value / 2) : 300'000);
           return distance_nm(pad.at, e.at) <= reach;
         };
         if (!finds.any_on(*island, l, spanned)) finds.take_bare(l, e.at, {0});

@@ -33,10 +33,18 @@ void Finds::note(const Pad& pad) {
 bool Finds::same_place(const Pad& a, const Pad& b) const {
   // The two ends of a slot are two places; a pad round all of it is none of its own.
   if (a.hole && a.hole == b.hole && !at_end_of_slot(a)) return true;
+  if (a.hole && b.hole && a.hole != b.hole) return false;
+  // A via in a pad leads to the other side. Where a record names a hole that is not drawn there, it
+  // is that hole.
+  if ((a.hole && !b.hole && !b.through) || (b.hole && !a.hole && !a.through)) return false;
   // A ring round the pad of another net is not that pad.
   if (!meet(a.access, b.access) || !share_copper(a, b)) return false;
   const std::int64_t reach = std::max({a.size.value, b.size.value, kLeastReach.value}) / 2;
   return distance_nm(a.at, b.at) <= static_cast<double>(reach);
+}
+
+bool Finds::stands(const Pad& pad) const {
+  return !(pad.via && pad.hole && holes_.joins[*pad.hole].conducts);
 }
 
 bool Finds::at_end_of_slot(const Pad& pad) const {

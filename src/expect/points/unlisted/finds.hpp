@@ -22,6 +22,8 @@ class Finds {
   [[nodiscard]] bool outer(std::size_t layer) const {
     return (layer == 0 || layer == ground_.last()) && ground_.counts(layer);
   }
+  // A via that is joined serves its copper: it is no pad, and stands for none.
+  [[nodiscard]] bool stands(const Pad& pad) const;
   // Whether a pad on this island, known or found, is such a one.
   template <class Test>
   [[nodiscard]] bool any_on(IslandId island, std::size_t layer, Test test) const {
@@ -50,7 +52,9 @@ class Finds {
 // Pads drawn as an area or as short broad strokes in which a narrower track ends, on copper of
 // known nets.
 void find_drawn_pads(Finds& finds);
-// Dead ends of tracks in an opening of the mask: fingers under one window.
+// Copper laid bare by an opening of the mask that no pad lies in, and dead ends of tracks in one:
+// fingers under one window.
+void find_bare_copper(Finds& finds);
 void find_bare_ends(Finds& finds);
 // Copper wider than a track that no pad lies on, and copper that only joins lie on beside another
 // way: needs the conductors.

@@ -59,11 +59,9 @@ class Pours {
       for (const IslandId i : joins[j].islands) joins_on_[index(i)].push_back(j);
     }
     if (!joins_count(ground_.stage())) return;
-    for (const auto& link : ground_.design.board.links) {
-      const LayerId layer = ground_.layer(link.side == Side::bottom ? ground_.last() : 0);
-      const auto from = ground_.index.at(layer, link.from), to = ground_.index.at(layer, link.to);
-      if (from && to) links_.emplace_back(*from, *to);
-    }
+    const auto links = find_links(ground_);
+    if (!links) return;
+    for (const Link& link : *links) links_.emplace_back(link.from, link.to);
   }
 
   [[nodiscard]] bool is_joined(const Pad& pad) const {
@@ -156,7 +154,7 @@ class Pours {
       if (island.empty()) island = ground_.index.near(ground_.layer(layer), corner, {0});
     }
     if (island.empty() || !finds_.padded(island.front())) return;
-    const auto lies_on = [&](const Pad& pad) { return holds(o, pad.at); };
+    const auto lies_on = [&](const Pad& pad) { return finds_.stands(pad) && holds(o, pad.at); };
     if (finds_.any_on(island.front(), layer, lies_on)) return;
     const copper::Branch* widest = nullptr;
     for_branches(island.front(), [&](const copper::Branch& b) {

@@ -48,6 +48,7 @@ class Finder {
     link_ends();
     blobs();
     find_drawn_pads(finds_);
+    find_bare_copper(finds_);
     find_bare_ends(finds_);
     find_pours(finds_);
     find_second_ways(finds_);
@@ -68,10 +69,9 @@ class Finder {
   // An opening round a pad is the pad's own.
   [[nodiscard]] bool within_pad(const Object& opening, std::size_t layer) const {
     const Side side = layer == 0 ? Side::top : Side::bottom;
-    return std::ranges::any_of(known_,
-                               [&](const Pad& pad) {
-                                 return pad.islands[layer] && holds(opening, pad.at);
-                               }) ||
+    return std::ranges::any_of(
+               known_,
+               [&](const Pad& pad) { return pad.islands[layer] && holds(opening, pad.at); }) ||
            std::ranges::any_of(finds_.found, [&](const Pad& pad) {
              return meet(pad.access, side) && holds(opening, pad.at);
            });
@@ -80,12 +80,19 @@ class Finder {
   // Copper that a wire is to bring to a net: whoever draws the wire wants it on.
   void link_ends() {
     if (!joins_count(ground_.stage())) return;
-    for (const auto& link : ground_.design.board.links) {
-      const std::size_t layer = link.side == Side::bottom ? ground_.last() : 0;
-      const auto from = ground_.index.at(ground_.layer(layer), link.from);
-      const auto to = ground_.index.at(ground_.layer(layer), link.to);
-      if (!from || !to || finds_.padded(*from) == finds_.padded(*to)) continue;
-      finds_.take_bare(layer, finds_.padded(*from) ? link.to : link.from, {0});
+    const auto links = find_links(ground_);
+    if (!links) return;
+    for (bool more = true; more;) {  // from wire to wire
+      more = false;
+      for (const Link& link : *links) {
+        const bool from = finds_.padded(link.from), to = finds_.padded(link.to);
+        if (from == to) continue;
+        const Position at = from ? link.to_at : link.from_at;
+        const IslandId island = from ? link.to : link.from;
+        // As near to its copper as an end may be.
+        finds_.take_bare(index(ground_.copper.island(island).layer), at, 300_um);
+        more = more || finds_.padded(island);
+      }
     }
   }
 
