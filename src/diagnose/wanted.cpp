@@ -135,23 +135,27 @@ class Round {
     for (const std::size_t i : asked_.in_placement(placement_)) {
       const Step& s = plan_.steps[i];
       if (s.kind != StepKind::isolation || s.wanted) continue;
-      const bool redone = std::ranges::any_of(
-          evidence_.isolations(placement_),
-          [&](const IsolationReading& r) { return r.source == s.source && r.ret == s.ret; });
-      if (!redone || !held(s)) again.insert({s.source, s.ret});
+      const bool told =
+          std::ranges::any_of(evidence_.isolations(placement_), [&](const IsolationReading& r) {
+            return r.source == s.source && r.ret == s.ret && guarded(r);
+          });
+      if (!told) again.insert({s.source, s.ret});
     }
     for (const Question& q : again) batch_.isolation(q);
   }
 
-  // Every switch that can be seen to conduct with the others closed was.
-  [[nodiscard]] bool held(const Step& s) const {
-    const std::size_t closed = s.source.size() + s.ret.size();
+  // Every tip that touches was proven before and after, and every switch with as many others
+  // closed.
+  [[nodiscard]] bool guarded(const IsolationReading& r) const {
+    const std::size_t closed = r.source.size() + r.ret.size();
     const auto all = [&](int row, const std::vector<Channel>& channels) {
       return std::ranges::all_of(channels, [&](Channel c) {
-        return evidence_.holds_under_load(placement_, row, c, closed);
+        return evidence_.touch(placement_, c) != Touch::proven ||
+               (evidence_.proven_around(placement_, row, c, r.sequence) &&
+                evidence_.holds_under_load(placement_, row, c, closed));
       });
     };
-    return all(1, s.source) && all(2, s.ret);
+    return all(1, r.source) && all(2, r.ret);
   }
 
   const expect::Board& board_;

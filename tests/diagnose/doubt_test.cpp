@@ -130,6 +130,38 @@ TEST_F(Doubt, IsAPoolThatConductedAndWhosePairsDoNot) {
   EXPECT_EQ(first_reads(8e6).verdict, Verdict::pass);
 }
 
+// Over-range whatever the board has: switches that do not pull in, or a converter that times out.
+TEST_F(Doubt, IsAllThatAMeterReadsWhichGivesUpOnManySwitches) {
+  auto b = bench();
+  b.meddle = [](const plan::Step& s, plan::Outcome& o) {
+    if (s.volts.value > 0 && s.source.size() + s.ret.size() > 4) o = plan::OverRange{};
+  };
+  const Diagnosis d = b.run();
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_TRUE(d.findings.empty());
+}
+
+// One switch of row 1 drops out when others are on; its net is bridged to the next.
+TEST_F(Doubt, IsWhatASwitchReadsThatDropsOutUnderLoad) {
+  auto b = bench();
+  const formats::Channel weak = b.plan().placements[0].probes[0].channel;
+  b.meddle = [=](const plan::Step& s, plan::Outcome& o) {
+    if (s.volts.value > 0 && s.source == std::vector{weak} && s.ret.size() > 2)
+      o = plan::OverRange{};
+  };
+  const Diagnosis d = b.run();
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_TRUE(d.findings.empty());
+}
+
+TEST_F(Doubt, IsAllThatAContactCheckSaysWhichNeverSaysNo) {
+  auto b = bench();
+  b.meddle = [](const plan::Step& s, plan::Outcome& o) {
+    if (s.by_check()) o = Measured{1, 0};
+  };
+  EXPECT_EQ(b.run().verdict, Verdict::incomplete);
+}
+
 TEST_F(Doubt, IsALeakInOnePolarityAlone) {
   auto b = bench();
   b.tie("U2.1", "U2.2", 2e6);

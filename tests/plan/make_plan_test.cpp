@@ -104,15 +104,47 @@ TEST_F(OnTideGauge, EveryTwoGroupsOfAPlacementAreLookedAtForAVoltageBetweenThem)
   }
 }
 
+// Alone on its row a switch is what conducts, whatever conducts beside it.
+TEST_F(OnTideGauge, EverySwitchOfAnIsolationBlockConductsOnceUnderItsLargestLoad) {
+  for (std::size_t p = 0; p < plan_->placements.size(); ++p) {
+    std::size_t largest = 0;
+    std::set<std::pair<int, Channel>> used, loaded;
+    for (const Step& s : plan_->steps) {
+      if (s.placement != p || s.volts.value == 0) continue;
+      const std::size_t closed = s.source.size() + s.ret.size();
+      if (s.kind == StepKind::isolation) {
+        largest = std::max(largest, closed);
+        for (const Channel c : s.source) used.insert({1, c});
+        for (const Channel c : s.ret) used.insert({2, c});
+      }
+      if (s.kind != StepKind::control_short || closed <= largest) continue;
+      if (s.source.size() == 1) loaded.insert({1, s.source[0]});
+      if (s.ret.size() == 1) loaded.insert({2, s.ret[0]});
+    }
+    for (const auto& [row, channel] : used) {
+      const auto& probe = plan_->placements[p].probe(channel);
+      const auto& group = board_->expectation.point(probe.point).group;
+      const auto fellows = std::ranges::count_if(plan_->placements[p].probes, [&](const Probe& q) {
+        return board_->expectation.point(q.point).group == group;
+      });
+      if (!probe.twin && fellows < 2) continue;
+      EXPECT_TRUE(loaded.contains({row, channel})) << p << " row " << row << " " << channel;
+    }
+  }
+}
+
 // n words that differ from each other take ceil(log2 n) bits; fewer cannot part all.
 TEST_F(OnTideGauge, TakesAsManyIsolationStepsAPlacementAsTheWordsOfItsGroupsHaveBits) {
   for (std::size_t p = 0; p < plan_->placements.size(); ++p) {
     std::set<GroupId> present;
     for (const auto& [channel, group] : groups_of(p)) present.insert(group);
-    const auto n = std::ranges::count_if(plan_->steps, [&](const Step& s) {
-      return s.placement == p && s.kind == StepKind::isolation;
-    });
-    EXPECT_EQ(n, std::bit_width(present.size() - 1)) << plan_->placements[p].name;
+    const auto n = [&](bool closing) {
+      return std::ranges::count_if(plan_->steps, [&](const Step& s) {
+        return s.placement == p && s.kind == StepKind::isolation && s.closing == closing;
+      });
+    };
+    EXPECT_EQ(n(false), std::bit_width(present.size() - 1)) << plan_->placements[p].name;
+    EXPECT_EQ(n(true), n(false)) << "each is read again at the end of the block";
   }
   EXPECT_GE(plan_->isolation.steps, plan_->isolation.bound);
 }

@@ -88,8 +88,21 @@ void find_unlisted_pads(const Case& c, std::vector<Disagreement>& found) {
   }
   std::vector<Pad> drawn = name_pads(pads_of_artwork(c.ground, c.holes), c.holes);
   place_pads(c.ground, c.holes, drawn);
+  // A lone hole that is called unplated is for a screw; of two one copper, a lead goes into each.
+  std::map<std::size_t, std::size_t> holes_on;
   for (const Pad& pad : drawn) {
-    if (pad.pin.empty() && !pad.hole) continue;
+    if (!pad.hole) continue;
+    for (const auto& island : pad.islands) {
+      if (island) ++holes_on[c.promised.of(*island)];
+    }
+  }
+  const auto lone = [&](const Pad& pad) {
+    return c.holes.tooling[*pad.hole] && std::ranges::none_of(pad.islands, [&](const auto& island) {
+             return island && holes_on[c.promised.of(*island)] > 1;
+           });
+  };
+  for (const Pad& pad : drawn) {
+    if (pad.pin.empty() && (!pad.hole || lone(pad))) continue;
     for (std::size_t layer = 0; layer < pad.islands.size(); ++layer) {
       const auto& island = pad.islands[layer];
       if (!island || !c.ground.counts(layer)) continue;

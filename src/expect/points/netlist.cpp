@@ -2,6 +2,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
+#include <set>
 
 #include "expect/points/points.hpp"
 
@@ -93,6 +95,18 @@ void note_left_out(const Ground& ground, std::size_t inner, std::size_t holeless
   }
 }
 
+// A via that the mask covers on one side has its copper there all the same: of a hole that is
+// listed from one side alone, both are.
+void reach_through(std::vector<Pad>& pads) {
+  std::map<std::size_t, std::set<Side>> from;
+  for (const Pad& pad : pads) {
+    if (pad.hole && pad.through) from[*pad.hole].insert(pad.access);
+  }
+  for (Pad& pad : pads) {
+    if (pad.hole && pad.through && from[*pad.hole].size() == 1) pad.access = Side::both;
+  }
+}
+
 }  // namespace
 
 std::vector<Pad> pads_of_netlist(const Ground& ground, const Holes& holes, Diagnostics& notes) {
@@ -108,13 +122,12 @@ std::vector<Pad> pads_of_netlist(const Ground& ground, const Holes& holes, Diagn
     }
     Pad pad = pad_of(record, *access);
     if (pad.through) {
-      // A via that the mask covers on one side has its copper there all the same.
-      if (record.kind == FeatureKind::through_hole) pad.access = Side::both;
       pad.hole = hole_of(ground, holes, record);
       if (!pad.hole) ++holeless;
     }
     pads.push_back(std::move(pad));
   }
+  reach_through(pads);
   note_left_out(ground, inner, holeless, notes);
   return pads;
 }

@@ -34,13 +34,27 @@ bool Finds::same_place(const Pad& a, const Pad& b) const {
   // The two ends of a slot are two places; a pad round all of it is none of its own.
   if (a.hole && a.hole == b.hole && !at_end_of_slot(a)) return true;
   if (a.hole && b.hole && a.hole != b.hole) return false;
-  // A via in a pad leads to the other side. Where a record names a hole that is not drawn there, it
-  // is that hole.
-  if ((a.hole && !b.hole && !b.through) || (b.hole && !a.hole && !a.through)) return false;
+  // A hole in a pad leads to the other side, unless the pad's record meant it; a joined via in a pad
+  // is no such pad.
+  if ((a.hole && !b.hole && !b.through) || (b.hole && !a.hole && !stands(b))) return false;
   // A ring round the pad of another net is not that pad.
   if (!meet(a.access, b.access) || !share_copper(a, b)) return false;
   const std::int64_t reach = std::max({a.size.value, b.size.value, kLeastReach.value}) / 2;
   return distance_nm(a.at, b.at) <= static_cast<double>(reach);
+}
+
+// A hole whose rings have records of their own, as before it is joined.
+bool Finds::named_by_sides(const Pad& pad) const {
+  if (!pad.hole) return false;
+  const auto reach = static_cast<double>(holes_.joins[*pad.hole].diameter.value) / 2;
+  for (std::size_t l = 0; l < pad.islands.size(); ++l) {
+    if (!pad.islands[l] || !outer(l)) continue;
+    const bool named = any_on(*pad.islands[l], l, [&](const Pad& other) {
+      return distance_nm(other.at, pad.at) <= reach;
+    });
+    if (!named) return false;
+  }
+  return true;
 }
 
 bool Finds::stands(const Pad& pad) const {
@@ -59,7 +73,9 @@ void Finds::take(Pad pad) {
   place_pads(ground_, holes_, one);
   if (!one.front().has_copper()) return;
   const auto taken = [&](const Pad& other) { return same_place(one.front(), other); };
-  if (std::ranges::any_of(known_, taken) || std::ranges::any_of(placed_, taken)) return;
+  if (std::ranges::any_of(known_, taken) || std::ranges::any_of(placed_, taken) ||
+      named_by_sides(one.front()))
+    return;
   note(one.front());
   placed_.push_back(std::move(one.front()));
   found.push_back(std::move(pad));

@@ -41,6 +41,7 @@ class Finds {
   void note(const Pad& pad);
   [[nodiscard]] bool same_place(const Pad& a, const Pad& b) const;
   [[nodiscard]] bool at_end_of_slot(const Pad& pad) const;
+  [[nodiscard]] bool named_by_sides(const Pad& pad) const;
 
   const Ground& ground_;
   const Holes& holes_;

@@ -48,8 +48,8 @@ class Finder {
     link_ends();
     blobs();
     find_drawn_pads(finds_);
-    find_bare_copper(finds_);
     find_bare_ends(finds_);
+    find_bare_copper(finds_);
     find_pours(finds_);
     find_second_ways(finds_);
     return std::move(finds_.found);
