@@ -100,11 +100,23 @@ void Batch::load(const Question& q, std::vector<Step>& into) const {
   for (const Channel c : q.ret) one(2, c);
 }
 
+// As in the plan's blocks.
+void Batch::check_says_no(std::vector<Step>& into) const {
+  for (const std::size_t i : so_far_.asked.in_placement(index_)) {
+    const Step& s = so_far_.plan.steps[i];
+    if (!s.expects_no_contact()) continue;
+    into.push_back(make_.no_contact(s.tip(), true));
+    into.push_back(make_.no_contact(s.tip(), false));
+    return;
+  }
+}
+
 void Batch::controls(Volts volts, std::vector<Step>& into) const {
   Channels all;
   for (const plan::Probe& p : placement_.probes) all.push_back(p.channel);
   into.push_back(make_.open_on_row_1(all, volts));
   into.push_back(make_.open_on_row_2(all, volts));
+  check_says_no(into);
   for (const auto& [pair, heard] : so_far_.evidence.heard(index_)) {
     if (heard.conducts())
       return into.push_back(make_.control_short(pair.first, pair.second, volts));

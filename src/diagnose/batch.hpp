@@ -33,6 +33,7 @@ class Batch {
  private:
   void add(plan::Step step);
   void prove(Channel c, std::vector<plan::Step>& into) const;
+  void check_says_no(std::vector<plan::Step>& into) const;
   void load(const Question& q, std::vector<plan::Step>& into) const;
   void controls(Volts volts, std::vector<plan::Step>& into) const;
 

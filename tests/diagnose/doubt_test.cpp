@@ -144,7 +144,11 @@ TEST_F(Doubt, IsAllThatAMeterReadsWhichGivesUpOnManySwitches) {
 // One switch of row 1 drops out when others are on; its net is bridged to the next.
 TEST_F(Doubt, IsWhatASwitchReadsThatDropsOutUnderLoad) {
   auto b = bench();
-  const formats::Channel weak = b.plan().placements[0].probes[0].channel;
+  const auto loaded = std::ranges::find_if(b.plan().steps, [](const plan::Step& s) {
+    return s.kind == StepKind::control_short && s.source.size() == 1 && s.ret.size() > 2;
+  });
+  ASSERT_NE(loaded, b.plan().steps.end());
+  const formats::Channel weak = loaded->source.front();
   b.meddle = [=](const plan::Step& s, plan::Outcome& o) {
     if (s.volts.value > 0 && s.source == std::vector{weak} && s.ret.size() > 2)
       o = plan::OverRange{};
