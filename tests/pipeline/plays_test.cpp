@@ -65,7 +65,7 @@ TEST(PlaysAdapter, NoiseUv) {
 }
 TEST(PlaysAdapter, OffsetUv) { expect_pass(with_adapter("offset-uv: 3000, noise-uv: 0")); }
 TEST(PlaysAdapter, DriftUvPerS) { expect_pass(with_adapter("drift-uv-per-s: 200")); }
-TEST(PlaysAdapter, HumUv) { expect_doubt(with_adapter("hum-uv: 4000, convert-us: 5000")); }
+TEST(PlaysAdapter, HumUv) { expect_doubt(with_adapter("hum-uv: 8000, convert-us: 5000")); }
 TEST(PlaysAdapter, Stuck) {
   // Of switches that the plan uses; channel 1 is a source, 2 and 3 are returns.
   for (const char* how : {"[1, 1, open]", "[2, 2, open]", "[1, 2, closed]", "[2, 2, closed]",
