@@ -258,6 +258,76 @@ TEST(Unlisted, ASecondWayThatAPadLiesOnIsNone) {
   EXPECT_EQ(unlisted(whole(std::move(b))->expectation), Texts{});
 }
 
+// A via in a pad that a record names leads to the other side all the same.
+TEST(Unlisted, AViaInAListedPadHasItsEnds) {
+  LittleBoard b = track_of_a();
+  b.pad(0, 0, 5, 3, 3).record("A", "U1", "9", 0, 5, 1);
+  b.track(0, 0, 0, 0, 5, 0.3).pad(0, 0.8, 5, 0.9, 0.9).pad(1, 0.8, 5, 0.9, 0.9).hole(0.8, 5, 0.4);
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@0.800,5.000@top A", "@0.800,5.000@bottom A"}));
+}
+
+// Rings with records of their own, one a side, are that hole.
+TEST(Unlisted, AHoleWhoseRingsAreListedIsNone) {
+  LittleBoard b = track_of_a();
+  b.pad(0, 5, 0, 1.6, 1.6).pad(1, 5, 0, 1.6, 1.6).hole(5, 0, 0.8);
+  b.record("A", "J1", "1", 5, 0, 1).record("A", "J1", "1", 5, 0, 2);
+  EXPECT_EQ(unlisted(b.must_run()), Texts{});
+}
+
+// Listed as reached from the top alone, as where the mask covers its other end.
+TEST(Unlisted, AHoleListedFromOneSideHasItsOtherEnd) {
+  LittleBoard b = track_of_a();
+  b.through("A", "", "", 5, 0);
+  b.design.netlist->records.back().access = 1;
+  const auto e = b.must_run();
+  EXPECT_EQ(unlisted(e), Texts{});
+  EXPECT_EQ(groups_text(e), "A: R1.1 R2.1 @5.000,0.000@top | A: @5.000,0.000@bottom");
+}
+
+// At home every hole is unplated.
+TEST(Unlisted, AHoleOfAFileThatIsCalledUnplatedIsAPlace) {
+  LittleBoard b = track_of_a();
+  b.track(0, 5, 0, 5, 5, 1.4).hole(5, 5, 0.8, false);
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@5.000,5.000@top A"}));
+}
+
+TEST(Unlisted, CopperOfTwoSuchHolesIsANetThatTheNetlistDoesNotKnow) {
+  LittleBoard b = track_of_a();
+  b.track(0, 0, 5, 10, 5, 1.4).hole(0, 5, 0.8, false).hole(10, 5, 0.8, false);
+  const auto e = b.must_run();
+  EXPECT_EQ(disagreements_text(e).size(), 1u);
+}
+
+// A joined via in a drawn pad serves its copper; the pad is a place still.
+TEST(Unlisted, AJoinedViaStandsForNoPad) {
+  LittleBoard b = track_of_a();
+  as_area(b.track(0, 5, 0, 5, 5, 0.3).pad(0, 5, 5.6, 1.6, 1.6));
+  b.through("A", "VIA", "", 5.4, 5.6);
+  EXPECT_EQ(unlisted(b.stage(Stage::joined).must_run()), (Texts{"@5.000,5.600 A"}));
+}
+
+// One opening over the ends of two nets' tracks, its middle between them.
+TEST(Unlisted, EachCopperThatAnOpeningLaysBareIsAPlace) {
+  LittleBoard b = track_of_a();
+  b.surface("B", "R3", "1", 0, 2).track(0, 0, 2, 10, 2, 0.3).design.mask_top.emplace();
+  b.design.mask_top->objects.push_back(opening(5, 1, 1, 4));
+  const Texts found = unlisted(whole(std::move(b))->expectation);
+  ASSERT_EQ(found.size(), 2u);
+  EXPECT_TRUE(found[0].ends_with(" A") && found[1].ends_with(" B"));
+}
+
+// From A over a wire to bare copper, and over the next to more, whichever is listed first.
+TEST(Unlisted, CopperBehindTwoWiresIsAPlace) {
+  for (const bool later : {false, true}) {
+    LittleBoard b = track_of_a();
+    b.track(0, 14, 0, 18, 0, 1).track(0, 22, 0, 30, 0, 1).stage(Stage::joined);
+    const formats::LinkEntry first{position_mm(10, 0), position_mm(14, 0), Side::top},
+        second{position_mm(18, 0), position_mm(22, 0), Side::top};
+    b.design.board.links = {later ? second : first, later ? first : second};
+    EXPECT_EQ(unlisted(b.must_run()).size(), 2u) << later;
+  }
+}
+
 // From 0 to 4 mm, with a pad round each end on both sides, or round all of it.
 LittleBoard slot(bool one_pad = false) {
   LittleBoard b;
