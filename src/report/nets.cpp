@@ -75,9 +75,10 @@ std::string possible_faults_in_words(const diagnose::Diagnosis& d, const std::st
                                  counted(b.listed, "possible bridge"), window);
   const std::string hidden = a.unless_bridged == 0
                                  ? ""
-                                 : fmt::format(" ({} unless bridged within {} own or a tied net)",
-                                               counted(a.unless_bridged, "break"),
-                                               a.unless_bridged == 1 ? "its" : "their");
+                                 : fmt::format(
+                                       " ({} of the breaks unless bridged within {} own "
+                                       "or a tied net)",
+                                       a.unless_bridged, a.unless_bridged == 1 ? "its" : "their");
   const std::size_t open = a.cannot_tell + b.cannot_tell, found = a.found + b.found;
   if (open + found == 0) {
     text += ": all excluded" + hidden;
@@ -102,8 +103,18 @@ std::string counts_in_words(const RunView& run, const std::string& window) {
   if (c.waived > 0) text += fmt::format(", {} waived by name", c.waived);
   text += "; " + possible_faults_in_words(d, window);
   if (c.pairs_beyond_window > 0)
-    text += fmt::format(", {} farther pairs not tested", c.pairs_beyond_window);
+    text += fmt::format("; {} not tested", counted(c.pairs_beyond_window, "farther pair"));
   return text;
+}
+
+std::string why_incomplete_in_words(const diagnose::Diagnosis& d) {
+  const diagnose::Coverage& c = d.coverage;
+  if (c.tested == 0) return "nothing was tested: ";
+  const std::string but = "nothing wrong found, but ";
+  if (c.tested + c.waived < c.required) return but;  // the points, counted after it
+  const std::size_t open = d.breaks.cannot_tell + d.bridges.cannot_tell;
+  if (open > 0) return but + counted(open, "possible fault") + " cannot be told; ";
+  return but + "not everything is proven; ";
 }
 
 namespace {

@@ -37,9 +37,11 @@ std::vector<std::string> all_remarks(const RunView& run);
 // verdict but for what was found until then.
 bool broken_off(const RunView& run);
 
-// "251 of 251 points tested; 271 of 271 pairs within 1.27 mm isolated, 2357 farther pairs not
-// tested"; `window` as text, from window_in_words.
+// "251 of 251 points tested; 417 possible breaks and 421 possible bridges within 1.27 mm: all
+// excluded; 2357 farther pairs not tested"; `window` as text, from window_in_words.
 std::string counts_in_words(const RunView& run, const std::string& window);
+// What keeps a run without findings from a pass, to stand before its counts.
+std::string why_incomplete_in_words(const diagnose::Diagnosis& d);
 // "417 possible breaks and 421 possible bridges within 1.27 mm: all excluded"
 std::string possible_faults_in_words(const diagnose::Diagnosis& d, const std::string& window);
 // What would tell, in one sentence; of entries with the same touch the likeliest stands first.

@@ -131,9 +131,7 @@ std::string verdict_line(const RunView& run, const Ink& ink) {
       return ink.bad("FAIL") +
              fmt::format("  {} finding(s), {}{}\n", d.findings.size(), basis, counts);
     case diagnose::Verdict::incomplete:
-      return ink.doubt("INCOMPLETE") + "  " +
-             (d.coverage.tested == 0 ? "nothing was tested: " : "nothing wrong found, but ") +
-             basis + counts + "\n";
+      return ink.doubt("INCOMPLETE") + "  " + why_incomplete_in_words(d) + basis + counts + "\n";
   }
   return "";
 }

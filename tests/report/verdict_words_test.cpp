@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the line with the verdict says, of counts written down here.
+#include <gtest/gtest.h>
+
+#include "isthmus/report/report.hpp"
+
+namespace isthmus::report {
+namespace {
+
+class Incomplete : public ::testing::Test {
+ protected:
+  Incomplete() { diagnosis().verdict = diagnose::Verdict::incomplete; }
+  diagnose::Diagnosis& diagnosis() { return view_.result.diagnosis; }
+  [[nodiscard]] std::string text() const { return run_text(view_, {}); }
+  void starts(const std::string& words) const {
+    EXPECT_NE(text().find("INCOMPLETE  " + words), std::string::npos) << words << "\n" << text();
+  }
+
+ private:
+  RunView view_;
+};
+
+// All points tested are no reason why a run is incomplete.
+TEST_F(Incomplete, NamesWhatKeepsItFromAPass) {
+  diagnose::Diagnosis& d = diagnosis();
+  d.coverage = {20, 19, 1, 5, 5, 1};
+  d.breaks = {10, 9, 0, 0, 1, 0};
+  d.bridges = {5, 5, 0, 0, 0, 0};
+  starts("nothing wrong found, but 1 possible fault cannot be told; 19 of 20 points tested, ");
+  d.bridges = {5, 4, 0, 0, 1, 0};
+  starts("nothing wrong found, but 2 possible faults cannot be told; 19 of 20 points tested, ");
+  d.coverage.waived = 0;
+  starts("nothing wrong found, but 19 of 20 points tested; ");
+  d.coverage.tested = 0;
+  starts("nothing was tested: 0 of 20 points tested; ");
+  d.coverage.tested = 20;
+  d.breaks = {10, 9, 0, 1, 0, 0};
+  d.bridges = {5, 5, 0, 0, 0, 0};
+  starts("nothing wrong found, but not everything is proven; 20 of 20 points tested; ");
+  EXPECT_NE(text().find(": 14 excluded, 1 suspected; 1 farther pair not tested\n"),
+            std::string::npos)
+      << text();
+}
+
+}  // namespace
+}  // namespace isthmus::report
