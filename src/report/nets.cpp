@@ -44,6 +44,21 @@ std::vector<UnlessBridged> unless_bridged(const expect::Board& board) {
   return list;
 }
 
+std::vector<UnlessBridged> unless_bridged(const expect::Board& board,
+                                          const diagnose::Diagnosis& d) {
+  const auto& entries = board.faults.entries;
+  std::vector<UnlessBridged> list = unless_bridged(board);
+  std::erase_if(list, [&](const UnlessBridged& u) {
+    if (d.states.size() == entries.size())
+      return d.states[static_cast<std::size_t>(u.entry - entries.data())] !=
+             expect::FaultState::excluded;
+    return u.entry->waived || std::ranges::any_of(d.cannot_tell, [&](const auto& c) {
+             return c.kind == u.entry->kind && c.at == u.entry->at && c.side == u.side;
+           });
+  });
+  return list;
+}
+
 bool broken_off(const RunView& run) { return run.result.state == "broken off"; }
 
 std::string window_in_words(std::string_view stage, Nanometres window,

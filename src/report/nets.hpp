@@ -26,6 +26,9 @@ struct UnlessBridged {
   const expect::PossibleFault* entry{};  // borrows board
 };
 std::vector<UnlessBridged> unless_bridged(const expect::Board& board);
+// Those of them that this run excluded. Of a run from the record those that it did not list as what
+// cannot be told: some may be suspected.
+std::vector<UnlessBridged> unless_bridged(const expect::Board& board, const diagnose::Diagnosis& d);
 
 // A share as text: "52 %"; "< 1 %" for what is small but was not left out.
 std::string percent(double share);
