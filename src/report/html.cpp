@@ -169,9 +169,9 @@ std::string untested(const diagnose::Diagnosis& d) {
 std::string cannot_tell(const diagnose::Diagnosis& d) {
   constexpr std::size_t kMost = 200;
   if (d.cannot_tell.empty()) return "";
-  std::string out =
-      "<h2>Cannot be told</h2><table><tr><th>Nets</th><th>Possible</th><th>x</th><th>y</th>"
-      "<th>Side</th><th>What would tell</th></tr>";
+  std::string out = "<h2>Cannot be told (" + cannot_tell_in_words(d) +
+                    ")</h2><table><tr><th>Nets</th><th>Possible</th><th>x</th><th>y</th>"
+                    "<th>Side</th><th>What would tell</th></tr>";
   for (std::size_t i = 0; i < d.cannot_tell.size() && i < kMost; ++i) {
     const diagnose::CannotTell& c = d.cannot_tell[i];
     out += fmt::format(

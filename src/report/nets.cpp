@@ -132,6 +132,18 @@ std::string why_incomplete_in_words(const diagnose::Diagnosis& d) {
   return but + "not everything is proven; ";
 }
 
+std::string cannot_tell_in_words(const diagnose::Diagnosis& d) {
+  const auto breaks = static_cast<std::size_t>(
+      std::ranges::count_if(d.cannot_tell, [](const auto& c) { return expect::is_break(c.kind); }));
+  const std::size_t facings = d.cannot_tell.size() - breaks;
+  std::string text = breaks > 0 ? counted(breaks, "break") : "";
+  if (facings == 0) return text;
+  text += (breaks > 0 ? ", " : "") + counted(facings, "facing");
+  // A pair counts by its worst facing: with one that is found it is no pair that cannot be told.
+  if (d.bridges.found == 0) text += " of " + counted(d.bridges.cannot_tell, "pair");
+  return text;
+}
+
 namespace {
 
 // Of one hole both ends are two places.

@@ -47,6 +47,8 @@ std::string counts_in_words(const RunView& run, const std::string& window);
 std::string why_incomplete_in_words(const diagnose::Diagnosis& d);
 // "417 possible breaks and 421 possible bridges within 1.27 mm: all excluded"
 std::string possible_faults_in_words(const diagnose::Diagnosis& d, const std::string& window);
+// "2 breaks, 7 facings of 3 pairs": the entries that cannot be told, beside the verdict's pairs.
+std::string cannot_tell_in_words(const diagnose::Diagnosis& d);
 // What would tell, in one sentence; of entries with the same touch the likeliest stands first.
 std::string would_tell_in_words(const diagnose::CannotTell& c);
 // "1.27 mm", and where holes are joined "1.27 mm (3.00 mm round joins made by hand)"; `length`

@@ -228,7 +228,7 @@ std::string cannot_tell_text(const diagnose::Diagnosis& d, const Ink& ink) {
     else
       at->second.push_back(&c);
   }
-  std::string out = "\n" + ink.doubt("Cannot be told:") + "\n";
+  std::string out = "\n" + ink.doubt("Cannot be told (" + cannot_tell_in_words(d) + "):") + "\n";
   for (std::size_t i = 0; i < lines.size() && i < kMostLines; ++i) {
     const diagnose::CannotTell& first = *lines[i].second.front();
     const std::size_t n = lines[i].second.size();

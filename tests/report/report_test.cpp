@@ -256,6 +256,7 @@ TEST_F(OnSmallBoard, WhatWouldTellNamesTheSideWhereThereAreTwo) {
   }
   says(text, "touch J2.1 (top)  (");
   says(page, "touch J2.1 (top)<");
+  says(page, "<h2>Cannot be told (3 breaks)</h2>");
   EXPECT_EQ(json::parse(run_json(view))["cannot_tell"][0]["would_tell_sides"],
             json::parse(R"(["top","bottom"])"));
 }

@@ -42,5 +42,27 @@ TEST_F(Incomplete, NamesWhatKeepsItFromAPass) {
       << text();
 }
 
+// Bridges are listed by facing and counted by pair: both numbers stand in one place.
+TEST_F(Incomplete, ListsFacingsOfThePairsThatItCounts) {
+  diagnose::Diagnosis& d = diagnosis();
+  diagnose::CannotTell bridge, lost;
+  bridge.kind = expect::FaultKind::bridge;
+  d.cannot_tell = {bridge, bridge, bridge};
+  d.bridges = {5, 3, 0, 0, 2, 0};
+  const auto says = [&](const std::string& words) {
+    EXPECT_NE(text().find("\nCannot be told (" + words + "):\n"), std::string::npos)
+        << words << "\n"
+        << text();
+  };
+  says("3 facings of 2 pairs");
+  d.cannot_tell = {lost, bridge};
+  d.bridges = {5, 4, 0, 0, 1, 0};
+  says("1 break, 1 facing of 1 pair");
+  d.bridges = {5, 4, 0, 1, 0, 0};  // another facing of that pair is bridged
+  says("1 break, 1 facing");
+  d.cannot_tell = {lost, lost};
+  says("2 breaks");
+}
+
 }  // namespace
 }  // namespace isthmus::report
