@@ -152,6 +152,22 @@ bool places_differ(const diagnose::CannotTell& c) {
   return c.would_tell[0] != c.would_tell[1] || (c.from.size() == 2 && c.from[0] != c.from[1]);
 }
 
+std::string place_in_words(const diagnose::CannotTell& c, std::size_t i) {
+  const bool say = i < c.from.size() && c.from[i].either;
+  return c.would_tell[i] + (say ? fmt::format(" ({})", name(c.from[i].side)) : "");
+}
+
+// Where a probe stood and touched no metal: the same touch again would tell no more.
+std::string no_contact_in_words(const diagnose::CannotTell& c) {
+  if (c.why != diagnose::WhyCannotTell::contact_unproven) return "";
+  std::string text;
+  for (std::size_t i = 0; i < c.from.size() && i < c.would_tell.size(); ++i) {
+    if (c.from[i].no_contact)
+      text += (text.empty() ? "no contact at " : " and ") + place_in_words(c, i);
+  }
+  return text;
+}
+
 }  // namespace
 
 std::string would_tell_in_words(const diagnose::CannotTell& c) {
@@ -160,12 +176,10 @@ std::string would_tell_in_words(const diagnose::CannotTell& c) {
   if (c.why == WhyCannotTell::reopened) return "measured again once the fault beside it is mended";
   if (c.why == WhyCannotTell::doubtful) return "readings contradict each other";
   if (c.would_tell.empty()) return "no probe reaches its copper: waive it by name, or look";
-  const auto place = [&](std::size_t i) {
-    const bool either = i < c.from.size() && c.from[i].either;
-    return c.would_tell[i] + (either ? fmt::format(" ({})", name(c.from[i].side)) : "");
-  };
   const bool two = places_differ(c);
-  const std::string places = two ? place(0) + " and " + place(1) : place(0);
+  const std::string places =
+      two ? place_in_words(c, 0) + " and " + place_in_words(c, 1) : place_in_words(c, 0);
+  if (const std::string missing = no_contact_in_words(c); !missing.empty()) return missing;
   if (c.why == WhyCannotTell::contact_unproven)
     return fmt::format("no trusted reading of {}{}", places, two ? " together" : "");
   return fmt::format("touch {}{}", places, two ? " at once" : "");

@@ -64,5 +64,26 @@ TEST_F(Incomplete, ListsFacingsOfThePairsThatItCounts) {
   says("2 breaks");
 }
 
+// To touch the same places again is no advice where a probe stood and touched no metal.
+TEST_F(Incomplete, NamesTheTipsThatMadeNoContact) {
+  diagnose::CannotTell c;
+  c.nets = {"GND"};
+  c.why = diagnose::WhyCannotTell::contact_unproven;
+  c.would_tell = {"J1.2", "C3.2"};
+  c.from = {{Side::bottom, true, true}, {Side::top, false, false}};
+  const auto says = [&](const std::string& words) {
+    diagnosis().cannot_tell = {c};
+    EXPECT_NE(text().find("\n  GND: " + words + "  (break"), std::string::npos) << text();
+  };
+  says("no contact at J1.2 (bottom)");
+  c.from[1].no_contact = true;
+  says("no contact at J1.2 (bottom) and C3.2");
+  c.from[0].no_contact = c.from[1].no_contact = false;
+  says("no trusted reading of J1.2 (bottom) and C3.2 together");
+  c.from[0].no_contact = true;
+  c.why = diagnose::WhyCannotTell::reopened;
+  says("measured again once the fault beside it is mended");
+}
+
 }  // namespace
 }  // namespace isthmus::report

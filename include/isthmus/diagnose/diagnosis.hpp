@@ -65,10 +65,12 @@ struct CannotTell {
   std::string side;  // "top", "bottom", "both" for a hole, "L2"...
   WhyCannotTell why{};
   std::vector<std::string> would_tell;  // two points, to be touched at once; fewer where none can
-  // Of each of those: the side it must be touched from, and whether it has copper on both.
+  // Of each of those: the side it must be touched from, whether it has copper on both, and whether
+  // a probe stood there that touched no metal.
   struct From {
     Side side{};
     bool either{};
+    bool no_contact{};
     bool operator==(const From&) const = default;
   };
   std::vector<From> from;
