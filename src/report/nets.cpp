@@ -153,8 +153,9 @@ bool places_differ(const diagnose::CannotTell& c) {
 }
 
 std::string place_in_words(const diagnose::CannotTell& c, std::size_t i) {
-  const bool say = i < c.from.size() && c.from[i].either;
-  return c.would_tell[i] + (say ? fmt::format(" ({})", name(c.from[i].side)) : "");
+  const std::string& id = c.would_tell[i];
+  const bool say = i < c.from.size() && (c.from[i].either || is_bare_name(id));
+  return id + (say ? fmt::format(" ({})", name(c.from[i].side)) : "");
 }
 
 // Where a probe stood and touched no metal: the same touch again would tell no more.
@@ -197,6 +198,17 @@ std::string foil_in_words(const diagnose::FoilFit& f) {
         "over-etched tracks";
   }
   return text;
+}
+
+bool is_bare_name(std::string_view id) {
+  return id.starts_with('@') && !id.ends_with("@top") && !id.ends_with("@bottom");
+}
+
+std::string place_in_words(const expect::Board& board, const std::string& id) {
+  const auto& points = board.expectation.points;
+  const auto point = std::ranges::find(points, id, &expect::Point::id);
+  if (!is_bare_name(id) || point == points.end() || point->side == Side::both) return id;
+  return fmt::format("{} ({})", id, name(point->side));
 }
 
 std::string basis_in_words(const RunView& run) {

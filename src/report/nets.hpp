@@ -56,6 +56,11 @@ std::string would_tell_in_words(const diagnose::CannotTell& c);
 std::string window_in_words(std::string_view stage, Nanometres window,
                             const std::function<std::string(double)>& length);
 
+// "@39.723,22.125": of a place without a name, which does not say the side it lies on.
+bool is_bare_name(std::string_view id);
+// "@39.723,22.125 (bottom)"; other points by their name alone.
+std::string place_in_words(const expect::Board& board, const std::string& id);
+
 // "33.1 +- 0.9 um thick, each edge 18 +- 5 um short of the drawing (from 381 readings)"
 std::string foil_in_words(const diagnose::FoilFit& foil);
 // What the verdict cannot say, before its counts; empty, or ends in "; ".

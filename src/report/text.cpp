@@ -445,8 +445,11 @@ std::string plan_text(const expect::Board& board, const plan::Plan& plan, const 
       out += ink.doubt(fmt::format("  cannot tell from a laying {}\n", words));
   }
   if (!plan.untested.empty()) out += ink.doubt("\nNot reached by this fixture:\n");
-  for (const plan::Untested& u : plan.untested)
-    out += fmt::format("  {}: {}  ({})\n", u.net, list(u.points, " "), u.why);
+  for (const plan::Untested& u : plan.untested) {
+    std::vector<std::string> places;
+    for (const std::string& id : u.points) places.push_back(place_in_words(board, id));
+    out += fmt::format("  {}: {}  ({})\n", u.net, list(places, " "), u.why);
+  }
   return out;
 }
 

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "isthmus/report/report.hpp"
+#include "tests/expect/piece_board.hpp"
 
 namespace isthmus::report {
 namespace {
@@ -83,6 +84,42 @@ TEST_F(Incomplete, NamesTheTipsThatMadeNoContact) {
   c.from[0].no_contact = true;
   c.why = diagnose::WhyCannotTell::reopened;
   says("measured again once the fault beside it is mended");
+}
+
+// The name of a bare place is its coordinates, which both sides have.
+TEST_F(Incomplete, SaysFromWhichSideABarePlaceIsTouched) {
+  diagnose::CannotTell c;
+  c.nets = {"GND"};
+  c.would_tell = {"@39.723,22.125", "C3.2"};
+  c.from = {{Side::bottom}, {Side::top}};
+  const auto says = [&](const std::string& words) {
+    diagnosis().cannot_tell = {c};
+    EXPECT_NE(text().find("\n  GND: " + words + "  (break"), std::string::npos) << text();
+  };
+  says("touch @39.723,22.125 (bottom) and C3.2 at once");
+  c.would_tell[0] = "@39.723,22.125#2";
+  says("touch @39.723,22.125#2 (bottom) and C3.2 at once");
+  c.would_tell[0] = "@39.723,22.125@bottom";  // as the ends of a hole without metal are called
+  says("touch @39.723,22.125@bottom and C3.2 at once");
+}
+
+// R1 on top, through J1, to a pad below that no record names, and that this fixture does not touch.
+TEST(PlanText, SaysOnWhichSideABarePlaceLiesThatIsNotReached) {
+  test::LittleBoard little;
+  little.surface("A", "R1", "1", 0, 0).track(0, 0, 0, 10, 0, 0.3).through("A", "J1", "1", 10, 0);
+  little.track(1, 10, 0, 20, 0, 0.3).pad(1, 20, 0, 1, 1).stage(Stage::joined);
+  const auto board = test::whole(std::move(little));
+  formats::FixtureFile fixture;
+  fixture.channels = 8;
+  fixture.contact_check = true;
+  fixture.placements = {{"A", Side::top, {}}};
+  fixture.placements[0].probes[1].point = "R1.1";
+  fixture.placements[0].probes[2].point = "J1.1";
+  Diagnostics notes;
+  const auto plan = plan::make_plan(*board, fixture, {4, {10.0}}, notes);
+  ASSERT_TRUE(plan);
+  const std::string text = plan_text(*board, *plan, {});
+  EXPECT_NE(text.find("\n  A: @20.000,0.000 (bottom) "), std::string::npos) << text;
 }
 
 }  // namespace
