@@ -98,11 +98,16 @@ class Counter {
     for (const auto& [pair, state] : pairs) count(d_.bridges, state);
     d_.likelihood_excluded = all > 0 ? told / all : 1;
     auto tell = derived_.would_tell.begin();
+    std::vector<bool> no_touch;
     for (std::uint32_t e = 0; e < d_.states.size(); ++e) {
       if (d_.states[e] != FaultState::cannot_tell) continue;
+      if (no_touch.empty()) no_touch = expect::told_by_no_touch(s_.board.faults.wiring);
       while (tell != derived_.would_tell.end() && tell->entry < e) ++tell;
       const bool known = tell != derived_.would_tell.end() && tell->entry == e;
-      name(e, known ? tell->p : Wiring::kNone, known ? tell->q : Wiring::kNone);
+      if (no_touch[e])
+        name_untouchable(e);
+      else
+        name(e, known ? tell->p : Wiring::kNone, known ? tell->q : Wiring::kNone);
     }
   }
 
@@ -135,8 +140,7 @@ class Counter {
     }
   }
 
-  void name(std::uint32_t e, std::uint32_t p, std::uint32_t q) {
-    const PossibleFault& f = s_.board.faults.entries[e];
+  [[nodiscard]] CannotTell named(const PossibleFault& f) const {
     CannotTell c;
     c.kind = f.kind;
     c.at = f.at;
@@ -146,6 +150,18 @@ class Counter {
     if (f.other != f.piece) add_nets(f.other, c);
     std::ranges::sort(c.nets);
     c.nets.erase(std::unique(c.nets.begin(), c.nets.end()), c.nets.end());
+    return c;
+  }
+
+  // Whatever the run was like: another would tell no more.
+  void name_untouchable(std::uint32_t e) {
+    d_.cannot_tell.push_back(named(s_.board.faults.entries[e]));
+    d_.cannot_tell.back().why = WhyCannotTell::no_touch;
+  }
+
+  void name(std::uint32_t e, std::uint32_t p, std::uint32_t q) {
+    const PossibleFault& f = s_.board.faults.entries[e];
+    CannotTell c = named(f);
     bool probed = true, no_contact = false;
     bool reopened = derived_.reopened[f.piece] || derived_.reopened[f.other];
     for (const std::uint32_t n : {p, q}) {

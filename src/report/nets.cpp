@@ -174,6 +174,7 @@ std::string no_contact_in_words(const diagnose::CannotTell& c) {
 std::string would_tell_in_words(const diagnose::CannotTell& c) {
   using diagnose::WhyCannotTell;
   if (c.why == WhyCannotTell::broken_off) return "the run did not get there";
+  if (c.why == WhyCannotTell::no_touch) return "no touch can tell: look at it, or waive it by name";
   if (c.why == WhyCannotTell::reopened) return "measured again once the fault beside it is mended";
   if (c.why == WhyCannotTell::doubtful) return "readings contradict each other";
   if (c.would_tell.empty()) return "no probe reaches its copper: waive it by name, or look";

@@ -448,7 +448,8 @@ std::string plan_text(const expect::Board& board, const plan::Plan& plan, const 
   for (const plan::Untested& u : plan.untested) {
     std::vector<std::string> places;
     for (const std::string& id : u.points) places.push_back(place_in_words(board, id));
-    out += fmt::format("  {}: {}  ({})\n", u.net, list(places, " "), u.why);
+    out += places.empty() ? fmt::format("  {}: {}\n", u.net, u.why)
+                          : fmt::format("  {}: {}  ({})\n", u.net, list(places, " "), u.why);
   }
   return out;
 }

@@ -291,6 +291,18 @@ TEST_F(UnlistedPad, ThatNoProbeStandsOnIsNotReached) {
   for (const auto& from : all[0].from) EXPECT_FALSE(from.no_contact);
 }
 
+// As on an inner layer: the pad must stay on, and no tip can come down on it.
+TEST_F(UnlistedPad, ThatNothingCanTouchIsNoAdviceToTouchTheRest) {
+  fixture_.placements[0].probes.erase(3);
+  board_->faults.wiring.nodes[board_->faults.top_node.back()].place = false;
+  const auto all = lifted();
+  ASSERT_EQ(all.size(), 1u);
+  EXPECT_EQ(all[0].why, WhyCannotTell::no_touch);
+  EXPECT_EQ(all[0].would_tell, Strings{});
+  EXPECT_EQ(all[0].points, Strings{});
+  EXPECT_EQ(all[0].nets, Strings{"A"});
+}
+
 std::set<std::pair<std::uint32_t, std::uint32_t>> pairs(
     const std::vector<expect::Facts::Two>& all) {
   std::set<std::pair<std::uint32_t, std::uint32_t>> out;

@@ -103,6 +103,59 @@ TEST_F(Incomplete, SaysFromWhichSideABarePlaceIsTouched) {
   says("touch @39.723,22.125@bottom and C3.2 at once");
 }
 
+TEST_F(Incomplete, AdvisesNoTouchWhereNoneWouldTell) {
+  diagnose::CannotTell c;
+  c.nets = {"GND"};
+  c.side = "L2";
+  c.why = diagnose::WhyCannotTell::no_touch;
+  diagnosis().cannot_tell = {c};
+  EXPECT_NE(text().find("\n  GND: no touch can tell: look at it, or waive it by name  (break at "
+                        "(0.00, 0.00) mm L2)\n"),
+            std::string::npos)
+      << text();
+}
+
+// R1 to R2, and on to a pad that no tip can reach, as if it were copper of an inner layer.
+TEST(PlanText, CountsTheBreaksOfWhichNoTouchCanTell) {
+  test::LittleBoard little;
+  little.surface("A", "R1", "1", 0, 0).surface("A", "R2", "1", 5, 0).pad(0, 10, 0, 1, 1);
+  little.track(0, 0, 0, 10, 0, 0.3);
+  const auto board = test::whole(std::move(little));
+  Diagnostics notes;
+  const auto shortfall_with = [&](const char* point) {
+    formats::FixtureFile fixture;
+    fixture.channels = 8;
+    fixture.contact_check = true;
+    fixture.placements = {{"A", Side::top, {}}};
+    fixture.placements[0].probes[1].point = "R1.1";
+    fixture.placements[0].probes[2].point = point;
+    const auto plan = plan::make_plan(*board, fixture, {4, {10.0}}, notes);
+    EXPECT_TRUE(plan);
+    return std::pair(plan::shortfall_of(*board, plan->placements, true),
+                     plan_text(*board, *plan, {}));
+  };
+  auto [before, text_before] = shortfall_with("R2.1");
+  EXPECT_EQ(before.split, 1u);
+  EXPECT_EQ(before.no_touch_breaks, 0u);
+  board->faults.wiring.nodes[board->faults.top_node.back()].place = false;
+  auto [after, text] = shortfall_with("R2.1");
+  EXPECT_EQ(after.split, 0u);
+  EXPECT_EQ(after.points, 0u);
+  EXPECT_EQ(after.no_touch_breaks, 1u);
+  EXPECT_TRUE(after.any());
+  EXPECT_EQ(in_words(after),
+            "no run with this fixture can pass: no touch can tell of 1 possible break");
+  EXPECT_EQ(what_helps(after),
+            "isthmus plan BOARD --fixture F names them: look at them, or waive them by name");
+  EXPECT_NE(text.find("\n  A: no-touch: no touch can tell of 1 possible break, at ("), text.npos)
+      << text;
+  EXPECT_EQ(text_before.find("no-touch"), std::string::npos);
+  // What another fixture would prove stands beside it, with its own advice.
+  EXPECT_EQ(in_words(shortfall_with("R1.1").first),
+            "no run with this fixture can pass: 1 point(s) have no probe, 1 net(s) are never tied "
+            "together, no touch can tell of 1 possible break");
+}
+
 // R1 on top, through J1, to a pad below that no record names, and that this fixture does not touch.
 TEST(PlanText, SaysOnWhichSideABarePlaceLiesThatIsNotReached) {
   test::LittleBoard little;
