@@ -85,6 +85,8 @@ std::string_view name(WhyCannotTell w) {
       return "doubtful";
     case WhyCannotTell::broken_off:
       return "broken-off";
+    case WhyCannotTell::no_touch:
+      return "no-touch";
     case WhyCannotTell::reopened:
       return "reopened";
   }

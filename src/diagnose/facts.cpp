@@ -65,7 +65,16 @@ void add_isolation(const Study& s, std::size_t placement, expect::Facts& facts) 
 class Counter {
  public:
   Counter(const Study& s, const expect::Derived& derived, bool complete, Diagnosis& d)
-      : s_(s), derived_(derived), complete_(complete), d_(d) {}
+      : s_(s), derived_(derived), complete_(complete), d_(d) {
+    for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+      for (const plan::Probe& probe : s.plan.placements[p].probes) {
+        const std::uint32_t node = node_of(s.board, probe);
+        if (node == Wiring::kNone || derived.component[node] != Wiring::kNone) continue;
+        Unproven& u = unproven_.try_emplace(node, Unproven{&probe}).first->second;
+        u.missing = u.missing || s.evidence.touch(p, probe.channel) == Touch::missing;
+      }
+    }
+  }
 
   void run() {
     d_.states = derived_.state;
@@ -89,11 +98,16 @@ class Counter {
     for (const auto& [pair, state] : pairs) count(d_.bridges, state);
     d_.likelihood_excluded = all > 0 ? told / all : 1;
     auto tell = derived_.would_tell.begin();
+    std::vector<bool> no_touch;
     for (std::uint32_t e = 0; e < d_.states.size(); ++e) {
       if (d_.states[e] != FaultState::cannot_tell) continue;
+      if (no_touch.empty()) no_touch = expect::told_by_no_touch(s_.board.faults.wiring);
       while (tell != derived_.would_tell.end() && tell->entry < e) ++tell;
       const bool known = tell != derived_.would_tell.end() && tell->entry == e;
-      name(e, known ? tell->p : Wiring::kNone, known ? tell->q : Wiring::kNone);
+      if (no_touch[e])
+        name_untouchable(e);
+      else
+        name(e, known ? tell->p : Wiring::kNone, known ? tell->q : Wiring::kNone);
     }
   }
 
@@ -126,8 +140,7 @@ class Counter {
     }
   }
 
-  void name(std::uint32_t e, std::uint32_t p, std::uint32_t q) {
-    const PossibleFault& f = s_.board.faults.entries[e];
+  [[nodiscard]] CannotTell named(const PossibleFault& f) const {
     CannotTell c;
     c.kind = f.kind;
     c.at = f.at;
@@ -137,32 +150,52 @@ class Counter {
     if (f.other != f.piece) add_nets(f.other, c);
     std::ranges::sort(c.nets);
     c.nets.erase(std::unique(c.nets.begin(), c.nets.end()), c.nets.end());
-    bool touched = true, reopened = derived_.reopened[f.piece] || derived_.reopened[f.other];
+    return c;
+  }
+
+  // Whatever the run was like: another would tell no more.
+  void name_untouchable(std::uint32_t e) {
+    d_.cannot_tell.push_back(named(s_.board.faults.entries[e]));
+    d_.cannot_tell.back().why = WhyCannotTell::no_touch;
+  }
+
+  void name(std::uint32_t e, std::uint32_t p, std::uint32_t q) {
+    const PossibleFault& f = s_.board.faults.entries[e];
+    CannotTell c = named(f);
+    bool probed = true, no_contact = false;
+    bool reopened = derived_.reopened[f.piece] || derived_.reopened[f.other];
     for (const std::uint32_t n : {p, q}) {
       if (n == Wiring::kNone) continue;
       // The neighbour that could hide a break has a fault of its own.
       reopened = reopened || derived_.reopened[s_.board.faults.wiring.nodes[n].piece];
-      touched = touched && derived_.component[n] != Wiring::kNone;
-      const auto& points = s_.board.faults.points_of_node[n];
-      if (points.empty()) continue;
-      const std::string& id = s_.board.expectation.point(points.front()).id;
-      c.points.push_back(id);
-      c.would_tell.push_back(id);
-      c.from.push_back(from(points.front(), n));
+      const auto tip = unproven_.find(n);
+      probed = probed && (tip != unproven_.end() || derived_.component[n] != Wiring::kNone);
+      no_contact = no_contact || (tip != unproven_.end() && tip->second.missing);
+      add_place(n, c);
     }
-    c.why = reopened             ? WhyCannotTell::reopened
-            : !complete_         ? WhyCannotTell::broken_off
-            : p == Wiring::kNone ? WhyCannotTell::doubtful
-            : touched            ? WhyCannotTell::contact_unproven
-                                 : WhyCannotTell::not_reached;
+    c.why = reopened               ? WhyCannotTell::reopened
+            : !complete_           ? WhyCannotTell::broken_off
+            : p == Wiring::kNone   ? WhyCannotTell::doubtful
+            : probed || no_contact ? WhyCannotTell::contact_unproven
+                                   : WhyCannotTell::not_reached;
     d_.cannot_tell.push_back(std::move(c));
   }
 
-  [[nodiscard]] CannotTell::From from(PointId point, std::uint32_t node) const {
+  // Under the name by which a probe stands there, if one does.
+  void add_place(std::uint32_t node, CannotTell& c) const {
+    const auto& points = s_.board.faults.points_of_node[node];
+    const auto tip = unproven_.find(node);
+    if (points.empty() && tip == unproven_.end()) return;
+    const PointId point = tip == unproven_.end() ? points.front() : tip->second.probe->point;
+    const std::string& id = s_.board.expectation.point(point).id;
+    c.points.push_back(id);
+    c.would_tell.push_back(id);
     const std::uint32_t top = s_.board.faults.node_of(point, Side::top),
                         bottom = s_.board.faults.node_of(point, Side::bottom);
-    return {node == top ? Side::top : Side::bottom,
-            top != Wiring::kNone && bottom != Wiring::kNone};
+    const bool either = top != Wiring::kNone && bottom != Wiring::kNone;
+    c.from.push_back(tip == unproven_.end()
+                         ? CannotTell::From{node == top ? Side::top : Side::bottom, either, false}
+                         : CannotTell::From{tip->second.probe->side, either, tip->second.missing});
   }
 
   void add_nets(std::uint32_t piece, CannotTell& c) const {
@@ -172,8 +205,15 @@ class Counter {
     for (const GroupId g : groups) c.nets.push_back(s_.board.expectation.group(g).net);
   }
 
+  // A probe whose touch nothing proves.
+  struct Unproven {
+    const plan::Probe* probe{};
+    bool missing{};  // and it was read to touch no metal
+  };
+
   const Study& s_;
   const expect::Derived& derived_;
+  std::map<std::uint32_t, Unproven> unproven_;  // by node that nothing is known to touch
   bool complete_;
   Diagnosis& d_;
 };

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 #include <set>
 
 #include "plan/ideal.hpp"
@@ -15,7 +16,7 @@ class Reach {
  public:
   Reach(const expect::Board& board, const std::vector<Placement>& placements,
         const expect::Derived& derived)
-      : board_(board), derived_(derived) {
+      : board_(board), derived_(derived), no_touch_(expect::told_by_no_touch(board.faults.wiring)) {
     for (const Placement& p : placements) {
       for (const Probe& probe : p.probes) probed_.insert(probe.point);
     }
@@ -32,7 +33,10 @@ class Reach {
         list_.push_back({point.net, {point.id}, "not-reached: no probe"});
       }
     }
-    for (const expect::WouldTell& w : derived_.would_tell) report(w);
+    for (const expect::WouldTell& w : derived_.would_tell) {
+      if (!no_touch_[w.entry]) report(w);
+    }
+    report_untouchable();
     return std::move(list_);
   }
 
@@ -54,6 +58,35 @@ class Reach {
     if (said_.insert({u.net, u.points, u.why}).second) list_.push_back(std::move(u));
   }
 
+  // One line for all of a net, or of two: the run lists each of them.
+  void report_untouchable() {
+    std::map<std::string, std::vector<const expect::PossibleFault*>> of_nets;
+    for (std::size_t e = 0; e < derived_.state.size(); ++e) {
+      const expect::PossibleFault& f = board_.faults.entries[e];
+      if (!no_touch_[e] || f.waived || derived_.state[e] != expect::FaultState::cannot_tell)
+        continue;
+      of_nets[expect::is_break(f.kind) ? net_of(f.piece)
+                                       : net_of(f.piece) + " and " + net_of(f.other)]
+          .push_back(&f);
+    }
+    for (const auto& [nets, faults] : of_nets) list_.push_back({nets, {}, no_touch(faults)});
+  }
+
+  [[nodiscard]] std::string no_touch(
+      const std::vector<const expect::PossibleFault*>& faults) const {
+    const expect::PossibleFault& first = *faults.front();
+    const bool one = faults.size() == 1;
+    const std::string side = first.side == Side::both && !first.join
+                                 ? layer_name(first.layer, board_.copper.layers)
+                                 : std::string(name(first.side));
+    return fmt::format(
+        "no-touch: no touch can tell of {} possible {}{}, {}at ({:.2f}, {:.2f}) mm {}: look at {}, "
+        "or waive {} by name",
+        faults.size(), expect::is_break(first.kind) ? "break" : "bridge", one ? "" : "s",
+        one ? "" : "the first ", to_mm(first.at.x), to_mm(first.at.y), side, one ? "it" : "them",
+        one ? "it" : "them");
+  }
+
   [[nodiscard]] std::string net_of(std::uint32_t piece) const {
     const auto& groups = board_.faults.groups_of_piece[piece];
     if (!groups.empty()) return board_.expectation.group(groups.front()).net;
@@ -62,6 +95,7 @@ class Reach {
 
   const expect::Board& board_;
   const expect::Derived& derived_;
+  std::vector<bool> no_touch_;  // by entry
   std::set<PointId> probed_;
   std::set<std::tuple<std::string, std::vector<std::string>, std::string>> said_;
   std::vector<Untested> list_;

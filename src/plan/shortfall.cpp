@@ -14,18 +14,23 @@ Shortfall shortfall_of(const expect::Board& board, const std::vector<Placement>&
       expect::derive(board.faults.wiring, ideal_facts(board, placements, contact_check));
   for (const Untested& u : out_of_reach(board, placements, derived))
     s.points += u.points.size() == 1 && !u.why.starts_with("not-tied");
-  std::set<std::pair<std::uint32_t, std::uint32_t>> pairs, open;
+  const std::vector<bool> no_touch = expect::told_by_no_touch(board.faults.wiring);
+  std::set<std::pair<std::uint32_t, std::uint32_t>> pairs, open, untouchable;
   std::set<std::uint32_t> split;
   for (std::size_t e = 0; e < derived.state.size(); ++e) {
     const expect::PossibleFault& f = board.faults.entries[e];
     const bool told = f.waived || derived.state[e] != expect::FaultState::cannot_tell;
     if (expect::is_break(f.kind)) {
-      if (!told) split.insert(f.piece);
+      if (!told && no_touch[e])
+        ++s.no_touch_breaks;
+      else if (!told)
+        split.insert(f.piece);
       continue;
     }
     pairs.insert(std::minmax(f.piece, f.other));
-    if (!told) open.insert(std::minmax(f.piece, f.other));
+    if (!told) (no_touch[e] ? untouchable : open).insert(std::minmax(f.piece, f.other));
   }
+  for (const auto& pair : untouchable) s.no_touch_pairs += !open.contains(pair);
   s.split = split.size();
   s.pairs = open.size();
   s.of = pairs.size();

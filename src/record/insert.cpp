@@ -96,7 +96,7 @@ void insert_cannot_tell(Sql& sql, RunId run, std::size_t nth, const diagnose::Ca
   std::vector<std::int64_t> either;
   for (const auto& from : c.from) {
     sides.emplace_back(word(from.side));
-    either.push_back(from.either ? 1 : 0);
+    either.push_back((from.either ? 1 : 0) + (from.no_contact ? 2 : 0));
   }
   sql.run(
       "INSERT INTO cannot_tell (run, nth, kind, nets, points, x_nm, y_nm, side, why, would_tell, "

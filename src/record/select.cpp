@@ -65,7 +65,8 @@ std::vector<diagnose::CannotTell::From> froms_of(Sql& sql, RunId run, const std:
     damaged(sql, run, "of what would tell, sides and places do not match");
   std::vector<diagnose::CannotTell::From> out;
   for (std::size_t i = 0; i < words.size() && i < both.size(); ++i)
-    out.push_back({known(sql, run, side(words[i]), words[i]), both[i] != 0});
+    out.push_back(
+        {known(sql, run, side(words[i]), words[i]), (both[i] & 1) != 0, (both[i] & 2) != 0});
   return out;
 }
 

@@ -44,6 +44,7 @@ constexpr std::array kWhys{
     std::pair{WhyCannotTell::contact_unproven, "contact-unproven"},
     std::pair{WhyCannotTell::doubtful, "doubtful"},
     std::pair{WhyCannotTell::broken_off, "broken-off"},
+    std::pair{WhyCannotTell::no_touch, "no-touch"},
     std::pair{WhyCannotTell::reopened, "reopened"},
 };
 constexpr std::array kSides{

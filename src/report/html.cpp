@@ -169,9 +169,9 @@ std::string untested(const diagnose::Diagnosis& d) {
 std::string cannot_tell(const diagnose::Diagnosis& d) {
   constexpr std::size_t kMost = 200;
   if (d.cannot_tell.empty()) return "";
-  std::string out =
-      "<h2>Cannot be told</h2><table><tr><th>Nets</th><th>Possible</th><th>x</th><th>y</th>"
-      "<th>Side</th><th>What would tell</th></tr>";
+  std::string out = "<h2>Cannot be told (" + cannot_tell_in_words(d) +
+                    ")</h2><table><tr><th>Nets</th><th>Possible</th><th>x</th><th>y</th>"
+                    "<th>Side</th><th>What would tell</th></tr>";
   for (std::size_t i = 0; i < d.cannot_tell.size() && i < kMost; ++i) {
     const diagnose::CannotTell& c = d.cannot_tell[i];
     out += fmt::format(
@@ -188,12 +188,18 @@ std::string cannot_tell(const diagnose::Diagnosis& d) {
 
 std::string hidden_if_bridged(const diagnose::Diagnosis& d, const expect::Board& board) {
   if (d.breaks.unless_bridged == 0) return "";
+  const std::vector<UnlessBridged> list = unless_bridged(board, d);
   std::string out =
       "<h2>Excluded unless bridged within their own or a tied net</h2><p>Copper of one net, or of "
       "tied ones, faces itself on the two sides of these places. A break there with solder across "
-      "conducts as it should.</p><table><tr><th>Net</th><th>Possible</th><th>x</th><th>y</th>"
+      "conducts as it should.</p>";
+  if (list.size() != d.breaks.unless_bridged)  // from the record, which keeps their number alone
+    out += fmt::format("<p>{} of these {} were excluded in this run.</p>", d.breaks.unless_bridged,
+                       list.size());
+  out +=
+      "<table><tr><th>Net</th><th>Possible</th><th>x</th><th>y</th>"
       "<th>Side</th></tr>";
-  for (const UnlessBridged& u : unless_bridged(board)) {
+  for (const UnlessBridged& u : list) {
     out += fmt::format(
         "<tr><td>{}</td><td>{}</td><td class=\"n\">{:.3f}</td><td class=\"n\">{:.3f}</td>"
         "<td>{}</td></tr>",

@@ -44,6 +44,21 @@ std::vector<UnlessBridged> unless_bridged(const expect::Board& board) {
   return list;
 }
 
+std::vector<UnlessBridged> unless_bridged(const expect::Board& board,
+                                          const diagnose::Diagnosis& d) {
+  const auto& entries = board.faults.entries;
+  std::vector<UnlessBridged> list = unless_bridged(board);
+  std::erase_if(list, [&](const UnlessBridged& u) {
+    if (d.states.size() == entries.size())
+      return d.states[static_cast<std::size_t>(u.entry - entries.data())] !=
+             expect::FaultState::excluded;
+    return u.entry->waived || std::ranges::any_of(d.cannot_tell, [&](const auto& c) {
+             return c.kind == u.entry->kind && c.at == u.entry->at && c.side == u.side;
+           });
+  });
+  return list;
+}
+
 bool broken_off(const RunView& run) { return run.result.state == "broken off"; }
 
 std::string window_in_words(std::string_view stage, Nanometres window,
@@ -75,9 +90,10 @@ std::string possible_faults_in_words(const diagnose::Diagnosis& d, const std::st
                                  counted(b.listed, "possible bridge"), window);
   const std::string hidden = a.unless_bridged == 0
                                  ? ""
-                                 : fmt::format(" ({} unless bridged within {} own or a tied net)",
-                                               counted(a.unless_bridged, "break"),
-                                               a.unless_bridged == 1 ? "its" : "their");
+                                 : fmt::format(
+                                       " ({} of the breaks unless bridged within {} own "
+                                       "or a tied net)",
+                                       a.unless_bridged, a.unless_bridged == 1 ? "its" : "their");
   const std::size_t open = a.cannot_tell + b.cannot_tell, found = a.found + b.found;
   if (open + found == 0) {
     text += ": all excluded" + hidden;
@@ -102,7 +118,29 @@ std::string counts_in_words(const RunView& run, const std::string& window) {
   if (c.waived > 0) text += fmt::format(", {} waived by name", c.waived);
   text += "; " + possible_faults_in_words(d, window);
   if (c.pairs_beyond_window > 0)
-    text += fmt::format(", {} farther pairs not tested", c.pairs_beyond_window);
+    text += fmt::format("; {} not tested", counted(c.pairs_beyond_window, "farther pair"));
+  return text;
+}
+
+std::string why_incomplete_in_words(const diagnose::Diagnosis& d) {
+  const diagnose::Coverage& c = d.coverage;
+  if (c.tested == 0) return "nothing was tested: ";
+  const std::string but = "nothing wrong found, but ";
+  if (c.tested + c.waived < c.required) return but;  // the points, counted after it
+  const std::size_t open = d.breaks.cannot_tell + d.bridges.cannot_tell;
+  if (open > 0) return but + counted(open, "possible fault") + " cannot be told; ";
+  return but + "not everything is proven; ";
+}
+
+std::string cannot_tell_in_words(const diagnose::Diagnosis& d) {
+  const auto breaks = static_cast<std::size_t>(
+      std::ranges::count_if(d.cannot_tell, [](const auto& c) { return expect::is_break(c.kind); }));
+  const std::size_t facings = d.cannot_tell.size() - breaks;
+  std::string text = breaks > 0 ? counted(breaks, "break") : "";
+  if (facings == 0) return text;
+  text += (breaks > 0 ? ", " : "") + counted(facings, "facing");
+  // A pair counts by its worst facing: with one that is found it is no pair that cannot be told.
+  if (d.bridges.found == 0) text += " of " + counted(d.bridges.cannot_tell, "pair");
   return text;
 }
 
@@ -114,20 +152,36 @@ bool places_differ(const diagnose::CannotTell& c) {
   return c.would_tell[0] != c.would_tell[1] || (c.from.size() == 2 && c.from[0] != c.from[1]);
 }
 
+std::string place_in_words(const diagnose::CannotTell& c, std::size_t i) {
+  const std::string& id = c.would_tell[i];
+  const bool say = i < c.from.size() && (c.from[i].either || is_bare_name(id));
+  return id + (say ? fmt::format(" ({})", name(c.from[i].side)) : "");
+}
+
+// Where a probe stood and touched no metal: the same touch again would tell no more.
+std::string no_contact_in_words(const diagnose::CannotTell& c) {
+  if (c.why != diagnose::WhyCannotTell::contact_unproven) return "";
+  std::string text;
+  for (std::size_t i = 0; i < c.from.size() && i < c.would_tell.size(); ++i) {
+    if (c.from[i].no_contact)
+      text += (text.empty() ? "no contact at " : " and ") + place_in_words(c, i);
+  }
+  return text;
+}
+
 }  // namespace
 
 std::string would_tell_in_words(const diagnose::CannotTell& c) {
   using diagnose::WhyCannotTell;
   if (c.why == WhyCannotTell::broken_off) return "the run did not get there";
+  if (c.why == WhyCannotTell::no_touch) return "no touch can tell: look at it, or waive it by name";
   if (c.why == WhyCannotTell::reopened) return "measured again once the fault beside it is mended";
   if (c.why == WhyCannotTell::doubtful) return "readings contradict each other";
   if (c.would_tell.empty()) return "no probe reaches its copper: waive it by name, or look";
-  const auto place = [&](std::size_t i) {
-    const bool either = i < c.from.size() && c.from[i].either;
-    return c.would_tell[i] + (either ? fmt::format(" ({})", name(c.from[i].side)) : "");
-  };
   const bool two = places_differ(c);
-  const std::string places = two ? place(0) + " and " + place(1) : place(0);
+  const std::string places =
+      two ? place_in_words(c, 0) + " and " + place_in_words(c, 1) : place_in_words(c, 0);
+  if (const std::string missing = no_contact_in_words(c); !missing.empty()) return missing;
   if (c.why == WhyCannotTell::contact_unproven)
     return fmt::format("no trusted reading of {}{}", places, two ? " together" : "");
   return fmt::format("touch {}{}", places, two ? " at once" : "");
@@ -145,6 +199,17 @@ std::string foil_in_words(const diagnose::FoilFit& f) {
         "over-etched tracks";
   }
   return text;
+}
+
+bool is_bare_name(std::string_view id) {
+  return id.starts_with('@') && !id.ends_with("@top") && !id.ends_with("@bottom");
+}
+
+std::string place_in_words(const expect::Board& board, const std::string& id) {
+  const auto& points = board.expectation.points;
+  const auto point = std::ranges::find(points, id, &expect::Point::id);
+  if (!is_bare_name(id) || point == points.end() || point->side == Side::both) return id;
+  return fmt::format("{} ({})", id, name(point->side));
 }
 
 std::string basis_in_words(const RunView& run) {

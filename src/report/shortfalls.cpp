@@ -39,6 +39,12 @@ std::string in_words(const plan::Shortfall& s) {
     add(fmt::format("{} of {} pairs of nets can never be proven isolated", s.pairs, s.of));
   if (s.points > 0) add(fmt::format("{} point(s) have no probe", s.points));
   if (s.split > 0) add(fmt::format("{} net(s) are never tied together", s.split));
+  if (s.no_touch_breaks > 0)
+    add(fmt::format("no touch can tell of {} possible break{}", s.no_touch_breaks,
+                    s.no_touch_breaks == 1 ? "" : "s"));
+  if (s.no_touch_pairs > 0)
+    add(fmt::format("no touch can tell of bridges between {} pair{} of nets", s.no_touch_pairs,
+                    s.no_touch_pairs == 1 ? "" : "s"));
   return text;
 }
 
@@ -56,6 +62,8 @@ std::string blockers_in_words(const expect::Expectation& e) {
 }
 
 std::string what_helps(const plan::Shortfall& s) {
+  if (!s.fixture_lacks())
+    return "isthmus plan BOARD --fixture F names them: look at them, or waive them by name";
   if (s.pairs > 0 && !s.contact_check) {
     return s.channels > 0 && s.channels < 4
                ? "two nets with two tips each take four channels: --channels 4 or more; or "

@@ -131,9 +131,7 @@ std::string verdict_line(const RunView& run, const Ink& ink) {
       return ink.bad("FAIL") +
              fmt::format("  {} finding(s), {}{}\n", d.findings.size(), basis, counts);
     case diagnose::Verdict::incomplete:
-      return ink.doubt("INCOMPLETE") + "  " +
-             (d.coverage.tested == 0 ? "nothing was tested: " : "nothing wrong found, but ") +
-             basis + counts + "\n";
+      return ink.doubt("INCOMPLETE") + "  " + why_incomplete_in_words(d) + basis + counts + "\n";
   }
   return "";
 }
@@ -230,7 +228,7 @@ std::string cannot_tell_text(const diagnose::Diagnosis& d, const Ink& ink) {
     else
       at->second.push_back(&c);
   }
-  std::string out = "\n" + ink.doubt("Cannot be told:") + "\n";
+  std::string out = "\n" + ink.doubt("Cannot be told (" + cannot_tell_in_words(d) + "):") + "\n";
   for (std::size_t i = 0; i < lines.size() && i < kMostLines; ++i) {
     const diagnose::CannotTell& first = *lines[i].second.front();
     const std::size_t n = lines[i].second.size();
@@ -447,8 +445,12 @@ std::string plan_text(const expect::Board& board, const plan::Plan& plan, const 
       out += ink.doubt(fmt::format("  cannot tell from a laying {}\n", words));
   }
   if (!plan.untested.empty()) out += ink.doubt("\nNot reached by this fixture:\n");
-  for (const plan::Untested& u : plan.untested)
-    out += fmt::format("  {}: {}  ({})\n", u.net, list(u.points, " "), u.why);
+  for (const plan::Untested& u : plan.untested) {
+    std::vector<std::string> places;
+    for (const std::string& id : u.points) places.push_back(place_in_words(board, id));
+    out += places.empty() ? fmt::format("  {}: {}\n", u.net, u.why)
+                          : fmt::format("  {}: {}  ({})\n", u.net, list(places, " "), u.why);
+  }
   return out;
 }
 

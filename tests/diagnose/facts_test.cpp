@@ -122,7 +122,12 @@ TEST_F(FaultStates, ALiftedTipLeavesItsStretchAndSaysWhichTouchWouldTell) {
   ASSERT_NE(at, d.cannot_tell.end());
   EXPECT_EQ(at->nets, Strings{"ALPHA"});
   EXPECT_EQ(at->side, "top");
-  EXPECT_NE(std::ranges::find(at->would_tell, "U3.1"), at->would_tell.end());
+  const auto lifted = std::ranges::find(at->would_tell, "U3.1");
+  ASSERT_NE(lifted, at->would_tell.end());
+  EXPECT_EQ(at->why, WhyCannotTell::contact_unproven);
+  for (auto id = at->would_tell.begin(); id != at->would_tell.end(); ++id)
+    EXPECT_EQ(at->from.at(static_cast<std::size_t>(id - at->would_tell.begin())).no_contact,
+              id == lifted);
 }
 
 TEST_F(FaultStates, AProbeLeftOutIsNotReached) {
@@ -229,6 +234,73 @@ TEST(TwoSidedBoard, NamesTheSideFromWhichATouchWouldTell) {
   EXPECT_EQ(told,
             (std::set<std::string>{"join: J1.1 top of both", "join: J1.1 bottom of both",
                                    "stretch: J1.1 top of both", "stretch: J2.1 bottom of both"}));
+}
+
+// R1 to R2, and on to a pad that no record names: nobody needs to touch it but for the track to it.
+class UnlistedPad : public ::testing::Test {
+ protected:
+  UnlistedPad() {
+    test::LittleBoard little;
+    little.surface("A", "R1", "1", 0, 0).surface("A", "R2", "1", 5, 0).pad(0, 10, 0, 1, 1);
+    little.track(0, 0, 0, 10, 0, 0.3);
+    board_ = test::whole(std::move(little));
+    fixture_.channels = 8;
+    fixture_.contact_check = true;
+    fixture_.placements.push_back({});
+    fixture_.placements[0].name = "A";
+    for (const auto& [channel, point] : {std::pair{1, "R1.1"}, {2, "R2.1"}, {3, kPad}})
+      fixture_.placements[0].probes[channel].point = point;
+  }
+  // What cannot be told, if the tip on that pad touches nothing.
+  [[nodiscard]] std::vector<CannotTell> lifted() const {
+    Diagnostics notes;
+    const auto plan = plan::make_plan(*board_, fixture_, {4, {10.0}}, notes);
+    EXPECT_TRUE(plan);
+    test::FakeBench bench(*board_, *plan);
+    bench.lift(kPad);
+    return bench.run().cannot_tell;
+  }
+  static constexpr const char* kPad = "@10.000,0.000";
+  std::unique_ptr<expect::Board> board_;
+  formats::FixtureFile fixture_;
+};
+
+TEST_F(UnlistedPad, WhoseTipTouchesNothingIsNoContactAndWasReached) {
+  const auto all = lifted();
+  ASSERT_EQ(all.size(), 1u);
+  EXPECT_EQ(all[0].why, WhyCannotTell::contact_unproven);
+  ASSERT_EQ(all[0].would_tell.size(), 2u);
+  for (std::size_t i = 0; i < 2; ++i)
+    EXPECT_EQ(all[0].from.at(i).no_contact, all[0].would_tell[i] == kPad) << i;
+}
+
+// Without a contact check a tip in the air reads as an open would: neither is known.
+TEST_F(UnlistedPad, WhoseTouchNothingCouldProveIsUnproven) {
+  fixture_.contact_check = false;
+  const auto all = lifted();
+  ASSERT_EQ(all.size(), 1u);
+  EXPECT_EQ(all[0].why, WhyCannotTell::contact_unproven);
+  for (const auto& from : all[0].from) EXPECT_FALSE(from.no_contact);
+}
+
+TEST_F(UnlistedPad, ThatNoProbeStandsOnIsNotReached) {
+  fixture_.placements[0].probes.erase(3);
+  const auto all = lifted();
+  ASSERT_EQ(all.size(), 1u);
+  EXPECT_EQ(all[0].why, WhyCannotTell::not_reached);
+  for (const auto& from : all[0].from) EXPECT_FALSE(from.no_contact);
+}
+
+// As on an inner layer: the pad must stay on, and no tip can come down on it.
+TEST_F(UnlistedPad, ThatNothingCanTouchIsNoAdviceToTouchTheRest) {
+  fixture_.placements[0].probes.erase(3);
+  board_->faults.wiring.nodes[board_->faults.top_node.back()].place = false;
+  const auto all = lifted();
+  ASSERT_EQ(all.size(), 1u);
+  EXPECT_EQ(all[0].why, WhyCannotTell::no_touch);
+  EXPECT_EQ(all[0].would_tell, Strings{});
+  EXPECT_EQ(all[0].points, Strings{});
+  EXPECT_EQ(all[0].nets, Strings{"A"});
 }
 
 std::set<std::pair<std::uint32_t, std::uint32_t>> pairs(

@@ -80,6 +80,7 @@ TEST(Expectation, WaiverOfOneSideDoesNotWaiveTheJoinedHole) {
   b.waive("J1.1@top", "clip");
   EXPECT_FALSE(b.stage(Stage::joined).must_run().points[0].waived);
   EXPECT_EQ(b.note_codes(), (Texts{"EXP-022"}));
+  EXPECT_EQ(b.notes.list().at(0).severity, Severity::warning);
 }
 
 TEST(Expectation, WaiverOfNothingIsRefused) {

@@ -66,8 +66,11 @@ class Waived {
     return out;
   }
   [[nodiscard]] std::string problem() const { return done_.ok() ? "" : format(done_.problem()); }
-  [[nodiscard]] std::string note() const {
-    return notes_.list().empty() ? "" : format(notes_.list().front().what, "note");
+  // Shown without being asked for: not a note.
+  [[nodiscard]] std::string warning() const {
+    if (notes_.list().empty()) return "";
+    const Diagnostic& d = notes_.list().front();
+    return format(d.what, d.severity == Severity::warning ? "warning" : "note");
   }
 
  private:
@@ -190,26 +193,26 @@ TEST(Waivers, OfWhatIsNotThereAreRefusedAtTheirPlaceWithWhatIsNear) {
             at + "the net SDA2, which the board does not have\n  hint: did you mean SDA1?");
 }
 
-TEST(Waivers, OfWhatIsNotThereYetAreNoted) {
-  const auto note_of = [](LittleBoard b, const WaiveEntry& entry) {
+TEST(Waivers, OfWhatIsNotThereYetAreWarnedOf) {
+  const auto warning_of = [](LittleBoard b, const WaiveEntry& entry) {
     const Waived w(std::move(b), {entry});
     EXPECT_EQ(w.problem(), "");
     EXPECT_EQ(w.entries(), Texts{});
     EXPECT_EQ(w.printed(), "");
-    return w.note();
+    return w.warning();
   };
-  const std::string at = "little.yaml:7:5: note EXP-022: waive names ";
+  const std::string at = "little.yaml:7:5: warning EXP-022: waive names ";
   EXPECT_EQ(
-      note_of(two_sided(Stage::etched), join(10, 0)),
+      warning_of(two_sided(Stage::etched), join(10, 0)),
       at + "join @10.000,0.000, but it joins nothing at stage etched; nothing is waived by it");
   EXPECT_EQ(
-      note_of(two_sided(Stage::etched_top), copper(15, 0, Side::bottom)),
+      warning_of(two_sided(Stage::etched_top), copper(15, 0, Side::bottom)),
       at + "copper @15.000,0.000 bottom, but it is not etched yet at stage etched-top; nothing "
            "is waived by it");
   LittleBoard far = bar_between();
   far.surface("FAR", "U", "1", 30, 0);
   EXPECT_EQ(
-      note_of(far, pair("P", "FAR")),
+      warning_of(far, pair("P", "FAR")),
       at + "pair P and FAR, but no facing of their copper within 1.27 mm has to be isolated at "
            "stage etched; nothing is waived by it");
 }

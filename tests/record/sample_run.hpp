@@ -124,8 +124,8 @@ inline record::RunResult sample_result() {
                     {-5, 7},
                     "both",
                     diagnose::WhyCannotTell::reopened,
-                    {"U1.3", "@1.000,2.000"},
-                    {{Side::top, false}, {Side::bottom, true}}},
+                    {"U1.3", "@1.000,2.000", "J1.1"},
+                    {{Side::top, false, true}, {Side::bottom, true}, {Side::top, true, true}}},
                    {}};
   d.foil.emplace();
   d.foil->thickness = 31'200_nm;
@@ -243,7 +243,7 @@ inline std::string text_of(const record::RunResult& r) {
     out += fmt::format("cannot tell {} {} {} {} {} {} {} {}\n", name(c.kind), joined(c.nets),
                        joined(c.points), c.at.x, c.at.y, c.side, name(c.why), joined(c.would_tell));
     for (const auto& from : c.from)
-      out += fmt::format(" from {} {}\n", name(from.side), from.either);
+      out += fmt::format(" from {} {} {}\n", name(from.side), from.either, from.no_contact);
   }
   for (const auto& u : d.untested) {
     out += fmt::format("untested {} {} {} {}\n", u.net, joined(u.points), u.why, u.detail);

@@ -44,6 +44,7 @@ TEST(Words, AreThoseOfTheRecordsThatExist) {
       {WhyCannotTell::contact_unproven, "contact-unproven"},
       {WhyCannotTell::doubtful, "doubtful"},
       {WhyCannotTell::broken_off, "broken-off"},
+      {WhyCannotTell::no_touch, "no-touch"},
       {WhyCannotTell::reopened, "reopened"}};
   for (const auto& [why, text] : whys) {
     EXPECT_EQ(word(why), text);

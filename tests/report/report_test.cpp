@@ -214,8 +214,9 @@ TEST_F(OnSmallBoard, TheVerdictLineCountsPointsAndPossibleFaults) {
   d.parallel_joins = 3;
   const std::string counts =
       "251 of 251 points tested; 413 possible breaks and 271 possible bridges within 1.27 mm (3.00 "
-      "mm round joins made by hand): all excluded (17 breaks unless bridged within their own or a "
-      "tied net); 3 joins lie parallel to others, 2357 farther pairs not tested";
+      "mm round joins made by hand): all excluded (17 of the breaks unless bridged within their "
+      "own "
+      "or a tied net); 3 joins lie parallel to others; 2357 farther pairs not tested";
   EXPECT_NE(run_text(view, {}).find("PASS  " + counts + "\n"), std::string::npos)
       << run_text(view, {});
   EXPECT_NE(run_html(view, board()).find(counts), std::string::npos);
@@ -255,6 +256,7 @@ TEST_F(OnSmallBoard, WhatWouldTellNamesTheSideWhereThereAreTwo) {
   }
   says(text, "touch J2.1 (top)  (");
   says(page, "touch J2.1 (top)<");
+  says(page, "<h2>Cannot be told (3 breaks)</h2>");
   EXPECT_EQ(json::parse(run_json(view))["cannot_tell"][0]["would_tell_sides"],
             json::parse(R"(["top","bottom"])"));
 }

@@ -51,6 +51,7 @@ enum class WhyCannotTell {
   contact_unproven,
   doubtful,
   broken_off,  // the run did not get there
+  no_touch,    // none would tell, wherever probes stand: inner copper
   reopened,    // its net, or the other, has a fault; until that is mended a reading proves less
 };
 std::string_view name(WhyCannotTell w);  // "not-reached", "contact-unproven", ...
@@ -64,11 +65,13 @@ struct CannotTell {
   Position at;
   std::string side;  // "top", "bottom", "both" for a hole, "L2"...
   WhyCannotTell why{};
-  std::vector<std::string> would_tell;  // two points, to be touched at once; fewer where none can
-  // Of each of those: the side it must be touched from, and whether it has copper on both.
+  std::vector<std::string> would_tell;  // two points, to be touched at once; none of `no_touch`
+  // Of each of those: the side it must be touched from, whether it has copper on both, and whether
+  // a probe stood there that touched no metal.
   struct From {
     Side side{};
     bool either{};
+    bool no_contact{};
     bool operator==(const From&) const = default;
   };
   std::vector<From> from;

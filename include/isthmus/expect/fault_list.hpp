@@ -86,7 +86,7 @@ FaultList list_possible_faults(const Board& board);
 // and appends those waivers to the expectation's. docs/formats/board.md has what each leaves out.
 //
 // Errors  EXP-002 for what is not on the board; what is there, but has no entry at this stage, is
-//         noted (EXP-022).
+//         warned of (EXP-022).
 Result<Done> waive_entries(Board& board, Diagnostics& notes);
 
 }  // namespace isthmus::expect

@@ -102,6 +102,9 @@ struct Derived {
 // Errors  none; REQUIRES indices in range and edges within one piece.
 Derived derive(const Wiring& wiring, const Facts& facts);
 
+// Entries that stay untold even where every place is touched at once, as on inner copper. By entry.
+std::vector<bool> told_by_no_touch(const Wiring& wiring);
+
 // Copper that stays joined to a touched node whichever single edge is lost, joins that no reading
 // proves left out: component of the touched nodes it hangs on, else Wiring::kNone. By node.
 std::vector<std::uint32_t> held_copper(const Wiring& wiring, const Facts& facts);

@@ -147,9 +147,13 @@ struct Shortfall {
   std::size_t points{};       // required, and no probe on them
   std::size_t split{};        // pieces of copper with a possible break that cannot be told
   std::size_t pairs{}, of{};  // pairs of pieces with a possible bridge that cannot be told
-  int channels{};             // of the fixture; 0: not known
+  // Breaks and pairs besides, of which no touch can tell whatever the fixture: inner copper.
+  std::size_t no_touch_breaks{}, no_touch_pairs{};
+  int channels{};  // of the fixture; 0: not known
   bool contact_check{false};
-  [[nodiscard]] bool any() const { return points + split + pairs > 0; }
+  [[nodiscard]] bool any() const { return fixture_lacks() || no_touch_breaks + no_touch_pairs > 0; }
+  // Something that another fixture could prove.
+  [[nodiscard]] bool fixture_lacks() const { return points + split + pairs > 0; }
 };
 Shortfall shortfall_of(const expect::Board& board, const std::vector<Placement>& placements,
                        bool contact_check);

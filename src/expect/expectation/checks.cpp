@@ -142,7 +142,7 @@ Result<Done> waive_points(const Ground& ground, const std::vector<Pad>& pads,
       return named(pad.id, pad.aliases, without_side(entry.point));
     });
     if (elsewhere) {
-      notes.note(
+      notes.warn(
           problem(ground.design, entry, "EXP-022",
                   fmt::format("waive names {}, which is no point of its own at stage {}; nothing "
                               "is waived by it",

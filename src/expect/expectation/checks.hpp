@@ -16,7 +16,7 @@ Problem no_points(const Ground& ground);  // EXP-008
 Result<Done> check_origin(const Ground& ground, const std::vector<Pad>& pads);
 
 // EXP-002: a waived name that no pad of the design has; `unlisted` are the names of those that the
-// netlist does not know. A pad the stage does not have is noted (EXP-022).
+// netlist does not know. A pad the stage does not have is warned of (EXP-022).
 Result<Done> waive_points(const Ground& ground, const std::vector<Pad>& pads,
                           const std::set<std::string>& unlisted, std::vector<Point>& points,
                           Diagnostics& notes);

@@ -236,7 +236,7 @@ Result<Done> waive_entries(Board& board, Diagnostics& notes) {
     Result<Named> named = Finder(board).find(w);
     if (!named) return named.problem();
     if (named->entries.empty()) {
-      notes.note(problem(board.design, w, "EXP-022",
+      notes.warn(problem(board.design, w, "EXP-022",
                          fmt::format("waive names {}, but {}; nothing is waived by it",
                                      named->waiver.point, named->why_none)));
       continue;

@@ -167,6 +167,24 @@ TEST(Derive, ReportsTwoPiecesAgainstOneAndExcludesNothingOfThem) {
   }
 }
 
+// Where every feature can be touched all is told; of a track to one that cannot be, nothing tells.
+TEST(Derive, NoTouchTellsOfWhatOnlyUntouchableCopperHangsOn) {
+  for (const Case& c : many()) {
+    const bool all = std::ranges::all_of(
+        c.wiring.nodes, [](const Wiring::Node& n) { return n.place || !n.feature; });
+    const std::vector<bool> untold = told_by_no_touch(c.wiring);
+    ASSERT_EQ(untold.size(), c.wiring.entries);
+    if (!all) continue;
+    EXPECT_EQ(std::ranges::count(untold, true), 0) << c.name;
+  }
+  Wiring w;  // touched, touched, inner; in a row
+  w.nodes = {{0, true, true}, {0, true, true}, {0, true, false}};
+  w.edges = {{0, 1, 0}, {1, 2, 1}};
+  w.kin = {0};
+  w.entries = 2;
+  EXPECT_EQ(told_by_no_touch(w), (std::vector<bool>{false, true}));
+}
+
 TEST(Derive, NamesWhatWouldTellOfEachEntryThatCannotBeTold) {
   for (const Case& c : many()) {
     const Derived d = derive(c.wiring, Exhaustion(c.wiring, c.touched, Pairs::all).facts({}));
