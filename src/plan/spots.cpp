@@ -73,8 +73,7 @@ Position way_along(const expect::Board& board, const Pads& pads, const expect::P
     if (reach > best) best = reach, best_angle = angle;
   }
   // Farther out the rest of the pad would hang behind the tip.
-  const auto most =
-      static_cast<double>(std::min(best - tip.value / 2, expect::kPadSpan.value));
+  const auto most = static_cast<double>(std::min(best - tip.value / 2, expect::kPadSpan.value));
   return most > 0 ? offset(best_angle, most) : Position{};
 }
 

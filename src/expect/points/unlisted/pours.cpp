@@ -137,7 +137,9 @@ class Pours {
     }
     const auto main =
         std::ranges::max_element(widest, {}, [](const auto& body) { return body.second->width; });
-    for (const auto& [body, branch] : widest) {
+    for (const auto& lobe : widest) {
+      const std::size_t body = lobe.first;
+      const copper::Branch* branch = lobe.second;
       // Lesser lobes of a pour are loose copper.
       if (branch->width < kLobe && body != main->first) continue;
       const auto lies_on = [&](const Pad& pad) {
