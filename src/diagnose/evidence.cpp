@@ -138,11 +138,10 @@ void Evidence::prove(Touches& touches, int row, Channel channel, std::uint32_t s
   touches.proven[{row, channel}].push_back(sequence);
 }
 
-// By the isolation measurement. A channel that is alone on its row is proven, whatever of the other
-// row conducts to it.
+// A channel that is alone on its row is proven, whatever of the other row conducts to it.
 void Evidence::take_loaded(const Step& step, const plan::Reading& reading, Said& said) const {
   const std::size_t closed = step.source.size() + step.ret.size();
-  if (step.volts.value == 0 || !is_low(reading, step.limit)) return;
+  if (!is_low(reading, step.limit)) return;
   const auto proven = [&](int row, const std::vector<Channel>& channels) {
     if (channels.size() != 1) return;
     prove(said.touches, row, channels[0], reading.sequence);

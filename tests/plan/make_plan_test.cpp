@@ -109,8 +109,9 @@ TEST_F(OnTideGauge, EverySwitchOfAnIsolationBlockConductsOnceUnderItsLargestLoad
   for (std::size_t p = 0; p < plan_->placements.size(); ++p) {
     std::size_t largest = 0;
     std::set<std::pair<int, Channel>> used, loaded;
+    std::set<Channel> by_voltage;
     for (const Step& s : plan_->steps) {
-      if (s.placement != p || s.volts.value == 0) continue;
+      if (s.placement != p) continue;
       const std::size_t closed = s.source.size() + s.ret.size();
       if (s.kind == StepKind::isolation) {
         largest = std::max(largest, closed);
@@ -118,8 +119,10 @@ TEST_F(OnTideGauge, EverySwitchOfAnIsolationBlockConductsOnceUnderItsLargestLoad
         for (const Channel c : s.ret) used.insert({2, c});
       }
       if (s.kind != StepKind::control_short || closed <= largest) continue;
-      if (s.source.size() == 1) loaded.insert({1, s.source[0]});
-      if (s.ret.size() == 1) loaded.insert({2, s.ret[0]});
+      const bool on_row_1 = s.source.size() == 1;
+      const Channel own = on_row_1 ? s.source[0] : s.ret.at(0);
+      loaded.insert({on_row_1 ? 1 : 2, own});
+      if (s.volts.value > 0) by_voltage.insert(own);
     }
     for (const auto& [row, channel] : used) {
       const auto& probe = plan_->placements[p].probe(channel);
@@ -129,6 +132,7 @@ TEST_F(OnTideGauge, EverySwitchOfAnIsolationBlockConductsOnceUnderItsLargestLoad
       });
       if (!probe.twin && fellows < 2) continue;
       EXPECT_TRUE(loaded.contains({row, channel})) << p << " row " << row << " " << channel;
+      EXPECT_TRUE(by_voltage.contains(channel)) << p << ": its tip at the test voltage";
     }
   }
 }
