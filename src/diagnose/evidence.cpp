@@ -147,6 +147,7 @@ void Evidence::take_loaded(const Step& step, const plan::Reading& reading, Said&
     prove(said.touches, row, channels[0], reading.sequence);
     std::size_t& most = said.loads[{row, channels[0]}];
     most = std::max(most, closed);
+    if (step.volts.value > 0) said.at_voltage.insert(channels[0]);
   };
   proven(1, step.source);
   proven(2, step.ret);
@@ -249,9 +250,10 @@ std::optional<Channel> Evidence::partner(std::size_t placement, Channel channel)
 
 bool Evidence::holds_under_load(std::size_t placement, int row, Channel channel,
                                 std::size_t closed) const {
-  const auto& loads = placed_[placement].said.loads;
-  const auto at = loads.find({row, channel});
-  return (at != loads.end() && at->second >= closed) || !partner(placement, channel);
+  const Said& said = placed_[placement].said;
+  const auto at = said.loads.find({row, channel});
+  const bool held = at != said.loads.end() && at->second >= closed;
+  return (held && said.at_voltage.contains(channel)) || !partner(placement, channel);
 }
 
 bool Evidence::contact_unread(std::size_t placement, Channel channel) const {

@@ -61,8 +61,8 @@ class Evidence {
   // Proven through that switch in this placement, before `sequence` and after it.
   [[nodiscard]] bool proven_around(std::size_t placement, int row, Channel channel,
                                    std::uint32_t sequence) const;
-  // That switch was seen to conduct with as many closed, or nothing that conducts to its channel is
-  // known, so that it cannot be.
+  // That switch was seen to conduct with as many closed, and its tip at the test voltage; or nothing
+  // that conducts to its channel is known, so that it cannot be.
   [[nodiscard]] bool holds_under_load(std::size_t placement, int row, Channel channel,
                                       std::size_t closed) const;
   // What is known to conduct to the channel: its twin, else a fellow.
@@ -99,6 +99,7 @@ class Evidence {
     std::map<std::pair<int, std::vector<Channel>>, double> leakages;  // (row, channels) -> S
     // (row, channel) -> most switches closed while it conducted
     std::map<std::pair<int, Channel>, std::size_t> loads;
+    std::set<Channel> at_voltage;  // whose tip conducted so at the test voltage
   };
   struct Placed {
     std::map<std::size_t, Block> blocks;       // by number

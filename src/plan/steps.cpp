@@ -255,9 +255,11 @@ void StepBuilder::loaded(const std::vector<Partition>& parts) {
     const Channel own = probe(groups_[g], 0).channel;
     std::vector<Channel> rest = channels_of(all);
     std::erase(rest, own);
-    if (used(g, &Partition::source))
-      add_step(plan_, make_.loaded_on_row_1(own, *other, rest, volts));
-    if (used(g, &Partition::ret)) add_step(plan_, make_.loaded_on_row_2(own, *other, rest, volts));
+    // The tip at the test voltage once; its second switch by current, which takes no mains period.
+    const bool source = used(g, &Partition::source);
+    if (source) add_step(plan_, make_.loaded_on_row_1(own, *other, rest, volts));
+    if (used(g, &Partition::ret))
+      add_step(plan_, make_.loaded_on_row_2(own, *other, rest, source ? Volts{0} : volts));
   }
 }
 

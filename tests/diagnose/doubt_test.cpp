@@ -158,6 +158,23 @@ TEST_F(Doubt, IsWhatASwitchReadsThatDropsOutUnderLoad) {
   EXPECT_TRUE(d.findings.empty());
 }
 
+// It is proven before and after by current, and touches nothing while the isolation is read.
+TEST_F(Doubt, IsWhatATipReadsThatTheTestVoltageLifts) {
+  auto b = bench();
+  const auto loaded = std::ranges::find_if(b.plan().steps, [](const plan::Step& s) {
+    return s.kind == StepKind::control_short && s.source.size() == 1 && s.ret.size() > 2;
+  });
+  ASSERT_NE(loaded, b.plan().steps.end());
+  const formats::Channel lifted = loaded->source.front();
+  b.meddle = [=](const plan::Step& s, plan::Outcome& o) {
+    const bool alone = s.source == std::vector{lifted} || s.ret == std::vector{lifted};
+    if (s.volts.value > 0 && alone) o = plan::OverRange{};
+  };
+  const Diagnosis d = b.run();
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_TRUE(d.findings.empty());
+}
+
 TEST_F(Doubt, IsAllThatAContactCheckSaysWhichNeverSaysNo) {
   auto b = bench();
   b.meddle = [](const plan::Step& s, plan::Outcome& o) {
