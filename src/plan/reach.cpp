@@ -15,8 +15,8 @@ namespace {
 class Reach {
  public:
   Reach(const expect::Board& board, const std::vector<Placement>& placements,
-        const expect::Derived& derived)
-      : board_(board), derived_(derived), no_touch_(expect::told_by_no_touch(board.faults.wiring)) {
+        const expect::Derived& derived, const std::vector<bool>& no_touch)
+      : board_(board), derived_(derived), no_touch_(no_touch) {
     for (const Placement& p : placements) {
       for (const Probe& probe : p.probes) probed_.insert(probe.point);
     }
@@ -95,7 +95,7 @@ class Reach {
 
   const expect::Board& board_;
   const expect::Derived& derived_;
-  std::vector<bool> no_touch_;  // by entry
+  const std::vector<bool>& no_touch_;  // by entry
   std::set<PointId> probed_;
   std::set<std::tuple<std::string, std::vector<std::string>, std::string>> said_;
   std::vector<Untested> list_;
@@ -105,15 +105,17 @@ class Reach {
 
 std::vector<Untested> out_of_reach(const expect::Board& board,
                                    const std::vector<Placement>& placements,
-                                   const expect::Derived& derived) {
-  return Reach(board, placements, derived).report();
+                                   const expect::Derived& derived,
+                                   const std::vector<bool>& no_touch) {
+  return Reach(board, placements, derived, no_touch).report();
 }
 
 std::vector<Untested> out_of_reach(const expect::Board& board,
                                    const std::vector<Placement>& placements, bool contact_check) {
   return out_of_reach(
       board, placements,
-      expect::derive(board.faults.wiring, ideal_facts(board, placements, contact_check)));
+      expect::derive(board.faults.wiring, ideal_facts(board, placements, contact_check)),
+      expect::told_by_no_touch(board.faults.wiring));
 }
 
 }  // namespace isthmus::plan

@@ -9,8 +9,10 @@ namespace isthmus::plan {
 // probe, and entries of the list that facts of a good board leave open.
 std::vector<Untested> out_of_reach(const expect::Board& board,
                                    const std::vector<Placement>& placements,
-                                   const expect::Derived& derived);
-// The same, derived from the facts of a good board.
+                                   const expect::Derived& derived,
+                                   const std::vector<bool>& no_touch);
+// The same, with both derived: `derived` from the facts of a good board, and what no touch tells
+// (expect::told_by_no_touch).
 std::vector<Untested> out_of_reach(const expect::Board& board,
                                    const std::vector<Placement>& placements, bool contact_check);
 

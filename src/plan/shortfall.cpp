@@ -12,9 +12,9 @@ Shortfall shortfall_of(const expect::Board& board, const std::vector<Placement>&
   s.contact_check = contact_check;
   const expect::Derived derived =
       expect::derive(board.faults.wiring, ideal_facts(board, placements, contact_check));
-  for (const Untested& u : out_of_reach(board, placements, derived))
-    s.points += u.points.size() == 1 && !u.why.starts_with("not-tied");
   const std::vector<bool> no_touch = expect::told_by_no_touch(board.faults.wiring);
+  for (const Untested& u : out_of_reach(board, placements, derived, no_touch))
+    s.points += u.points.size() == 1 && !u.why.starts_with("not-tied");
   std::set<std::pair<std::uint32_t, std::uint32_t>> pairs, open, untouchable;
   std::set<std::uint32_t> split;
   for (std::size_t e = 0; e < derived.state.size(); ++e) {

@@ -201,11 +201,11 @@ void StepBuilder::controls(const std::vector<Partition>& parts) {
     add_step(plan_, make_.open_on_row_2(channels_of(all), volts));
   }
   references(volts);
-  for (const GroupInPlacement& g : groups_) {
-    const auto& twin = probe(g, 0).twin;
-    if (g.probes.size() < 2 && !twin) continue;
-    const Channel other = twin ? *twin : probe(g, 1).channel;
-    add_step(plan_, make_.control_short(probe(g, 0).channel, other, volts)).groups = {g.group};
+  for (std::size_t g = 0; g < groups_.size(); ++g) {
+    const auto other = partner(g);
+    if (!other) continue;
+    add_step(plan_, make_.control_short(probe(groups_[g], 0).channel, *other, volts)).groups = {
+        groups_[g].group};
     return;
   }
 }

@@ -8,8 +8,6 @@ namespace {
 
 constexpr Nanometres kLeastReach = 250_um;
 
-bool meet(Side a, Side b) { return a == Side::both || b == Side::both || a == b; }
-
 bool share_copper(const Pad& a, const Pad& b) {
   for (std::size_t l = 0; l < std::min(a.islands.size(), b.islands.size()); ++l) {
     if (a.islands[l] && a.islands[l] == b.islands[l]) return true;

@@ -9,6 +9,9 @@
 
 namespace isthmus::expect {
 
+// Whether some side is in both.
+inline bool meet(Side a, Side b) { return a == Side::both || b == Side::both || a == b; }
+
 class Finds {
  public:
   Finds(const Ground& ground, const Holes& holes, const std::vector<Pad>& known);

@@ -17,8 +17,6 @@ using formats::ObjectKind;
 constexpr Nanometres kLeastSize = 250_um;  // smaller flashes end strokes; no lead is soldered there
 constexpr Nanometres kLeastBlob = 400_um;
 
-bool meet(Side a, Side b) { return a == Side::both || b == Side::both || a == b; }
-
 class Finder {
  public:
   Finder(const Ground& ground, const Holes& holes, const std::vector<Pad>& known)
