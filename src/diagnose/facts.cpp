@@ -144,8 +144,7 @@ class Counter {
     CannotTell c;
     c.kind = f.kind;
     c.at = f.at;
-    c.side = f.side == Side::both && !f.join ? layer_name(f.layer, s_.board.copper.layers)
-                                             : std::string(isthmus::name(f.side));
+    c.side = expect::side_name(f, s_.board.copper.layers);
     add_nets(f.piece, c);
     if (f.other != f.piece) add_nets(f.other, c);
     std::ranges::sort(c.nets);

@@ -76,15 +76,12 @@ class Reach {
       const std::vector<const expect::PossibleFault*>& faults) const {
     const expect::PossibleFault& first = *faults.front();
     const bool one = faults.size() == 1;
-    const std::string side = first.side == Side::both && !first.join
-                                 ? layer_name(first.layer, board_.copper.layers)
-                                 : std::string(name(first.side));
     return fmt::format(
         "no-touch: no touch can tell of {} possible {}{}, {}at ({:.2f}, {:.2f}) mm {}: look at {}, "
         "or waive {} by name",
         faults.size(), expect::is_break(first.kind) ? "break" : "bridge", one ? "" : "s",
-        one ? "" : "the first ", to_mm(first.at.x), to_mm(first.at.y), side, one ? "it" : "them",
-        one ? "it" : "them");
+        one ? "" : "the first ", to_mm(first.at.x), to_mm(first.at.y),
+        expect::side_name(first, board_.copper.layers), one ? "it" : "them", one ? "it" : "them");
   }
 
   [[nodiscard]] std::string net_of(std::uint32_t piece) const {

@@ -36,10 +36,8 @@ std::vector<UnlessBridged> unless_bridged(const expect::Board& board) {
   std::vector<UnlessBridged> list;
   for (const expect::PossibleFault& f : board.faults.entries) {
     if (!f.unless_bridged) continue;
-    const std::string side = f.side == Side::both && !f.join
-                                 ? layer_name(f.layer, board.copper.layers)
-                                 : std::string(name(f.side));
-    list.push_back({net_of(board, board.faults.islands_of_piece[f.piece].front()), side, &f});
+    list.push_back({net_of(board, board.faults.islands_of_piece[f.piece].front()),
+                    expect::side_name(f, board.copper.layers), &f});
   }
   return list;
 }

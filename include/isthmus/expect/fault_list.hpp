@@ -3,6 +3,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -41,6 +42,9 @@ struct PossibleFault {
   bool waived{};                    // by board.yaml
   bool unless_bridged{};  // of a break: a bridge within its net, or a tied one, would hide it
 };
+
+// "top", "bottom", "both" of what goes through the board, "L2" of what lies on an inner layer.
+std::string side_name(const PossibleFault& fault, std::size_t layers);
 
 // The entries, the wiring they are edges and facings of, and what its nodes and pieces are on the
 // board.

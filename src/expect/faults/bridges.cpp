@@ -129,6 +129,11 @@ std::string_view name(FaultKind k) {
   return "";
 }
 
+std::string side_name(const PossibleFault& fault, std::size_t layers) {
+  const bool inner = fault.side == Side::both && !fault.join;
+  return inner ? layer_name(fault.layer, layers) : std::string(isthmus::name(fault.side));
+}
+
 FaultList list_possible_faults(const Board& board) {
   FaultList list;
   faults::Layout layout = faults::lay_wiring(board, list);
