@@ -105,6 +105,7 @@ std::string Program::load(const std::filesystem::path& folder) {
   auto plan = plan::make_plan(*board_, *fixture, {4, {10, 1e7}}, notes);
   if (!plan) return in_words(plan.problem());
   plan_ = std::move(*plan);
+  for (plan::Placement& p : plan_.placements) p.tried_in_air = true;
   return "";
 }
 

@@ -25,6 +25,8 @@ class Knowledge {
 
   // Of a step of the plan, in order of arrival.
   void take(const plan::Reading& reading);
+  // Its wires and tips were heard apart in the air. REQUIRES that none of its readings was taken.
+  void tried_in_air(std::size_t placement);
   // What is to be measured now; empty when the placement has told all it can. REQUIRES that what
   // was given before was measured.
   std::vector<plan::Step> next(std::size_t placement);
