@@ -16,6 +16,7 @@ using plan::Channel;
 using plan::Step;
 
 constexpr std::size_t kMostRounds = 4;  // the first, and three for pairs
+constexpr std::size_t kBlock = 4;       // channels on a row, where few are to be closed
 
 // Over-range and nothing else is open; nothing may be concluded from a reading that was spoiled.
 bool spoiled(const plan::Reading& reading) {
@@ -31,9 +32,27 @@ std::set<Channel> all_of(const plan::Probe& p) {
   return list;
 }
 
-void add_pairs(const std::set<Channel>& channels, std::set<ChannelPair>& pairs) {
-  for (auto a = channels.begin(); a != channels.end(); ++a) {
-    for (auto b = std::next(a); b != channels.end(); ++b) pairs.insert({*a, *b});
+using Channels = std::vector<Channel>;
+
+// All of these on two rows, by the binary words of their numbers.
+void add_words(const Channels& all, const plan::StepMaker& make, std::vector<Step>& steps) {
+  for (std::size_t bit = 1; bit < all.size(); bit *= 2) {
+    Channels source, ret;
+    for (std::size_t i = 0; i < all.size(); ++i) ((i & bit) != 0 ? ret : source).push_back(all[i]);
+    steps.push_back(make.open_in_air(std::move(source), std::move(ret)));
+  }
+}
+
+// Each two of these, few at a time.
+void add_few(const std::set<Channel>& all, const plan::StepMaker& make, std::vector<Step>& steps) {
+  std::vector<Channels> blocks;
+  for (const Channel c : all) {
+    if (blocks.empty() || blocks.back().size() == kBlock) blocks.emplace_back();
+    blocks.back().push_back(c);
+  }
+  for (std::size_t i = 0; i < blocks.size(); ++i) {
+    add_words(blocks[i], make, steps);
+    for (std::size_t k = 0; k < i; ++k) steps.push_back(make.open_in_air(blocks[k], blocks[i]));
   }
 }
 
@@ -55,8 +74,6 @@ std::string in_words(const std::set<ChannelPair>& pairs,
 
 }  // namespace
 
-void Hanging::all_alone() { add_pairs(channels, alone); }
-
 Hanging hanging(const expect::Board& board, const plan::Plan& plan, std::size_t placement) {
   Hanging out;
   out.contact_check = plan.contact_check;
@@ -64,51 +81,42 @@ Hanging hanging(const expect::Board& board, const plan::Plan& plan, std::size_t 
   for (const plan::Probe& p : plan.placements[placement].probes) {
     const std::set<Channel> own = all_of(p);
     out.channels.insert(own.begin(), own.end());
-    add_pairs(own, out.alone);
     if (const auto& group = board.expectation.point(p.point).group)
       by_group[*group].insert(own.begin(), own.end());
+    else
+      out.together.insert(own);
   }
-  for (const auto& [group, channels] : by_group) add_pairs(channels, out.alone);
+  for (const auto& [group, channels] : by_group) out.together.insert(channels);
   return out;
 }
 
 void add(Hanging& to, const Hanging& more) {
   to.channels.insert(more.channels.begin(), more.channels.end());
-  to.alone.insert(more.alone.begin(), more.alone.end());
+  to.together.insert(more.together.begin(), more.together.end());
   to.contact_check = to.contact_check || more.contact_check;
 }
 
 std::vector<Step> Air::first() const {
   const plan::StepMaker make({}, hanging_.contact_check, 0);
-  const std::vector<Channel> all(hanging_.channels.begin(), hanging_.channels.end());
+  const Channels all(hanging_.channels.begin(), hanging_.channels.end());
   std::vector<Step> steps{make.board_voltage({all[0]}, {all.begin() + 1, all.end()})};
-  for (std::size_t bit = 1; bit < all.size(); bit *= 2) {
-    std::vector<Channel> source, ret;
-    for (std::size_t i = 0; i < all.size(); ++i) ((i & bit) != 0 ? ret : source).push_back(all[i]);
-    steps.push_back(make.open_in_air(std::move(source), std::move(ret)));
-  }
+  add_words(all, make, steps);
   for (const Channel c : all) {
     if (!hanging_.contact_check) break;
     steps.push_back(make.no_contact(c, true));
     steps.push_back(make.no_contact(c, false));
   }
-  return steps;
-}
-
-std::vector<Step> Air::pairs(const std::set<ChannelPair>& of) const {
-  const plan::StepMaker make({}, hanging_.contact_check, 0);
-  std::vector<Step> steps;
-  for (const auto& [a, b] : of) steps.push_back(make.open_in_air({a}, {b}));
+  for (const std::set<Channel>& each : hanging_.together) add_few(each, make, steps);
   return steps;
 }
 
 std::vector<Step> Air::next() {
   if (hanging_.channels.size() < 2 || ++round_ > kMostRounds) return {};
   if (round_ == 1) return first();
-  if (round_ == 2) unread_ = hanging_.alone;
-  unread_.insert(suspects_.begin(), suspects_.end());
-  suspects_.clear();
-  return pairs(unread_);
+  const plan::StepMaker make({}, hanging_.contact_check, 0);
+  std::vector<Step> steps;
+  for (const auto& [a, b] : unread_) steps.push_back(make.open_in_air({a}, {b}));
+  return steps;
 }
 
 Result<Done> Air::take(const Step& step, const plan::Reading& reading) {
@@ -123,17 +131,16 @@ Result<Done> Air::take(const Step& step, const plan::Reading& reading) {
     if (spoiled(reading) || (measured && measured->value > 0.5)) always_yes_.insert(step.tip());
     return Done{};
   }
-  const bool conducts = measured && !spoiled(reading);
-  if (step.source.size() > 1 || step.ret.size() > 1) {  // a word
-    if (!conducts && !spoiled(reading)) return Done{};
-    for (const Channel a : step.source) {
-      for (const Channel b : step.ret) suspects_.insert({std::min(a, b), std::max(a, b)});
+  const bool open = !measured && !spoiled(reading);
+  const bool two = step.source.size() == 1 && step.ret.size() == 1;
+  for (const Channel a : step.source) {
+    for (const Channel b : step.ret) {
+      const ChannelPair pair{std::min(a, b), std::max(a, b)};
+      if (two && !spoiled(reading)) unread_.erase(pair);
+      if (open) continue;
+      (two && !spoiled(reading) ? touching_ : unread_).insert(pair);
     }
-    return Done{};
   }
-  const ChannelPair pair{step.source.at(0), step.ret.at(0)};
-  if (conducts) touching_.insert(pair);
-  if (!spoiled(reading)) unread_.erase(pair);
   return Done{};
 }
 

@@ -15,22 +15,19 @@ using ChannelPair = std::pair<plan::Channel, plan::Channel>;
 // What hangs in the air, and what to ask of it.
 struct Hanging {
   std::set<plan::Channel> channels;
-  // Two of one net, or on one pad: asked alone, with no other switch closed, since what the board's
-  // own readings rest on must not itself rest on many switches that pull in at once.
-  std::set<ChannelPair> alone;
+  // Of one net, or on one pad: each two of a set are asked with eight switches closed at most, since
+  // what the board's own readings rest on must not rest on many switches that pull in at once.
+  std::set<std::set<plan::Channel>> together;
   bool contact_check{false};
-
-  // Each two of these.
-  void all_alone();
 };
-// The channels of a placement; alone are those on the points of one group, twins included.
+// The channels of a placement; together are those on the points of one group, twins included.
 Hanging hanging(const expect::Board& board, const plan::Plan& plan, std::size_t placement);
 // Those of both.
 void add(Hanging& to, const Hanging& more);
 
 // First that there is no voltage; then all channels by the words of their numbers (each two are on
-// different rows once; Kautz 1974), every check, and each pair of `alone`. What could not be read is
-// asked three times.
+// different rows once; Kautz 1974), every check, and each two of `together`, four against four. Each
+// two across a reading that conducted are asked alone; what could not be read three times.
 class Air final : public Knowing {
  public:
   explicit Air(Hanging hanging) : hanging_(std::move(hanging)) {}
@@ -45,12 +42,10 @@ class Air final : public Knowing {
 
  private:
   [[nodiscard]] std::vector<plan::Step> first() const;
-  [[nodiscard]] std::vector<plan::Step> pairs(const std::set<ChannelPair>& of) const;
 
   Hanging hanging_;
   std::size_t round_{};
-  std::set<ChannelPair> suspects_;  // across a word that conducted
-  std::set<ChannelPair> touching_, unread_;
+  std::set<ChannelPair> touching_, unread_;  // unread: to be asked alone
   std::set<plan::Channel> always_yes_;
 };
 

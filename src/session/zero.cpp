@@ -156,7 +156,7 @@ plan::Placement tips_of(const formats::PlacementEntry& entry) {
   return placement;
 }
 
-// Which channels are of one net is not known here: each two are asked alone.
+// Which channels are of one net is not known here: each two are asked.
 Result<Done> try_in_air(const plan::Placement& placement, adapter::Instrument& instrument,
                         const Hooks& hooks, Zero& zero) {
   if (!hooks.lift) return Done{};
@@ -166,7 +166,7 @@ Result<Done> try_in_air(const plan::Placement& placement, adapter::Instrument& i
   Hanging hanging;
   hanging.contact_check = instrument.capabilities().contact_check;
   for (const plan::Probe& p : placement.probes) hanging.channels.insert(p.channel);
-  hanging.all_alone();
+  hanging.together = {hanging.channels};
   MeasurerSetup setup;
   setup.wires = instrument.capabilities().wires;
   setup.interrupted = hooks.interrupted;

@@ -24,7 +24,7 @@ class InTheAir : public ::testing::Test {
   InTheAir() {
     bench_.measure = [this](const SeenStep& s) { return answer(s); };
     for (Channel c = 1; c <= 40; ++c) hanging_.channels.insert(c);
-    hanging_.alone = {{1, 2}, {3, 27}, {9, 10}};
+    hanging_.together = {{1, 2}, {3, 27}, {9, 10}};
   }
   [[nodiscard]] std::pair<double, unsigned> answer(const SeenStep& s) {
     ++asked_;
@@ -65,7 +65,7 @@ class InTheAir : public ::testing::Test {
 TEST_F(InTheAir, WiresThatHangFreeAreTried) {
   hanging_.contact_check = true;
   EXPECT_TRUE(trial());
-  // A voltage, 6 words of 40 numbers, both checks of each, 3 pairs.
+  // A voltage, 6 words of 40 numbers, both checks of each, 3 nets of two.
   EXPECT_EQ(asked_, 1u + 6 + 80 + 3);
 }
 
@@ -97,6 +97,24 @@ TEST_F(InTheAir, TwoOfOneNetAreHeardThoughNoWordIs) {
   EXPECT_TRUE(trial());
 }
 
+// Four against four: each two of a net of eleven are on different rows of one of them.
+TEST_F(InTheAir, EachTwoOfALargeNetAreAskedFewAtATime) {
+  hanging_.together = {{1, 2, 5, 7, 11, 12, 20, 21, 30, 33, 40}};
+  holds_ = 8;
+  EXPECT_TRUE(trial());
+  for (const Channel a : *hanging_.together.begin()) {
+    for (const Channel b : *hanging_.together.begin()) {
+      if (a >= b) continue;
+      touching_ = {{a, b}};
+      const Problem p = problem();
+      EXPECT_NE(p.message.find("wire " + std::to_string(a) + " and wire " + std::to_string(b) +
+                               " conduct"),
+                std::string::npos)
+          << p.message;
+    }
+  }
+}
+
 TEST_F(InTheAir, ACheckThatSaysYesProvesNothing) {
   always_yes_ = {12};
   EXPECT_TRUE(trial()) << "it is not used";
@@ -120,18 +138,18 @@ TEST_F(InTheAir, VoltageEndsIt) {
 
 TEST_F(InTheAir, ALoneTipHasNothingToTouch) {
   hanging_.channels = {4};
-  hanging_.alone.clear();
+  hanging_.together.clear();
   EXPECT_TRUE(trial());
   EXPECT_EQ(asked_, 0u);
 }
 
 TEST_F(InTheAir, ZeroTriesEachTwoOfAPlacement) {
   formats::FixtureFile fixture;
-  fixture.channels = 8;
+  fixture.channels = 12;
   formats::PlacementEntry placement{"A", Side::top, {}};
-  for (const int c : {1, 2, 4, 5}) placement.probes[c] = {"P" + std::to_string(c), {}, {}};
+  for (int c = 1; c <= 12; ++c) placement.probes[c] = {"P" + std::to_string(c), {}, {}};
   fixture.placements.push_back(placement);
-  holds_ = 2;  // no word of four tells
+  holds_ = 8;  // no word of twelve tells
   bool lies = false;
   bench_.measure = [&](const SeenStep& s) {
     if (!lies || s.query == "VOLT") return answer(s);
@@ -152,7 +170,7 @@ TEST_F(InTheAir, ZeroTriesEachTwoOfAPlacement) {
   ASSERT_TRUE(zero) << format(zero.problem());
   EXPECT_EQ(zero->in_air, (std::set<std::string>{"A"}));
   lies = false;
-  touching_ = {{2, 5}};
+  touching_ = {{2, 11}};
   zero = take_zero(fixture, **instrument, hooks);
   ASSERT_FALSE(zero);
   EXPECT_EQ(zero.problem().code, "SES-034");

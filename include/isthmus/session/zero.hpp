@@ -33,7 +33,7 @@ struct Zero {
   bool operator==(const Zero&) const = default;
 };
 
-// Tries each placement of the fixture in the air, each two channels alone, where hooks.lift can say
+// Tries each placement of the fixture in the air, each two channels, where hooks.lift can say
 // so (SES-034, SES-035 as in a run); then lays it (on copper) and measures every channel through rows 1 and 2
 // against one channel, four times, and neighbours against each other. Fills in wires, placements
 // and uncertainty. Errors: what `lay` and the link say; SES-007 voltage; SES-033 where a pair does
