@@ -214,15 +214,29 @@ class SecondAdapterBoard : public ::testing::Test {
     SecondAdapter adapter(folder_ / "b.bench", link);
     const auto ran = test::isthmus({"test", kBoard / "board.yaml", "--fixture", fixture_.string(),
                                     "--adapter", adapter.address(), "--on-placement", "true",
-                                    "--record", folder_ / "r.db", "--json"});
+                                    "--record", folder_ / "r.db", "--json", "--on-lift", on_lift_});
     EXPECT_EQ(ran.code, code) << ran.out.substr(0, 1500) << ran.err;
     return test::json_of(ran);
   }
   const std::filesystem::path kBoard = kHome / "board";
   const std::string good_ = test::read(kBoard / "good.bench");
   std::filesystem::path fixture_ = kBoard / "fixture.yaml";
+  std::string on_lift_;
   Folder folder_;
 };
+
+// Nobody lifts the tips of this one: its first placement lies already.
+TEST_F(SecondAdapterBoard, TipsThatWereNotLiftedAreHeard) {
+  on_lift_ = "touch " + (folder_ / "lifted").string() + ".";
+  const auto j = measure(good_, 4);
+  EXPECT_TRUE(std::filesystem::exists(folder_ / "lifted.")) << "run with the placement's name";
+  EXPECT_EQ(j["measurements"], 0);
+}
+
+TEST_F(SecondAdapterBoard, WithoutALiftTheVerdictSaysSo) {
+  const auto j = measure(good_, 0);
+  EXPECT_NE(j["remarks"].dump().find("not tried in the air"), std::string::npos) << j["remarks"];
+}
 
 TEST_F(SecondAdapterBoard, AsDesignedPassesOverTcp) {
   EXPECT_EQ(measure(good_, 0)["coverage"]["tested"], 6);
@@ -271,7 +285,9 @@ TEST_F(SecondAdapterBoard, TwoWiresAndTwinTipsFindTheBridge) {
       test::with(good_, "channels 8", "channels 16\nwires 2\nswitch 1\ncontact-check no") +
       "channel 7 J1.1\nchannel 8 R1.1\nchannel 9 U1.1\nchannel 10 J1.2\n"
       "channel 11 U1.2\nchannel 12 U1.3\n";
-  EXPECT_EQ(measure(twins, 0)["coverage"]["tested"], 6);
+  EXPECT_EQ(measure(twins, 4)["coverage"]["tested"], 0) << "a twin may touch its tip";
+  const std::string lifted = twins + "simulated yes\n";  // at rest its tips touch nothing
+  EXPECT_EQ(measure(lifted, 0)["coverage"]["tested"], 6);
   const auto j = measure("resistor s2 v1 47\n" + twins, 1);
   ASSERT_EQ(j["findings"].size(), 1u);
   EXPECT_EQ(j["findings"][0]["kind"], "bridge");
