@@ -103,6 +103,22 @@ double prior(const expect::Board& board, const copper::Facing& facing) {
   return facing.distance_nm < 0.999 * declared ? 3.0 : 1.0;
 }
 
+std::string why_close(copper::GapKind kind, const copper::Facing& f) {
+  const double mm = f.distance_nm * 1e-6;
+  switch (kind) {
+    case copper::GapKind::hole:
+      return fmt::format("{:.3f} mm from the edge of a joined hole to this copper", mm);
+    case copper::GapKind::wire:
+      return f.distance_nm > copper::kLeastGapOfWeight
+                 ? fmt::format("{:.3f} mm from a wire jumper to this copper", mm)
+                 : "a wire jumper lies over this copper";
+    case copper::GapKind::beside:
+      break;
+  }
+  return fmt::format("{:.3f} mm gap at the closest, {:.1f} mm side by side", mm,
+                     f.length_nm * 1e-6);
+}
+
 void add_gap(const expect::Board& board, const copper::Gap& gap,
              const std::vector<std::string>& nets, std::vector<Weighted>& into) {
   for (const copper::Facing& f : gap.facings) {
@@ -112,11 +128,7 @@ void add_gap(const expect::Board& board, const copper::Gap& gap,
     w.suspect.side = layer_name(gap.layer, board.copper.layers);
     w.suspect.path = f.path.empty() ? std::vector<Position>{w.suspect.at} : f.path;
     w.suspect.nets = nets;
-    w.suspect.why = gap.kind == copper::GapKind::hole
-                        ? fmt::format("{:.3f} mm from the edge of a joined hole to this copper",
-                                      f.distance_nm * 1e-6)
-                        : fmt::format("{:.3f} mm gap at the closest, {:.1f} mm side by side",
-                                      f.distance_nm * 1e-6, f.length_nm * 1e-6);
+    w.suspect.why = why_close(gap.kind, f);
     into.push_back(std::move(w));
   }
 }

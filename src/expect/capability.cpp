@@ -33,7 +33,7 @@ void add_gaps(const Board& board, const std::vector<const Group*>& groups,
   const std::int64_t needed = board.design.board.process.gap.value;
   for (const copper::Gap& gap : board.gaps) {
     const Group *a = groups[index(gap.a)], *b = groups[index(gap.b)];
-    if (!a || !b || one_net(*a, *b)) continue;
+    if (!a || !b || one_net(*a, *b) || gap.kind == copper::GapKind::wire) continue;
     for (const copper::Facing& f : gap.facings) {
       const auto drawn = std::llround(f.distance_nm);
       if (drawn + kGapExact >= needed) continue;

@@ -10,6 +10,8 @@ namespace {
 
 constexpr std::size_t kLooks = 12;  // nearest nodes tried for one in sight
 
+}  // namespace
+
 bool sees(const copper::Island& island, Position from, Position to) {
   const Segment way{from, to};
   const Box box{{std::min(from.x, to.x), std::min(from.y, to.y)},
@@ -32,8 +34,6 @@ bool sees(const copper::Island& island, Position from, Position to) {
   }
   return true;
 }
-
-}  // namespace
 
 std::size_t nearest_in_sight(const copper::Copper& copper, const copper::ConductorGraph& graph,
                              IslandId island, Position p) {

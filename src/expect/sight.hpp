@@ -6,6 +6,9 @@
 
 namespace isthmus::expect {
 
+// Whether the straight way between two places of an island stays on its copper.
+bool sees(const copper::Island& island, Position from, Position to);
+
 // The nearest node of the island that copper leads straight to; failing that, the nearest. Index
 // into `graph.nodes`.
 std::size_t nearest_in_sight(const copper::Copper& copper, const copper::ConductorGraph& graph,

@@ -24,6 +24,7 @@ std::vector<NetGap> net_gaps(const expect::Board& board) {
   std::set<std::tuple<std::string, std::string, LayerId>> seen;
   std::vector<NetGap> list;
   for (const copper::Gap& gap : board.gaps) {  // ascending, so the first of a pair is its closest
+    if (gap.kind == copper::GapKind::wire) continue;
     if (!is_etched(board.expectation.stage, gap.layer, board.copper.layers)) continue;
     const auto [first, second] = std::minmax(nets[index(gap.a)], nets[index(gap.b)]);
     if (first != second && seen.insert({first, second, gap.layer}).second)

@@ -175,11 +175,20 @@ TEST(Unlisted, AnAreaUnderAListedPadIsThatPad) {
   EXPECT_EQ(unlisted(b.must_run()), Texts{});
 }
 
-// Half as wide as the area is no track that ends in a pad, but two thirds and less are.
+// More than two thirds as wide: the area may be a stretch of the track, as where the net leads on.
 TEST(Unlisted, AnAreaOnATrackOfItsOwnWidthIsNone) {
   LittleBoard b = track_of_a();
-  as_area(b.track(0, 5, 0, 5, 5, 0.8).pad(0, 5, 5.3, 1, 1));
-  EXPECT_EQ(unlisted(b.must_run()), Texts{});
+  as_area(b.track(0, 5, 0, 5, 8, 0.8).pad(0, 5, 4, 1, 1));
+  b.surface("A", "R3", "1", 5, 8);
+  EXPECT_EQ(unlisted(whole(std::move(b))->expectation), Texts{});
+}
+
+// On a ring, where no end would tell.
+TEST(Unlisted, AnAreaThatASlimmerTrackRunsThroughIsAPlace) {
+  LittleBoard b = track_of_a();
+  as_area(b.track(0, 5, 0, 5, 8, 0.3).pad(0, 5, 4, 1, 1));
+  b.surface("A", "R3", "1", 5, 8);
+  EXPECT_EQ(unlisted(b.must_run()), (Texts{"@5.000,4.000 A"}));
 }
 
 TEST(Unlisted, AShortBroadStrokeThatATrackEndsInIsAPlace) {
@@ -309,7 +318,8 @@ TEST(Unlisted, AJoinedViaStandsForNoPad) {
 // One opening over the ends of two nets' tracks, its middle between them.
 TEST(Unlisted, EachCopperThatAnOpeningLaysBareIsAPlace) {
   LittleBoard b = track_of_a();
-  b.surface("B", "R3", "1", 0, 2).track(0, 0, 2, 10, 2, 0.3).design.mask_top.emplace();
+  b.surface("B", "R3", "1", 0, 2).surface("B", "R4", "1", 10, 2).track(0, 0, 2, 10, 2, 0.3);
+  b.design.mask_top.emplace();
   b.design.mask_top->objects.push_back(opening(5, 1, 1, 4));
   const Texts found = unlisted(whole(std::move(b))->expectation);
   ASSERT_EQ(found.size(), 2u);

@@ -13,6 +13,7 @@ namespace isthmus::copper {
 struct Node {
   IslandId island{};
   Position at;
+  Nanometres width{};  // across the largest circle of copper round it
 };
 
 // Copper between two nodes of one island.

@@ -2,6 +2,7 @@
 // Where copper of two islands comes close: the places a bridge can form.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "isthmus/copper/islands.hpp"
@@ -24,8 +25,8 @@ struct Facing {
 };
 
 // Between two islands of one layer; or of two, where the metal in a hole could reach the copper of
-// `layer`.
-enum class GapKind { beside, hole };
+// `layer`; or between copper and a wire that hangs on an island.
+enum class GapKind { beside, hole, wire };
 
 struct Gap {
   IslandId a{}, b{};  // a < b
@@ -33,8 +34,9 @@ struct Gap {
   GapKind kind{GapKind::beside};
   double distance_nm{};
   Position on_a, on_b;
-  std::vector<Facing> facings;  // ascending by distance
-  double weight{};              // sum over facings
+  std::vector<Facing> facings;             // ascending by distance
+  double weight{};                         // sum over facings
+  std::optional<Position> foot_a, foot_b;  // wire: where it is soldered to `a`, to `b`
   [[nodiscard]] Position middle() const { return {(on_a.x + on_b.x) / 2, (on_a.y + on_b.y) / 2}; }
 };
 

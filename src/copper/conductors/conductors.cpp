@@ -151,7 +151,7 @@ class Skeleton {
     return node_[place];
   }
   std::size_t new_node(const AxisPlace& p) {
-    graph_->nodes.push_back({island_, rounded(p)});
+    graph_->nodes.push_back({island_, rounded(p), {std::llround(p.width)}});
     return graph_->nodes.size() - 1;
   }
 

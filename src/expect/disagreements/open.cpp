@@ -102,6 +102,7 @@ class Search {
     for (const copper::Gap& gap : case_.ground.gaps) {
       const std::size_t a = case_.promised.of(gap.a);
       const std::size_t b = case_.promised.of(gap.b);
+      if (gap.kind == copper::GapKind::wire) continue;
       if (a == b || !fragments_.has(a) || !fragments_.has(b)) continue;
       if (gap.distance_nm >= best_.distance) continue;
       best_ = {gap.distance_nm, gap.middle(), layer_name(gap.layer, case_.ground.layers())};

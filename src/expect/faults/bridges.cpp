@@ -58,7 +58,8 @@ class Lister {
   void add_nodes(const copper::Gap& gap, const copper::Facing& facing, Index entry) {
     std::set<std::pair<Index, Index>> done;
     const auto look = [&](Position at_a, Position at_b) {
-      const Index na = node_at(gap.a, at_a), nb = node_at(gap.b, at_b);
+      const Index na = node_at(gap.a, gap.foot_a.value_or(at_a));
+      const Index nb = node_at(gap.b, gap.foot_b.value_or(at_b));
       if (done.insert({na, nb}).second) list_.wiring.facings.push_back({na, nb, entry});
     };
     look(facing.on_a, facing.on_b);

@@ -89,7 +89,8 @@ class Layer {
         const auto [first, last] = board_.conductors.of_island[index(*island)];
         for (std::size_t n = first; n < last; ++n) {
           const Position at = board_.conductors.nodes[n].at;
-          if (distance_nm(at, point.at) > static_cast<double>(kPadSpan.value) || !holds(*pad, at))
+          if (distance_nm(at, point.at) > static_cast<double>(kPadSpan.value) || !holds(*pad, at) ||
+              parted(*island, point.at, at))
             continue;
           axis_.unite(middle, n);
           if (own) padded[n] = true;
@@ -99,6 +100,12 @@ class Layer {
     for (const copper::Branch& b : board_.conductors.branches) {
       if (b.width > kTrackWidth && !padded[b.a] && !padded[b.b]) axis_.unite(b.a, b.b);
     }
+  }
+
+  // Whether both lie on copper, and something is left out between them: a pad may be split.
+  [[nodiscard]] bool parted(IslandId island, Position a, Position b) const {
+    const copper::Island& copper = board_.copper.island(island);
+    return locate(a, copper) != Where::outside && !sees(copper, a, b);
   }
 
   Index add_node(Index piece, Position at, std::optional<IslandId> island) {

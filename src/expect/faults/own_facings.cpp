@@ -97,8 +97,12 @@ class OwnFacings {
   void take(const copper::Gap& gap) {
     for (const copper::Facing& f : gap.facings) {
       if (f.shielded) continue;
-      const Index a = layout_.of_axis[copper::nearest_node(board_.conductors, gap.a, f.on_a)];
-      const Index b = layout_.of_axis[copper::nearest_node(board_.conductors, gap.b, f.on_b)];
+      const Index a =
+          layout_
+              .of_axis[copper::nearest_node(board_.conductors, gap.a, gap.foot_a.value_or(f.on_a))];
+      const Index b =
+          layout_
+              .of_axis[copper::nearest_node(board_.conductors, gap.b, gap.foot_b.value_or(f.on_b))];
       if (block_[a] != block_[b]) out_.push_back(std::minmax(a, b));
     }
   }

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <limits>
 
+#include "expect/holes/link_gaps.hpp"
+
 namespace isthmus::expect {
 namespace {
 
@@ -126,9 +128,16 @@ std::vector<copper::Gap> gaps_at_stage(const formats::Design& design,
   const auto holes = find_holes(ground, said_later);
   const Nanometres window = design.board.limits.window;
   if (!holes) return copper::find_gaps(copper, window);
-  std::vector<copper::Gap> gaps =
-      copper::find_gaps(copper, window, hand_made_places(ground, *holes));
+  std::vector<Link> links;
+  if (auto found = find_links(ground)) links = std::move(*found);
+  std::vector<copper::WideWindow> by_hand = hand_made_places(ground, *holes);
+  for (const Link& link : links) {
+    for (const Position end : {link.from_at, link.to_at})
+      by_hand.push_back({end, kHandReach, kHandReach});
+  }
+  std::vector<copper::Gap> gaps = copper::find_gaps(copper, window, by_hand);
   for (copper::Gap& gap : hole_gaps(ground, *holes)) gaps.push_back(std::move(gap));
+  for (copper::Gap& gap : link_gaps(ground, links)) gaps.push_back(std::move(gap));
   copper::sort_gaps(gaps);
   return gaps;
 }

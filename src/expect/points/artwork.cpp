@@ -92,18 +92,6 @@ void for_outer_objects(const Ground& ground, Take take) {
   }
 }
 
-bool is_pad(const Attributes& a) {
-  const std::string& f = a.aperture_function;
-  return f.size() > 3 && f.compare(f.size() - 3, 3, "Pad") == 0 && f != "FiducialPad" &&
-         f != "AntiPad";
-}
-
-// A flash drawn to be probed, soldered or drilled; an untagged one may be.
-bool may_be_pad(const Object& object, const Attributes& a) {
-  if (object.kind != ObjectKind::flash) return !a.pin.empty();
-  return a.aperture_function.empty() || is_pad(a);
-}
-
 void set_net(Pad& pad, const Attributes& a) {
   pad.unknown_net = !a.nets || a.nets->size() != 1;
   if (!pad.unknown_net) {
@@ -133,6 +121,18 @@ void add_bare_holes(const Holes& holes, std::vector<Pad>& pads) {
 }
 
 }  // namespace
+
+bool is_pad(const Attributes& a) {
+  const std::string& f = a.aperture_function;
+  return f.size() > 3 && f.compare(f.size() - 3, 3, "Pad") == 0 && f != "FiducialPad" &&
+         f != "AntiPad";
+}
+
+bool may_be_pad(const Object& object, const Attributes& a) {
+  if (object.kind == ObjectKind::stroke) return !a.pin.empty();
+  if (object.kind == ObjectKind::region) return !a.pin.empty() || is_pad(a);
+  return a.aperture_function.empty() || is_pad(a);
+}
 
 Position place_of(const Object& object) {
   if (object.kind == ObjectKind::flash && !object.spine.empty()) return object.spine.front();

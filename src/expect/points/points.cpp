@@ -36,6 +36,13 @@ void place_in_hole(const Ground& ground, const Join& join, Pad& pad) {
   }
 }
 
+// Where a tip meets this copper: the place itself, else the nearest on its middle axis (a pilot dot
+// is left out of a pad's middle, a pad is split).
+Position laid_on(const Ground& ground, IslandId island, Position at) {
+  if (!ground.conductors || locate(at, ground.copper.island(island)) != Where::outside) return at;
+  return ground.conductors->nodes[copper::nearest_node(*ground.conductors, island, at)].at;
+}
+
 void place_on_surface(const Ground& ground, Pad& pad) {
   for (std::size_t layer = 0; layer < ground.layers(); ++layer) {
     if (layer != 0 && layer != ground.last()) continue;
@@ -172,6 +179,8 @@ struct Maker {
     p.net = pad.net;
     p.net_full = pad.net_full;
     p.at = pad.at;
+    if (layers.size() == 1 && !pad.hole)
+      p.at = laid_on(ground, *pad.islands[layers.front()], pad.at);
     p.side = side;
     p.islands.resize(ground.layers());
     for (const std::size_t layer : layers) p.islands[layer] = pad.islands[layer];
@@ -226,8 +235,13 @@ void place_pads(const Ground& ground, const Holes& holes, std::vector<Pad>& pads
     if (pad.hole) place_in_hole(ground, holes.joins[*pad.hole], pad);
     if (pad.has_copper()) continue;
     place_on_surface(ground, pad);
-    if (pad.has_copper())
-      pad.hole.reset();  // the copper is beside the hole: a join does not reach it
+    if (!pad.has_copper()) continue;
+    pad.hole.reset();  // the copper is beside the hole: a join does not reach it
+    for (const auto& island : pad.islands) {
+      if (!island) continue;
+      pad.at = laid_on(ground, *island, pad.at);
+      break;
+    }
   }
   name_own_nets(ground, pads);
   find_full_names(ground, pads);

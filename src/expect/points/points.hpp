@@ -51,6 +51,11 @@ struct StagePoints {
 // Splits holes that nothing joins, and leaves out what the stage does not have.
 StagePoints points_at_stage(const Ground& ground, const Holes& holes, const std::vector<Pad>& pads);
 
+// Whether it is drawn to be probed, soldered or drilled, as its aperture function says.
+bool is_pad(const formats::Attributes& a);
+// A flash or an area that says so; an untagged flash may be.
+bool may_be_pad(const formats::Object& object, const formats::Attributes& a);
+
 // A place of the object well inside it, and its smaller extent.
 Position place_of(const formats::Object& object);
 Nanometres extent_of(const formats::Object& object);

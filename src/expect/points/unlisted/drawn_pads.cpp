@@ -74,19 +74,10 @@ class Layer {
   // A pad of its own copper that meets the shapes, as far as its size says.
   [[nodiscard]] bool has_pad(IslandId island, const std::vector<Polygon>& shapes) const {
     return finds_.any_on(island, layer_, [&](const Pad& pad) {
-      return finds_.stands(pad) &&
-             std::ranges::any_of(shapes, [&](const Polygon& p) { return reaches(pad, p); });
+      return finds_.stands(pad) && std::ranges::any_of(shapes, [&](const Polygon& p) {
+               return finds_.meets(pad, layer_, p);
+             });
     });
-  }
-
-  static bool reaches(const Pad& pad, const Polygon& p) {
-    if (locate(pad.at, p) != Where::outside) return true;
-    const Contour& c = p.outer;
-    const double reach = static_cast<double>(pad.size.value) / 2;
-    for (std::size_t i = 0, j = c.size() - 1; i < c.size(); j = i++) {
-      if (closest(pad.at, Segment{c[j], c[i]}).distance_nm <= reach) return true;
-    }
-    return false;
   }
 
   void take(const Object& o, const std::vector<Polygon>& shapes, Position at) {
@@ -99,11 +90,33 @@ class Layer {
   void area(const Object& o) {
     const Nanometres extent = extent_of(o);
     if (extent < kLeastBlob || extent >= kLeastArea) return;
-    const Box box = box_of_object(o);
-    bool ends = false;
-    for_ends_in(ends_, box,
-                [&](const End& e) { ends = ends || (slimmer(e.width, extent) && holds(o, e.at)); });
-    if (ends) take(o, o.shape, place_of(o));
+    const bool met = std::ranges::any_of(image_.objects, [&](const Object& stroke) {
+      return stroke.kind == ObjectKind::stroke && stroke.dark && slimmer(stroke.width, extent) &&
+             meets(o, stroke.spine);
+    });
+    if (met) take(o, o.shape, place_of(o));
+  }
+
+  static bool meets(const Object& area, const std::vector<Position>& spine) {
+    const Box box = box_of_object(area);
+    for (std::size_t i = 0; i < spine.size(); ++i) {
+      if (holds(area, spine[i])) return true;
+      if (i == 0) continue;
+      const Segment way{spine[i - 1], spine[i]};
+      if (std::max(way.a.x, way.b.x) < box.lo.x || std::min(way.a.x, way.b.x) > box.hi.x ||
+          std::max(way.a.y, way.b.y) < box.lo.y || std::min(way.a.y, way.b.y) > box.hi.y)
+        continue;
+      if (std::ranges::any_of(area.shape, [&](const Polygon& p) { return crossed(p.outer, way); }))
+        return true;
+    }
+    return false;
+  }
+
+  static bool crossed(const Contour& c, const Segment& way) {
+    for (std::size_t i = 0, j = c.size() - 1; i < c.size(); j = i++) {
+      if (crosses_or_touches(way, {c[j], c[i]})) return true;
+    }
+    return false;
   }
 
   // Strokes of one width whose ends meet are one pad, where together they are short.
@@ -194,32 +207,6 @@ void find_bare_copper(Finds& finds) {
     std::ranges::sort(nodes, {}, [](const copper::Node* n) { return n->at.x; });
     for (const Object& o : mask->objects) {
       if (o.dark && !o.shape.empty()) lay_bare(finds, l, o, nodes);
-    }
-  }
-}
-
-void find_bare_ends(Finds& finds) {
-  const Ground& ground = finds.ground();
-  if (!ground.conductors) return;
-  const copper::ConductorGraph& graph = *ground.conductors;
-  for (std::size_t l = 0; l < ground.layers(); ++l) {
-    const auto& mask = l == 0 ? ground.design.mask_top : ground.design.mask_bottom;
-    if (!finds.outer(l) || !mask) continue;
-    const std::vector<End> ends = ends_of(ground.design.copper[l]);
-    for (const Object& o : mask->objects) {
-      if (!o.dark || o.shape.empty()) continue;
-      for_ends_in(ends, box_of_object(o), [&](const End& e) {
-        const auto island = ground.index.at(ground.layer(l), e.at);
-        if (!island || !finds.padded(*island) || !holds(o, e.at)) return;
-        if (graph.at_node[copper::nearest_node(graph, *island, e.at)].size() > 1) return;
-        const auto spanned = [&](const Pad& pad) {
-          // A bare end spans no other.
-          const auto reach = static_cast<double>(
-              pad.size.value > 0 ? std::max(kPadSpan.value, pad.size.value / 2) : 300'000);
-          return distance_nm(pad.at, e.at) <= reach;
-        };
-        if (!finds.any_on(*island, l, spanned)) finds.take_bare(l, e.at, {0});
-      });
     }
   }
 }

@@ -3,23 +3,21 @@
 
 #include <utility>
 
+#include "expect/faults/pads.hpp"
+#include "expect/sight.hpp"
+#include "isthmus/expect/fault_list.hpp"
+
 namespace isthmus::expect {
 namespace {
 
-constexpr Nanometres kLeastReach = 250_um;
-
-bool share_copper(const Pad& a, const Pad& b) {
-  for (std::size_t l = 0; l < std::min(a.islands.size(), b.islands.size()); ++l) {
-    if (a.islands[l] && a.islands[l] == b.islands[l]) return true;
-  }
-  return false;
-}
+constexpr double kSamePlace = 125'000;  // nm
 
 }  // namespace
 
 Finds::Finds(const Ground& ground, const Holes& holes, const std::vector<Pad>& known)
     : ground_(ground), holes_(holes), known_(known), padded_(ground.copper.islands.size(), false) {
   for (const Pad& pad : known) note(pad);
+  for (const formats::LayerImage& image : ground.design.copper) drawn_.emplace_back(image);
 }
 
 void Finds::note(const Pad& pad) {
@@ -36,9 +34,43 @@ bool Finds::same_place(const Pad& a, const Pad& b) const {
   // is no such pad.
   if ((a.hole && !b.hole && !b.through) || (b.hole && !a.hole && !stands(b))) return false;
   // A ring round the pad of another net is not that pad.
-  if (!meet(a.access, b.access) || !share_copper(a, b)) return false;
-  const std::int64_t reach = std::max({a.size.value, b.size.value, kLeastReach.value}) / 2;
-  return distance_nm(a.at, b.at) <= static_cast<double>(reach);
+  return meet(a.access, b.access) && one_pad(a, b);
+}
+
+// Whether both lie on one thing drawn as a pad, with copper straight from one to the other. Their
+// sizes do not matter: a record may be larger than its pad.
+bool Finds::one_pad(const Pad& a, const Pad& b) const {
+  const double apart = distance_nm(a.at, b.at);
+  for (std::size_t l = 0; l < std::min(a.islands.size(), b.islands.size()); ++l) {
+    if (!a.islands[l] || a.islands[l] != b.islands[l]) continue;
+    if (apart <= kSamePlace) return true;
+    const auto both = [&](const formats::Object* o) {
+      return holds(*o, b.at) && (o->kind == formats::ObjectKind::flash ||
+                                 apart <= static_cast<double>(kPadSpan.value));
+    };
+    if (std::ranges::any_of(drawn_[l].over(a.at), both) &&
+        sees(ground_.copper.island(*a.islands[l]), a.at, b.at))
+      return true;
+  }
+  return false;
+}
+
+double Finds::copper_round(const Pad& pad, std::size_t layer) const {
+  const auto span = static_cast<double>(kPadSpan.value);
+  return pad.islands[layer]
+             ? std::min(span, clearance(ground_.copper.island(*pad.islands[layer]), pad.at))
+             : 0;
+}
+
+Finds::Body Finds::body_of(const Pad& pad, std::size_t layer) const {
+  Body body{pad.at, drawn_[layer].over(pad.at), 0};
+  if (body.objects.empty()) body.radius = copper_round(pad, layer);
+  return body;
+}
+
+bool Finds::meets(const Pad& pad, std::size_t layer, const Polygon& shape) const {
+  return locate(pad.at, shape) != Where::outside ||
+         distance_to(shape, pad.at) <= copper_round(pad, layer);
 }
 
 // A hole whose rings have records of their own, as before it is joined.

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "expect/points/points.hpp"
+#include "expect/points/unlisted/drawn.hpp"
 
 namespace isthmus::expect {
 
@@ -36,6 +37,23 @@ class Finds {
     return std::ranges::any_of(known_, suits) || std::ranges::any_of(placed_, suits);
   }
 
+  template <class Take>
+  void for_each_on(IslandId island, std::size_t layer, Take take) const {
+    (void)any_on(island, layer, [&](const Pad& pad) {
+      take(pad);
+      return false;
+    });
+  }
+  // What is drawn as this pad, and the radius of the copper round its place where nothing is.
+  struct Body {
+    Position at;
+    std::vector<const formats::Object*> objects;
+    double radius{};
+  };
+  [[nodiscard]] Body body_of(const Pad& pad, std::size_t layer) const;
+  // Whether a shape is, or holds, copper round the pad's place.
+  [[nodiscard]] bool meets(const Pad& pad, std::size_t layer, const Polygon& shape) const;
+
   [[nodiscard]] const Ground& ground() const { return ground_; }
   [[nodiscard]] const Holes& holes() const { return holes_; }
   std::vector<Pad> found;
@@ -43,23 +61,27 @@ class Finds {
  private:
   void note(const Pad& pad);
   [[nodiscard]] bool same_place(const Pad& a, const Pad& b) const;
+  [[nodiscard]] bool one_pad(const Pad& a, const Pad& b) const;
+  // As far as a lead spans, at most.
+  [[nodiscard]] double copper_round(const Pad& pad, std::size_t layer) const;
   [[nodiscard]] bool at_end_of_slot(const Pad& pad) const;
   [[nodiscard]] bool named_by_sides(const Pad& pad) const;
 
   const Ground& ground_;
   const Holes& holes_;
   const std::vector<Pad>& known_;
-  std::vector<Pad> placed_;   // what was found, with its islands
-  std::vector<bool> padded_;  // by island
+  std::vector<DrawnPads> drawn_;  // by layer
+  std::vector<Pad> placed_;       // what was found, with its islands
+  std::vector<bool> padded_;      // by island
 };
 
 // Pads drawn as an area or as short broad strokes in which a narrower track ends, on copper of
 // known nets.
 void find_drawn_pads(Finds& finds);
-// Copper laid bare by an opening of the mask that no pad lies in, and dead ends of tracks in one:
-// fingers under one window.
+// Copper laid bare by an opening of the mask that no pad lies in.
 void find_bare_copper(Finds& finds);
-void find_bare_ends(Finds& finds);
+// Copper that leads away from every pad, to where it ends: needs the conductors.
+void find_dead_ends(Finds& finds);
 // Copper wider than a track that no pad lies on, and copper that only joins lie on beside another
 // way: needs the conductors.
 void find_pours(Finds& finds);

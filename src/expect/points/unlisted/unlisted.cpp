@@ -41,12 +41,13 @@ class Finder {
       pad.via = drilled;
       finds_.take(std::move(pad));
     }
+    tagged_flashes();
     openings(ground_.design.mask_top, 0);
     if (ground_.last() > 0) openings(ground_.design.mask_bottom, ground_.last());
     link_ends();
     blobs();
     find_drawn_pads(finds_);
-    find_bare_ends(finds_);
+    find_dead_ends(finds_);
     find_bare_copper(finds_);
     find_pours(finds_);
     find_second_ways(finds_);
@@ -54,6 +55,37 @@ class Finder {
   }
 
  private:
+  // A flash that calls itself something else than a pad may be soldered all the same, where it is
+  // wider than the strokes that end in it (one no wider rounds their ends) and copper leads on.
+  void tagged_flashes() {
+    for (std::size_t l = 0; l < ground_.layers(); ++l) {
+      if (!finds_.outer(l)) continue;
+      const formats::LayerImage& image = ground_.design.copper[l];
+      for (const Object& o : image.objects) {
+        if (!o.dark || o.kind != ObjectKind::flash || o.shape.empty() ||
+            extent_of(o) < kLeastSize || may_be_pad(o, image.attributes[o.attributes]))
+          continue;
+        if (leads_on(o, l) && !rounds_a_stroke(image, o))
+          finds_.take_bare(l, place_of(o), extent_of(o));
+      }
+    }
+  }
+
+  bool leads_on(const Object& flash, std::size_t layer) const {
+    const auto island = ground_.index.at(ground_.layer(layer), place_of(flash));
+    double own = 0;
+    for (const Polygon& p : flash.shape) own += area_nm2(p);
+    return island && ground_.copper.island(*island).area_nm2 > 1.01 * own &&
+           !hole_at(ground_, holes_.joins, place_of(flash));
+  }
+
+  static bool rounds_a_stroke(const formats::LayerImage& image, const Object& flash) {
+    return std::ranges::any_of(image.objects, [&](const Object& o) {
+      return o.dark && o.kind == ObjectKind::stroke && o.width >= flash.width && !o.spine.empty() &&
+             (holds(flash, o.spine.front()) || holds(flash, o.spine.back()));
+    });
+  }
+
   void openings(const std::optional<formats::LayerImage>& mask, std::size_t layer) {
     if (!mask || !finds_.outer(layer)) return;
     for (const Object& o : mask->objects) {

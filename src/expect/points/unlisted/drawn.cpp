@@ -1,0 +1,105 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "expect/points/unlisted/drawn.hpp"
+
+#include <algorithm>
+#include <limits>
+
+#include "expect/faults/pads.hpp"
+#include "expect/points/points.hpp"
+
+namespace isthmus::expect {
+namespace {
+
+using formats::Object;
+using formats::ObjectKind;
+
+double distance_to(const Contour& contour, Position p) {
+  double best = std::numeric_limits<double>::infinity();
+  for (std::size_t i = 0, j = contour.size() - 1; i < contour.size(); j = i++)
+    best = std::min(best, closest(p, Segment{contour[j], contour[i]}).distance_nm);
+  return best;
+}
+
+double distance_to_rim(const Polygon& shape, Position p) {
+  double best = distance_to(shape.outer, p);
+  for (const Contour& hole : shape.holes) best = std::min(best, distance_to(hole, p));
+  return best;
+}
+
+// Grows with the width, however long it is.
+double compactness(const Object* o) {
+  double area = 0, rim = 0;
+  for (const Polygon& p : o->shape) {
+    area += area_nm2(p);
+    for (std::size_t i = 0, j = p.outer.size() - 1; i < p.outer.size(); j = i++)
+      rim += distance_nm(p.outer[j], p.outer[i]);
+  }
+  return area / rim;
+}
+
+bool short_stroke(const Object& o) {
+  Box box;
+  for (const Position p : o.spine) box.add(p);
+  return std::max(box.hi.x - box.lo.x, box.hi.y - box.lo.y) <= 2 * o.width.value;
+}
+
+}  // namespace
+
+DrawnPads::DrawnPads(const formats::LayerImage& image) {
+  for (const Object& o : image.objects) {
+    if (!o.dark || o.shape.empty()) continue;
+    Item item{&o, {}};
+    for (const Polygon& p : o.shape) item.box.add(box_of(p.outer));
+    if (o.kind == ObjectKind::flash) {
+      flashes_.add(item);
+    } else if (o.kind == ObjectKind::region
+                   ? extent_of(o) < kLeastArea || is_pad(image.attributes[o.attributes])
+                   : short_stroke(o)) {
+      others_.add(item);
+    }
+  }
+  for (Items* items : {&flashes_, &others_})
+    std::ranges::sort(items->all, {}, [](const Item& i) { return i.box.lo.x; });
+}
+
+void DrawnPads::Items::add(const Item& item) {
+  all.push_back(item);
+  widest = std::max(widest, item.box.hi.x - item.box.lo.x);
+}
+
+std::vector<const Object*> DrawnPads::over(Position p) const {
+  std::vector<const Object*> found;
+  for (const Items* items : {&flashes_, &others_}) {
+    auto item = std::ranges::lower_bound(items->all, p.x - items->widest, {},
+                                         [](const Item& i) { return i.box.lo.x; });
+    for (; item != items->all.end() && item->box.lo.x <= p.x; ++item) {
+      if (item->box.contains(p) && holds(*item->object, p)) found.push_back(item->object);
+    }
+    if (!found.empty()) break;
+  }
+  // A track drawn as an area may lead to the middle of its pad.
+  if (found.size() > 1 && found.front()->kind != ObjectKind::flash)
+    found = {*std::ranges::max_element(found, {}, compactness)};
+  return found;
+}
+
+double distance_to(const Polygon& shape, Position p) {
+  return locate(p, shape) != Where::outside ? 0 : distance_to_rim(shape, p);
+}
+
+double distance_to(const Object& object, Position p) {
+  double best = std::numeric_limits<double>::infinity();
+  for (const Polygon& shape : object.shape) best = std::min(best, distance_to(shape, p));
+  return best;
+}
+
+double clearance(const copper::Island& island, Position p) {
+  double best = 0;
+  for (std::size_t i = 0; i < island.pieces(); ++i) {
+    if (locate(p, island.piece(i)) != Where::outside)
+      best = std::max(best, distance_to_rim(island.piece(i), p));
+  }
+  return best;
+}
+
+}  // namespace isthmus::expect
