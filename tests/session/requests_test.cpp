@@ -44,6 +44,13 @@ TEST(RequestOf, SensesContinuityAtTheForceTips) {
   EXPECT_EQ(r.closed, (Closed{{1, 5}, {2, 9}, {3, 5}, {4, 9}}));
 }
 
+// Whichever two of the channels conduct; the sense rows see the first of them alone.
+TEST(RequestOf, HearsInTheAirThroughTheForceRowsAlone) {
+  const auto r = request_of(step(StepKind::control_open, {1, 2}, {3, 4}), 4, means());
+  EXPECT_EQ(r.what, Measure::resistance);
+  EXPECT_EQ(r.closed, (Closed{{1, 1}, {1, 2}, {2, 3}, {2, 4}}));
+}
+
 TEST(RequestOf, SensesWhereTheStepSays) {
   Step s = step(StepKind::resistance, {5}, {9});
   s.sense_high = 6;
