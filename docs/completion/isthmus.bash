@@ -16,7 +16,7 @@ _isthmus_options() {
     import) echo --help --out --name --stage --force ;;
     inspect) echo --help --notes --json --inch --between --resistances --tip --export-netlist --page $_isthmus_board_keys ;;
     fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
-    plan) echo --help --notes --fixture --json --inch --wires $_isthmus_board_keys ;;
+    plan) echo --help --notes --fixture --json --resistances --inch --wires $_isthmus_board_keys ;;
     test)
       echo --help --notes --fixture --adapter --unit --record --report --on-placement --on-lift --resume --zero --json --inch \
         --relaxed $_isthmus_board_keys ;;

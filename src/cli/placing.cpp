@@ -19,8 +19,9 @@ volatile sig_atomic_t interrupted = 0;  // the only thing a signal handler may t
 
 void on_signal(int) { interrupted = 1; }
 
-Result<Done> run_command(const std::string& command, const std::string& placement,
-                         const std::string& did_not) {
+Result<Done> run_command(
+    const std::string& command, const std::string& placement, const std::string& did_not,
+    const std::function<void()>& meanwhile = [] {}) {
   const pid_t pid = fork();
   if (pid == 0) {
     dup2(STDERR_FILENO, STDOUT_FILENO);  // stdout is for the result alone
@@ -28,6 +29,7 @@ Result<Done> run_command(const std::string& command, const std::string& placemen
           static_cast<char*>(nullptr));
     _exit(127);
   }
+  meanwhile();
   int status = 0;
   if (pid < 0 || waitpid(pid, &status, 0) != pid || !WIFEXITED(status) ||
       WEXITSTATUS(status) != 0) {
@@ -56,7 +58,8 @@ std::string clips_in_words(const plan::Placement& placement, const expect::Board
   return fmt::format(", {} clip{}{}", count, count == 1 ? "" : "s", list);
 }
 
-Result<Done> ask(const plan::Placement& placement, const expect::Board* board) {
+Result<Done> ask(const plan::Placement& placement, const expect::Board* board,
+                 const std::function<void()>& meanwhile) {
   const auto pins = std::ranges::count(placement.probes, false, &plan::Probe::clip);
   const std::string where = placement.side == Side::both
                                 ? "both sides"
@@ -66,8 +69,9 @@ Result<Done> ask(const plan::Placement& placement, const expect::Board* board) {
       "pins.\nPress Enter when it lies, Ctrl-C to stop. ",
       placement.name, pins, where, clips_in_words(placement, board));
   std::fputs(text.c_str(), stderr);
+  meanwhile();
   std::string line;
-  if (!std::getline(std::cin, line))
+  if (interrupted != 0 || !std::getline(std::cin, line))
     return Problem{"", 0, 0, "CLI-042", "nobody laid the probes", "", "", Cause::bench};
   return Done{};
 }
@@ -108,24 +112,24 @@ std::function<bool()> watch_signals() {
   return [] { return interrupted != 0; };
 }
 
-std::function<Result<Done>(const plan::Placement&)> placing(adapter::Instrument& instrument,
-                                                            const std::string& command,
-                                                            ProgressLine& line,
-                                                            const expect::Board* board) {
-  return [&instrument, &line, command, board](const plan::Placement& placement) -> Result<Done> {
-    line.clear();
-    if (instrument.capabilities().simulated) return instrument.lay_simulated(placement.name);
-    if (!command.empty()) return run_command(command, placement.name, "lay");
-    if (somebody_is_there()) return ask(placement, board);
-    return Problem{"",
-                   0,
-                   0,
-                   "CLI-040",
-                   "nobody can lay placement " + placement.name,
-                   "run it on a terminal, or give --on-placement CMD",
-                   "",
-                   Cause::bench};
-  };
+Lay placing(adapter::Instrument& instrument, const std::string& command, ProgressLine& line,
+            const expect::Board* board) {
+  return
+      [&instrument, &line, command, board](const plan::Placement& placement,
+                                           const std::function<void()>& meanwhile) -> Result<Done> {
+        line.clear();
+        if (instrument.capabilities().simulated) return instrument.lay_simulated(placement.name);
+        if (!command.empty()) return run_command(command, placement.name, "lay", meanwhile);
+        if (somebody_is_there()) return ask(placement, board, meanwhile);
+        return Problem{"",
+                       0,
+                       0,
+                       "CLI-040",
+                       "nobody can lay placement " + placement.name,
+                       "run it on a terminal, or give --on-placement CMD",
+                       "",
+                       Cause::bench};
+      };
 }
 
 std::function<Result<session::Lifted>(const plan::Placement&)> lifting(

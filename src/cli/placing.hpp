@@ -13,10 +13,9 @@ namespace isthmus::cli {
 // A simulator is told the name; else `command` is run with the name; else the person is asked on
 // the terminal; else nobody can lay the probes (CLI-040). Clips are named by their points where a
 // board is given.
-std::function<Result<Done>(const plan::Placement&)> placing(adapter::Instrument& instrument,
-                                                            const std::string& command,
-                                                            ProgressLine& line,
-                                                            const expect::Board* board);
+using Lay = decltype(session::Hooks::lay);
+Lay placing(adapter::Instrument& instrument, const std::string& command, ProgressLine& line,
+            const expect::Board* board);
 
 // What is run with a placement's name where nobody is to be asked; empty: nothing.
 struct LayingCommands {

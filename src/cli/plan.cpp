@@ -4,6 +4,7 @@
 #include "cli/board_options.hpp"
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
+#include "isthmus/plan/predictions.hpp"
 #include "isthmus/report/report.hpp"
 
 namespace isthmus::cli {
@@ -12,7 +13,7 @@ namespace {
 struct Options {
   BoardOptions board;
   std::string fixture;
-  bool json{false}, inch{false};
+  bool json{false}, inch{false}, resistances{false};
   int wires{4};
 };
 
@@ -30,6 +31,11 @@ int plan(const Options& o) {
   line.clear();
   show(notes, o.board.notes);
   if (!plan) return bad_input(plan.problem());
+  if (o.resistances) {
+    plan::Predictions(**board).predict(
+        *plan, [&line](std::size_t done, std::size_t of) { line.draw(done, of, "resistances"); });
+    line.clear();
+  }
   print(o.json ? report::plan_json(**board, *plan)
                : report::plan_text(**board, *plan, {colour_on(STDOUT_FILENO), o.inch}));
   return kPass;
@@ -43,6 +49,8 @@ void add_plan(CLI::App& app, int& exit) {
   add_board_options(*command, o->board);
   command->add_option("--fixture", o->fixture, "fixture description")->required();
   command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
+  command->add_flag("--resistances", o->resistances,
+                    "with --json: what the copper between two tips should measure");
   command->add_flag("--inch", o->inch, "text in inches");
   command->add_option("--wires", o->wires, "plan for a two- or four-wire adapter")
       ->check(CLI::IsMember({2, 4}));

@@ -44,6 +44,14 @@ Knowledge::Knowledge(const expect::Board& board, plan::Plan plan)
 
 Knowledge::~Knowledge() = default;
 
+std::vector<plan::Step> Knowledge::predict(std::size_t placement, plan::Predictions& predictions,
+                                           const std::function<bool()>& stop) {
+  std::vector<plan::Step> told;
+  for (const StepId id : predictions.predict(state_->plan, placement, stop))
+    told.push_back(state_->plan.step(id));
+  return told;
+}
+
 void Knowledge::take(const plan::Reading& reading) {
   state_->readings.push_back(reading);
   state_->evidence.take(reading);

@@ -84,29 +84,52 @@ void add_tracks(const Board& board, const std::vector<const Group*>& groups,
   for (auto& [node, s] : stretches) out.push_back(std::move(s));
 }
 
+// Whether all of the box is farther away than that.
+bool beyond(const Box& box, Position p, double distance) {
+  return std::isfinite(distance) && !box.grown(Nanometres{std::llround(distance) + 1}).contains(p);
+}
+
+// Whether any corner lies outside the circle: else the drill takes the whole contour away.
+bool leaves(const Contour& c, Position middle, double radius) {
+  return std::ranges::any_of(c, [&](Position q) { return distance_nm(middle, q) > radius; });
+}
+
+double distance_to(const Contour& c, Position p) {
+  double least = INFINITY;
+  for (std::size_t i = 0; i < c.size(); ++i) {
+    const Segment edge{c[i], c[(i + 1) % c.size()]};
+    Box box;
+    box.add(edge.a);
+    box.add(edge.b);
+    if (!beyond(box, p, least)) least = std::min(least, closest(p, edge).distance_nm);
+  }
+  return least;
+}
+
+// The boxes of each piece's holes: a plane has one for every pad it keeps away from.
+using HoleBoxes = std::vector<std::vector<Box>>;
+HoleBoxes hole_boxes(const copper::Island& island) {
+  HoleBoxes boxes(island.pieces());
+  for (std::size_t piece = 0; piece < island.pieces(); ++piece) {
+    for (const Contour& hole : island.piece(piece).holes) boxes[piece].push_back(box_of(hole));
+  }
+  return boxes;
+}
+
 // From the middle of a hole to the nearest edge that the drill does not take away; negative where
 // the middle itself is off the copper.
-double reach(const copper::Island& island, Position middle, double radius) {
+double reach(const copper::Island& island, const HoleBoxes& boxes, Position middle, double radius) {
   double nearest = INFINITY;
   bool inside = false;
-  const auto look = [&](const Contour& c) {
-    double least = INFINITY, most = 0;
-    for (std::size_t i = 0; i < c.size(); ++i) {
-      least = std::min(least, closest(middle, Segment{c[i], c[(i + 1) % c.size()]}).distance_nm);
-      most = std::max(most, distance_nm(middle, c[i]));
-    }
-    if (most > radius) nearest = std::min(nearest, least);
-  };
   for (std::size_t piece = 0; piece < island.pieces(); ++piece) {
     const Polygon& p = island.piece(piece);
-    look(p.outer);
+    if (leaves(p.outer, middle, radius)) nearest = std::min(nearest, distance_to(p.outer, middle));
     bool in_piece = locate(middle, p.outer) != Where::outside;
-    for (const Contour& hole : p.holes) {
-      look(hole);
+    for (std::size_t h = 0; h < p.holes.size(); ++h) {
       // A pilot hole drawn in the pad leaves the middle bare, and the drill takes its edge.
-      double most = 0;
-      for (const Position q : hole) most = std::max(most, distance_nm(middle, q));
-      if (most > radius && locate(middle, hole) != Where::outside) in_piece = false;
+      if (beyond(boxes[piece][h], middle, nearest) || !leaves(p.holes[h], middle, radius)) continue;
+      nearest = std::min(nearest, distance_to(p.holes[h], middle));
+      if (locate(middle, p.holes[h]) != Where::outside) in_piece = false;
     }
     inside |= in_piece;
   }
@@ -119,16 +142,19 @@ void add_rings(const Board& board, const std::vector<const Group*>& groups,
   const std::int64_t needed = board.copper.layers > 1
                                   ? std::max(process.drill_wander, process.registration).value
                                   : process.drill_wander.value;
+  std::map<IslandId, HoleBoxes> boxes;
   for (const Join& join : board.expectation.joins) {
     const formats::Hole& hole = board.design.holes[join.hole];
     const double radius = static_cast<double>(join.diameter.value) / 2;
     for (const IslandId id : join.islands) {
       if (!groups[index(id)]) continue;
       const copper::Island& island = board.copper.island(id);
+      const auto [known, fresh] = boxes.try_emplace(id);
+      if (fresh) known->second = hole_boxes(island);
       double least = INFINITY;
       Position at = join.at;
       for (const Position end : {hole.from, hole.to}) {  // of a slot, its ends
-        const double r = reach(island, end, radius);
+        const double r = reach(island, known->second, end, radius);
         if (r < least) least = r, at = end;
       }
       const auto drawn = std::llround(least - radius);

@@ -57,6 +57,7 @@ std::vector<NetResistance> net_resistances(
     if (second && second->predicted.ohms > best.predicted.ohms) from = first->end, best = *second;
     const PointId a = ends[from].point, b = ends[best.end].point;
     out.push_back({static_cast<GroupId>(g), std::min(a, b), std::max(a, b), best.predicted});
+    field.forget();  // no other group lies on this copper, but for ties
   }
   if (progress) progress(groups.size(), groups.size());
   std::ranges::stable_sort(out, {}, [](const NetResistance& r) {

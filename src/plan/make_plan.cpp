@@ -117,6 +117,7 @@ Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& f
   plan.wires = means.wires;
   plan.contact = fixture.tip_contact;
   plan.contact_spread = fixture.tip_contact_spread;
+  plan.tip = fixture.tip_diameter;
   StepBuilder builder(board, means, fixture.channels, plan);
   for (std::size_t p = 0; p < plan.placements.size(); ++p) {
     builder.placement(p);

@@ -87,9 +87,7 @@ StepBuilder::StepBuilder(const expect::Board& board, const Means& means, int cha
       means_(means),
       channels_(channels),
       plan_(plan),
-      make_(board.design.board.limits, plan.contact_check, 0),
-      field_(board.copper, expect::conducting_barrels(board), expect::foil_of(board),
-             copper::Fidelity::quick) {}
+      make_(board.design.board.limits, plan.contact_check, 0) {}
 
 const Probe& StepBuilder::probe(const GroupInPlacement& g, std::size_t k) const {
   return plan_.placements[placement_].probes[g.probes[k]];
@@ -163,11 +161,7 @@ void StepBuilder::check_says_no() {
 }
 
 void StepBuilder::conducts(const Probe& a, const Probe& b, std::vector<GroupId> groups) {
-  const auto from = expect::electrode_at(board_, a.point, a.side, 500_um);
-  const auto to = expect::electrode_at(board_, b.point, b.side, 500_um);
-  std::optional<copper::Predicted> predicted;
-  if (from && to) predicted = field_.between(*from, *to);
-  add_step(plan_, make_.continuity(a, b, std::move(groups), predicted));
+  add_step(plan_, make_.continuity(a, b, std::move(groups), std::nullopt));
 }
 
 void StepBuilder::continuity(const GroupInPlacement& g) {

@@ -54,7 +54,6 @@ class StepBuilder {
   int channels_;
   Plan& plan_;
   StepMaker make_;  // of the placement
-  copper::Field field_;
   std::vector<GroupInPlacement> groups_;
   std::vector<bool> isolated_;  // by index of groups_: takes part in an isolation step
   std::size_t placement_{};

@@ -191,6 +191,15 @@ void insert_steps(Sql& sql, RunId run, const std::vector<plan::Step>& steps) {
   for (const plan::Step& step : steps) insert_step(sql, run, nth++, step);
 }
 
+void update_prediction(Sql& sql, RunId run, const plan::Step& step) {
+  if (!step.predicted) return;
+  const copper::Predicted& p = *step.predicted;
+  sql.run(
+      "UPDATE step SET predicted_ohm = ?, predicted_uncertainty_ohm = ?, predicted_mesh_ohm = ?, "
+      "predicted_ohm_per_nm = ? WHERE run = ? AND id = ?",
+      p.ohms.value, p.uncertainty.value, p.mesh.value, p.per_loss, run, index(step.id));
+}
+
 void insert_reading(Sql& sql, RunId run, const plan::Reading& r) {
   std::optional<double> value, uncertainty;
   std::optional<std::string> why;

@@ -94,6 +94,13 @@ Result<Done> Record::add_steps(RunId run, const std::vector<plan::Step>& steps) 
   return db_->done();
 }
 
+Result<Done> Record::add_predictions(RunId run, const std::vector<plan::Step>& steps) {
+  db_->gather();
+  for (const plan::Step& step : steps) update_prediction(*db_->sql, run, step);
+  db_->commit_when_due();
+  return db_->done();
+}
+
 Result<Done> Record::add_reading(RunId run, const plan::Reading& reading) {
   db_->gather();
   insert_reading(*db_->sql, run, reading);

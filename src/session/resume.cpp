@@ -111,6 +111,7 @@ Result<Carried> carried_from(const expect::Board& board, const record::StoredRun
   }
   Carried out;
   out.plan = broken.plan;
+  out.plan.tip = plan.tip;
   std::vector<std::vector<plan::Reading>> of(out.plan.placements.size());
   for (const plan::Reading& r : broken.readings) of[out.plan.step(r.step).placement].push_back(r);
   std::vector<std::size_t> finished = broken.placements_done;

@@ -50,6 +50,7 @@ Run::Run(const Setting& with, record::RunId id, plan::Plan plan,
     : with_(with),
       id_(id),
       knowledge_(with.board, as_measured(std::move(plan), with.hooks)),
+      predictions_(with.board),
       measurer_(with.instrument, measurer_setup(carried.size())) {
   for (std::size_t i = 0; with.hooks.zero && i < knowledge_.plan().placements.size(); ++i) {
     if (knowledge_.plan().placements[i].tried_in_air)
@@ -76,11 +77,15 @@ void Run::placement_done(std::size_t placement) {
   ++placements_;
 }
 
-bool Run::lay(const plan::Placement& placement) {
+// What its steps should measure is calculated while somebody lays the probes, so that no reading
+// waits for it.
+bool Run::lay(std::size_t placement) {
   measurer_.keep(with_.record.flush(id_));  // a person may take an hour
   if (ended()) return false;
   ENSURE(with_.hooks.lay);
-  measurer_.keep(with_.hooks.lay(placement));
+  const auto meanwhile = [&] { predict(placement); };
+  measurer_.keep(with_.hooks.lay(knowledge_.plan().placements[placement], meanwhile));
+  if (!ended()) meanwhile();  // where there was no while, now; else nothing is left of it
   return !ended();
 }
 
@@ -119,6 +124,13 @@ void Run::in_air(std::size_t placement) {
   measurer_.keep(with_.record.tried_in_air(id_, placement));
 }
 
+void Run::predict(std::size_t placement) {
+  const auto told = knowledge_.predict(placement, predictions_, with_.hooks.interrupted);
+  if (told.empty()) return;
+  measurer_.keep(with_.record.add_predictions(id_, told));
+  measurer_.keep(with_.record.flush(id_));  // the person may still be at it
+}
+
 bool Run::same_adapter() {
   measurer_.keep(with_.instrument.still_the_same());
   return !ended();
@@ -129,7 +141,7 @@ void Run::place(std::size_t placement) {
   placement_ = placement;
   rounds_ = 0;
   try_in_air(placement);
-  if (ended() || !lay(knowledge_.plan().placements[placement]) || !same_adapter()) return;
+  if (ended() || !lay(placement) || !same_adapter()) return;
   measure_what_is_wanted(measurer_, *this);
   if (ended() || !same_adapter()) return;
   placement_done(placement);

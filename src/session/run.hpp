@@ -43,13 +43,15 @@ class Run final : private Knowing, private Journal {
   Result<Done> write(const plan::Reading& reading) override;
   void try_in_air(std::size_t placement);
   void in_air(std::size_t placement);
-  bool lay(const plan::Placement& placement);
+  bool lay(std::size_t placement);
+  void predict(std::size_t placement);
   bool same_adapter();
   MeasurerSetup measurer_setup(std::size_t carried);
 
   Setting with_;
   record::RunId id_;
   diagnose::Knowledge knowledge_;
+  plan::Predictions predictions_;
   Measurer measurer_;
   std::size_t placements_{};            // finished
   std::size_t placement_{}, rounds_{};  // being measured; of wanted steps

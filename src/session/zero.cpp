@@ -193,7 +193,7 @@ Result<Done> take_one(const plan::Placement& placement, adapter::Instrument& ins
   Measurer measurer(instrument, setup);
   if (hooks.interrupted && hooks.interrupted()) return stopped_on_request();
   if (auto tried = try_in_air(placement, instrument, hooks, zero); !tried) return tried;
-  if (auto laid = hooks.lay(placement); !laid) return laid;
+  if (auto laid = hooks.lay(placement, [] {}); !laid) return laid;
   Leads leads(placement.name, std::move(channels));
   measure_what_is_wanted(measurer, leads);
   if (auto opened = instrument.open_all(); !opened) return opened;

@@ -7,6 +7,7 @@
 #include <random>
 
 #include "tests/audit/auditor.hpp"
+#include "tests/support/foretold.hpp"
 
 namespace isthmus::audit {
 namespace {
@@ -72,7 +73,7 @@ Counts Audit::total() const {
 Result<Audit> audit(const expect::Board& board, const formats::FixtureFile& fixture,
                     const AuditWish& wish) {
   Diagnostics notes;
-  auto plan = plan::make_plan(board, fixture, wish.means, notes);
+  auto plan = test::foretold_plan(board, fixture, wish.means, notes);
   if (!plan) return plan.problem();
   return Auditor(board, std::move(*plan), wish).run();
 }
@@ -90,7 +91,7 @@ Result<StepAudit> audit_without_each_step(const expect::Board& board,
                                           const formats::FixtureFile& fixture,
                                           const AuditWish& wish) {
   Diagnostics notes;
-  auto plan = plan::make_plan(board, fixture, wish.means, notes);
+  auto plan = test::foretold_plan(board, fixture, wish.means, notes);
   if (!plan) return plan.problem();
   return Auditor(board, std::move(*plan), wish).without_each_step();
 }

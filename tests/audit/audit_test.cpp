@@ -10,6 +10,7 @@
 #include "isthmus/formats/import.hpp"
 #include "tests/audit/auditor.hpp"
 #include "tests/audit/drawn_boards.hpp"
+#include "tests/support/foretold.hpp"
 #include "tests/support/paths.hpp"
 
 namespace isthmus::audit {
@@ -95,7 +96,7 @@ TEST(TheAuditor, FindsTheUntouchedBranch) {
 TEST(TheAuditor, AsksTheDiagnosisAndNotTheReadingsAlone) {
   const auto board = two_tracks().load();
   Diagnostics notes;
-  auto plan = plan::make_plan(*board, fixture_for(*board), {4, {10.0, 1e7}}, notes);
+  auto plan = test::foretold_plan(*board, fixture_for(*board), {4, {10.0, 1e7}}, notes);
   ASSERT_TRUE(plan.ok());
   const Raster raster = make_raster(board->design);
   const Bench bench(raster, plan->placements, 4);

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <numeric>
+#include <random>
 
 #include "tests/copper/copper_shapes.hpp"
 
@@ -75,6 +76,25 @@ TEST(Conductors, SquaresOfAStripAreLengthOverWidth) {
   double squares = 0;
   for (const Branch& b : g.branches) squares += b.squares;
   EXPECT_NEAR(squares, 49, 1);
+}
+
+// Oracle: the same question without the order by x, which looks at every node.
+TEST(Conductors, TheNearestNodeIsTheNearestOfAll) {
+  const ConductorGraph g =
+      trace(copper_of({pads_and_necked_track(), polygon(turned(rectangle(12, 3, 9, 4), 30)),
+                       polygon(rectangle(0, 8, 6, 6))}));
+  ConductorGraph plain = g;
+  plain.by_x.clear();
+  ASSERT_EQ(g.of_island.size(), 3u);
+  std::mt19937_64 random{3};
+  const auto mm = [&] { return static_cast<double>(random() % 400) * 0.1 - 10; };
+  for (int k = 0; k < 3000; ++k) {
+    const Position p = position_mm(mm(), mm());
+    for (std::uint32_t i = 0; i < 3; ++i)
+      ASSERT_EQ(nearest_node(g, IslandId{i}, p), nearest_node(plain, IslandId{i}, p)) << k;
+  }
+  for (const Node& n : g.nodes)
+    EXPECT_EQ(nearest_node(g, n.island, n.at), nearest_node(plain, n.island, n.at));
 }
 
 TEST(Conductors, APlaceIsNeverFarFromANode) {

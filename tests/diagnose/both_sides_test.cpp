@@ -7,6 +7,7 @@
 
 #include "isthmus/diagnose/diagnosis.hpp"
 #include "tests/support/fake_bench.hpp"
+#include "tests/support/foretold.hpp"
 #include "tests/support/small_board.hpp"
 
 namespace isthmus::diagnose {
@@ -35,7 +36,7 @@ class OnGolf : public ::testing::Test {
   }
   test::FakeBench bench() {
     Diagnostics notes;
-    auto plan = plan::make_plan(small_.board(), fixture(), {4, {10.0}}, notes);
+    auto plan = test::foretold_plan(small_.board(), fixture(), {4, {10.0}}, notes);
     EXPECT_TRUE(plan) << format(plan.problem());
     return {small_.board(), *plan};
   }

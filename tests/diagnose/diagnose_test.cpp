@@ -8,6 +8,7 @@
 #include "isthmus/diagnose/diagnosis.hpp"
 #include "plan/ideal.hpp"
 #include "tests/support/fake_bench.hpp"
+#include "tests/support/foretold.hpp"
 #include "tests/support/small_board.hpp"
 
 namespace isthmus::diagnose {
@@ -30,7 +31,7 @@ class OnSmallBoard : public ::testing::Test {
     Diagnostics notes;
     auto fixture = plan::make_fixture(board(), {channels, contact_check}, notes);
     EXPECT_TRUE(fixture) << format(fixture.problem());
-    auto plan = plan::make_plan(board(), *fixture, {4, {10.0}}, notes);
+    auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
     EXPECT_TRUE(plan) << format(plan.problem());
     return *plan;
   }
@@ -409,7 +410,7 @@ TEST(JoinBetweenASideAndTheOther, IsNotProvenByTouchingItFromBothInTurn) {
   for (auto& placement : fixture->placements)
     clips += std::erase_if(placement.probes, [](const auto& p) { return p.second.clip; });
   EXPECT_EQ(clips, 1u);
-  auto plan = plan::make_plan(small.board(), *fixture, {4, {10.0}}, notes);
+  auto plan = test::foretold_plan(small.board(), *fixture, {4, {10.0}}, notes);
   ASSERT_TRUE(plan);
   ASSERT_GT(plan->placements.size(), 1u);
   EXPECT_TRUE(std::ranges::any_of(plan->untested, [](const auto& u) { return u.net == "GOLF"; }));

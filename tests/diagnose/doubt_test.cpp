@@ -7,6 +7,7 @@
 
 #include "isthmus/diagnose/diagnosis.hpp"
 #include "tests/support/fake_bench.hpp"
+#include "tests/support/foretold.hpp"
 #include "tests/support/small_board.hpp"
 
 namespace isthmus::diagnose {
@@ -25,7 +26,7 @@ class Doubt : public ::testing::Test {
     Diagnostics notes;
     auto fixture = plan::make_fixture(board(), {64, true}, notes);
     EXPECT_TRUE(fixture) << format(fixture.problem());
-    auto plan = plan::make_plan(board(), *fixture, {4, {10.0}}, notes);
+    auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
     EXPECT_TRUE(plan) << format(plan.problem());
     return {board(), *plan};
   }

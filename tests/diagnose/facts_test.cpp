@@ -11,6 +11,7 @@
 #include "plan/ideal.hpp"
 #include "tests/expect/piece_board.hpp"
 #include "tests/support/fake_bench.hpp"
+#include "tests/support/foretold.hpp"
 #include "tests/support/small_board.hpp"
 
 namespace isthmus::diagnose {
@@ -34,7 +35,7 @@ class FaultStates : public ::testing::Test {
   }
   static test::FakeBench bench(const formats::FixtureFile& f = fixture()) {
     Diagnostics notes;
-    auto plan = plan::make_plan(board(), f, {4, {10.0}}, notes);
+    auto plan = test::foretold_plan(board(), f, {4, {10.0}}, notes);
     EXPECT_TRUE(plan) << format(plan.problem());
     return {board(), *plan};
   }
@@ -198,7 +199,7 @@ TEST(HairpinBoard, PassesAndCountsTheBreakThatItsOwnNetCouldHide) {
   Diagnostics notes;
   const auto fixture = plan::make_fixture(*board, {8, true}, notes);
   ASSERT_TRUE(fixture);
-  const auto plan = plan::make_plan(*board, *fixture, {4, {10.0}}, notes);
+  const auto plan = test::foretold_plan(*board, *fixture, {4, {10.0}}, notes);
   ASSERT_TRUE(plan);
   const Diagnosis d = test::FakeBench(*board, *plan).run();
   EXPECT_EQ(d.verdict, Verdict::pass);
@@ -220,7 +221,7 @@ TEST(TwoSidedBoard, NamesTheSideFromWhichATouchWouldTell) {
   fixture.placements[0].probes[1].point = "R1.1";
   fixture.placements[0].probes[2].point = "J1.1";
   Diagnostics notes;
-  const auto plan = plan::make_plan(*board, fixture, {4, {10.0}}, notes);
+  const auto plan = test::foretold_plan(*board, fixture, {4, {10.0}}, notes);
   ASSERT_TRUE(plan) << format(plan.problem());
   const Diagnosis d = test::FakeBench(*board, *plan).run();
   std::set<std::string> told;  // "stretch: J2.1 bottom of both"
@@ -254,7 +255,7 @@ class UnlistedPad : public ::testing::Test {
   // What cannot be told, if the tip on that pad touches nothing.
   [[nodiscard]] std::vector<CannotTell> lifted() const {
     Diagnostics notes;
-    const auto plan = plan::make_plan(*board_, fixture_, {4, {10.0}}, notes);
+    const auto plan = test::foretold_plan(*board_, fixture_, {4, {10.0}}, notes);
     EXPECT_TRUE(plan);
     test::FakeBench bench(*board_, *plan);
     bench.lift(kPad);

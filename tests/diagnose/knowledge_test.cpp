@@ -8,6 +8,7 @@
 
 #include "diagnose/wanted.hpp"
 #include "tests/support/fake_bench.hpp"
+#include "tests/support/foretold.hpp"
 #include "tests/support/small_board.hpp"
 
 namespace isthmus::diagnose {
@@ -21,7 +22,7 @@ class TakingReadings : public ::testing::Test {
     Diagnostics notes;
     auto fixture = plan::make_fixture(board, {8, contact_check}, notes);
     EXPECT_TRUE(fixture);
-    auto plan = plan::make_plan(board, *fixture, {4, {10.0}}, notes);
+    auto plan = test::foretold_plan(board, *fixture, {4, {10.0}}, notes);
     EXPECT_TRUE(plan);
     return *plan;
   }

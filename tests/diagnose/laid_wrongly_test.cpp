@@ -9,6 +9,7 @@
 
 #include "isthmus/diagnose/diagnosis.hpp"
 #include "tests/support/fake_bench.hpp"
+#include "tests/support/foretold.hpp"
 #include "tests/support/paths.hpp"
 #include "tests/support/small_board.hpp"
 
@@ -19,7 +20,7 @@ plan::Plan plan_of(const expect::Board& board) {
   Diagnostics notes;
   auto fixture = plan::make_fixture(board, {64, true}, notes);
   EXPECT_TRUE(fixture);
-  auto plan = plan::make_plan(board, *fixture, {4, {10.0}}, notes);
+  auto plan = test::foretold_plan(board, *fixture, {4, {10.0}}, notes);
   EXPECT_TRUE(plan);
   return *plan;
 }

@@ -4,6 +4,7 @@
 
 #include "tests/expect/piece_board.hpp"
 #include "tests/support/fake_bench.hpp"
+#include "tests/support/foretold.hpp"
 
 namespace isthmus::diagnose {
 namespace {
@@ -29,7 +30,7 @@ plan::Plan planned(const expect::Board& board) {
   Diagnostics notes;
   auto fixture = plan::make_fixture(board, {16, true}, notes);
   EXPECT_TRUE(fixture);
-  auto plan = plan::make_plan(board, *fixture, {4, {10.0}}, notes);
+  auto plan = test::foretold_plan(board, *fixture, {4, {10.0}}, notes);
   EXPECT_TRUE(plan);
   return *plan;
 }

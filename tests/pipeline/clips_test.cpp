@@ -97,5 +97,26 @@ TEST_F(Clips, APlaceBesideThePadIsRefused) {
   EXPECT_NE(ran.err.find("PLN-009"), std::string::npos) << ran.err;
 }
 
+// Two tracks of 10 by 0.27 mm, their pads' half millimetres off: 33 to 37 squares each of 0.4926 mohm
+// (IEC 60028, 35 um).
+TEST_F(Clips, APlanHasResistancesWhereTheyAreAskedForAndElseNone) {
+  test::write(folder_ / "f.yaml",
+              "isthmus: 1\nchannels: 8\ncontact-check: true\nplacements:\n  - {name: A, side: top, "
+              "probes: {1: A.1}, clips: {2: B.1}}\n");
+  for (const bool asked : {false, true}) {
+    std::vector<std::string> command{"plan", (folder_ / "board.yaml").string(), "--fixture",
+                                     (folder_ / "f.yaml").string(), "--json"};
+    if (asked) command.emplace_back("--resistances");
+    std::size_t predicted = 0;
+    for (const auto& step : test::json_of(test::isthmus(command))["step_list"]) {
+      if (!step.contains("predicted_ohm")) continue;
+      ++predicted;
+      EXPECT_EQ(step["kind"], "continuity");
+      EXPECT_NEAR(step["predicted_ohm"].get<double>(), 0.0345, 0.002);
+    }
+    EXPECT_EQ(predicted > 0, asked);
+  }
+}
+
 }  // namespace
 }  // namespace isthmus

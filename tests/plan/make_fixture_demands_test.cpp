@@ -11,6 +11,7 @@
 #include "plan/resolve.hpp"
 #include "tests/expect/piece_board.hpp"
 #include "tests/plan/nets.hpp"
+#include "tests/support/foretold.hpp"
 
 namespace isthmus::plan {
 namespace {
@@ -166,7 +167,7 @@ TEST(Demands, TiedNetsOnOneCopperMeet) {
   EXPECT_EQ(laid(f), (Texts{"A top: R1.1 R2.1"}));
   EXPECT_EQ(open(*board, f), 0u);
   Diagnostics notes;
-  const auto plan = make_plan(*board, f, {4, {10.0}}, notes);
+  const auto plan = test::foretold_plan(*board, f, {4, {10.0}}, notes);
   ASSERT_TRUE(plan);
   const auto tie = std::ranges::find(plan->steps, StepKind::continuity, &Step::kind);
   ASSERT_NE(tie, plan->steps.end());

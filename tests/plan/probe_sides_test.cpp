@@ -7,6 +7,7 @@
 
 #include "isthmus/plan/laying.hpp"
 #include "isthmus/plan/plan.hpp"
+#include "tests/support/foretold.hpp"
 #include "tests/support/small_board.hpp"
 
 namespace isthmus::plan {
@@ -145,8 +146,8 @@ TEST_F(ProbeSides, APlaceBesideThePadIsRefusedEvenOnTheTrackOfItsNet) {
 }
 
 TEST_F(ProbeSides, EveryContinuityBetweenTheSidesIsForetold) {
-  auto plan = make_plan(small_.board(), fixture(Side::top, {{1, probe("U1.6")}, {2, clip("U4.2")}}),
-                        {}, notes_);
+  auto plan = test::foretold_plan(
+      small_.board(), fixture(Side::top, {{1, probe("U1.6")}, {2, clip("U4.2")}}), {}, notes_);
   ASSERT_TRUE(plan) << format(plan.problem());
   std::size_t continuity = 0;
   for (const Step& s : plan->steps) {

@@ -10,6 +10,7 @@
 
 #include "isthmus/formats/board_file.hpp"
 #include "tests/random_boards/touch.hpp"
+#include "tests/support/foretold.hpp"
 
 namespace isthmus::random_boards {
 namespace {
@@ -102,7 +103,7 @@ std::string Program::load(const std::filesystem::path& folder) {
   const auto fixture = plan::make_fixture(
       *board_, {.channels = random_.channels, .contact_check = random_.contact_check}, notes);
   if (!fixture) return in_words(fixture.problem());
-  auto plan = plan::make_plan(*board_, *fixture, {4, {10, 1e7}}, notes);
+  auto plan = test::foretold_plan(*board_, *fixture, {4, {10, 1e7}}, notes);
   if (!plan) return in_words(plan.problem());
   plan_ = std::move(*plan);
   for (plan::Placement& p : plan_.placements) p.tried_in_air = true;

@@ -11,6 +11,7 @@
 
 #include "tests/expect/piece_board.hpp"
 #include "tests/support/fake_bench.hpp"
+#include "tests/support/foretold.hpp"
 #include "tests/support/small_board.hpp"
 
 namespace isthmus::report {
@@ -30,7 +31,7 @@ class OnSmallBoard : public ::testing::Test {
     Diagnostics notes;
     auto fixture = plan::make_fixture(board(), {channels, true}, notes);
     EXPECT_TRUE(fixture);
-    auto plan = plan::make_plan(board(), *fixture, {4, {10.0}}, notes);
+    auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
     EXPECT_TRUE(plan);
     return *plan;
   }
@@ -297,7 +298,7 @@ TEST_F(OnSmallBoard, AFixtureThatCanNeverPassIsSaidSoWithThePlan) {
   ASSERT_TRUE(shortfall);
   EXPECT_EQ(shortfall->pairs, board().expectation.pairs.size());
   EXPECT_NE(what_helps(*shortfall).find("--channels 4 or more"), std::string::npos);
-  const auto plan = plan::make_plan(board(), *few, {4, {10.0}}, notes);
+  const auto plan = test::foretold_plan(board(), *few, {4, {10.0}}, notes);
   ASSERT_TRUE(plan);
   EXPECT_NE(plan_text(board(), *plan, {}).find("no run with this fixture can pass"),
             std::string::npos);
@@ -427,7 +428,7 @@ class WithClips : public OnSmallBoard {
     probes[7].side = Side::bottom;
     probes[7].clip = side == Side::top;
     Diagnostics notes;
-    auto made = plan::make_plan(board(), f, {4, {10.0}}, notes);
+    auto made = test::foretold_plan(board(), f, {4, {10.0}}, notes);
     EXPECT_TRUE(made) << format(made.problem());
     return *made;
   }

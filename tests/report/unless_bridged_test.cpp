@@ -5,6 +5,7 @@
 #include "isthmus/report/report.hpp"
 #include "tests/expect/piece_board.hpp"
 #include "tests/support/fake_bench.hpp"
+#include "tests/support/foretold.hpp"
 
 namespace isthmus::report {
 namespace {
@@ -25,7 +26,7 @@ class TwoHairpins : public ::testing::Test {
     Diagnostics notes;
     auto fixture = plan::make_fixture(*board_, {8, true}, notes);
     EXPECT_TRUE(fixture);
-    auto plan = plan::make_plan(*board_, *fixture, {4, {10.0}}, notes);
+    auto plan = test::foretold_plan(*board_, *fixture, {4, {10.0}}, notes);
     EXPECT_TRUE(plan);
     bench_.emplace(*board_, *plan);
   }

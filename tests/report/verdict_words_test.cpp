@@ -4,6 +4,7 @@
 
 #include "isthmus/report/report.hpp"
 #include "tests/expect/piece_board.hpp"
+#include "tests/support/foretold.hpp"
 
 namespace isthmus::report {
 namespace {
@@ -129,7 +130,7 @@ TEST(PlanText, CountsTheBreaksOfWhichNoTouchCanTell) {
     fixture.placements = {{"A", Side::top, {}}};
     fixture.placements[0].probes[1].point = "R1.1";
     fixture.placements[0].probes[2].point = point;
-    const auto plan = plan::make_plan(*board, fixture, {4, {10.0}}, notes);
+    const auto plan = test::foretold_plan(*board, fixture, {4, {10.0}}, notes);
     EXPECT_TRUE(plan);
     return std::pair(plan::shortfall_of(*board, plan->placements, true),
                      plan_text(*board, *plan, {}));
@@ -169,7 +170,7 @@ TEST(PlanText, SaysOnWhichSideABarePlaceLiesThatIsNotReached) {
   fixture.placements[0].probes[1].point = "R1.1";
   fixture.placements[0].probes[2].point = "J1.1";
   Diagnostics notes;
-  const auto plan = plan::make_plan(*board, fixture, {4, {10.0}}, notes);
+  const auto plan = test::foretold_plan(*board, fixture, {4, {10.0}}, notes);
   ASSERT_TRUE(plan);
   const std::string text = plan_text(*board, *plan, {});
   EXPECT_NE(text.find("\n  A: @20.000,0.000 (bottom) "), std::string::npos) << text;

@@ -160,7 +160,7 @@ TEST_F(InTheAir, ZeroTriesEachTwoOfAPlacement) {
     EXPECT_EQ(p.name, "A");
     return Result<Lifted>(Lifted::placement);
   };
-  hooks.lay = [&](const plan::Placement&) {
+  hooks.lay = [&](const plan::Placement&, const auto&) {
     lies = true;
     return Result<Done>(Done{});
   };
@@ -192,7 +192,7 @@ class RunInTheAir : public ::testing::Test {
       lies_ = false;
       return Result<Lifted>(lifted_);
     };
-    hooks_.lay = [this](const plan::Placement& p) {
+    hooks_.lay = [this](const plan::Placement& p, const auto&) {
       happened_ += "lay " + p.name + " ";
       lies_ = true;
       return Result<Done>(Done{});

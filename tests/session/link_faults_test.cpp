@@ -123,7 +123,7 @@ class LinkFaults : public ::testing::TestWithParam<Board> {
     auto record = record::Record::open(dir_ / "bench.isthmus");
     ASSERT_TRUE(record);
     record_ = std::move(*record);
-    hooks_.lay = [](const plan::Placement&) { return Result<Done>(Done{}); };
+    hooks_.lay = [](const plan::Placement&, const auto&) { return Result<Done>(Done{}); };
   }
   void TearDown() override { std::filesystem::remove_all(dir_); }
 

@@ -39,7 +39,7 @@ class ResumeTest : public ::testing::Test {
     ASSERT_TRUE(record);
     record_ = std::move(*record);
     bench_.measure = [this](const SeenStep& s) { return read(s); };
-    hooks_.lay = [this](const plan::Placement& p) {
+    hooks_.lay = [this](const plan::Placement& p, const auto&) {
       laid_.push_back(p.name);
       return Result<Done>(Done{});
     };

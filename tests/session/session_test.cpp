@@ -47,7 +47,7 @@ class SessionTest : public ::testing::Test {
     ASSERT_TRUE(record);
     record_ = std::move(*record);
     bench_.measure = sound_board;
-    hooks_.lay = [this](const plan::Placement& p) {
+    hooks_.lay = [this](const plan::Placement& p, const auto&) {
       laid_.push_back(p.name);
       return Result<Done>(Done{});
     };
@@ -158,7 +158,7 @@ TEST_F(SessionTest, StopsWhenTheVoltageCannotBeTold) {
 }
 
 TEST_F(SessionTest, EndsIncompleteWhenNobodyLaysTheProbes) {
-  hooks_.lay = [&](const plan::Placement& p) -> Result<Done> {
+  hooks_.lay = [&](const plan::Placement& p, const auto&) -> Result<Done> {
     if (p.name == "A") return Done{};
     Problem why;
     why.code = "CLI-009";
@@ -175,7 +175,7 @@ TEST_F(SessionTest, EndsIncompleteWhenNobodyLaysTheProbes) {
 }
 
 TEST_F(SessionTest, TellsALinkFailureOfTheLayingAsOne) {
-  hooks_.lay = [](const plan::Placement&) -> Result<Done> {
+  hooks_.lay = [](const plan::Placement&, const auto&) -> Result<Done> {
     Problem why;
     why.cause = Cause::link;
     return why;

@@ -90,7 +90,7 @@ class SimulatorTest : public ::testing::Test {
     auto record = record::Record::open(dir_ / "bench.isthmus");
     EXPECT_TRUE(record);
     Hooks hooks;  // without a fixture the probes rest on the network's points in order
-    hooks.lay = [](const plan::Placement&) { return Result<Done>(Done{}); };
+    hooks.lay = [](const plan::Placement&, const auto&) { return Result<Done>(Done{}); };
     plan::Plan plan = PlanWriter().plan();
     plan.wires = (*instrument)->capabilities().wires;
     auto out = run_test(test::two_nets(), std::move(plan), **instrument, **record, {}, hooks);

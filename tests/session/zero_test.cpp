@@ -40,7 +40,7 @@ class TakingAZero : public ::testing::Test {
     auto instrument = adapter::Instrument::connect(std::make_unique<FakeAdapter>(bench_));
     if (!instrument) return instrument.problem();
     Hooks hooks;
-    hooks.lay = [](const plan::Placement&) { return Result<Done>(Done{}); };
+    hooks.lay = [](const plan::Placement&, const auto&) { return Result<Done>(Done{}); };
     hooks.interrupted = [this] { return measured_ > stops_after_; };
     return take_zero(fixture_, **instrument, hooks);
   }

@@ -31,6 +31,8 @@ struct ConductorGraph {
   std::vector<Branch> branches;
   std::vector<std::vector<std::size_t>> at_node;               // branch indices by node
   std::vector<std::pair<std::size_t, std::size_t>> of_island;  // node range [first, last) by island
+  // The same ranges ascending by x, then number: for nearest_node. Empty: it looks at all nodes.
+  std::vector<std::size_t> by_x;
 };
 
 // The middle axis of each outline: strokes give their own centre lines, painted areas and pours the
@@ -42,7 +44,9 @@ struct ConductorGraph {
 // Units   Nanometres; widths to 6 um.
 ConductorGraph trace_conductors(const formats::Design& design, const Copper& copper);
 
-// Nearest node of that island to `p` (squared distance, lowest index on ties).
+// Nearest node of that island to `p` (distance in doubles, lowest index on ties).
+//
+// Cost    of the nodes in a strip of the board as wide as twice the distance.
 std::size_t nearest_node(const ConductorGraph& graph, IslandId island, Position p);
 
 }  // namespace isthmus::copper

@@ -53,7 +53,8 @@ enum class Fidelity { quick, exact };
 // Borrows copper. Not thread-safe; values are independent of the order of questions.
 //
 // Units   Ohms, with one standard deviation; `mesh` is the solution's own share of it.
-// Cost    one factorisation a piece, kept: further questions about it cost a substitution each.
+// Cost    one factorisation a piece, kept until `forget`: further questions about it cost a
+//         substitution each.
 // Source  IEC 60028 for the resistivity; docs/resistance.md for the method and its errors.
 class Field {
  public:
@@ -70,6 +71,13 @@ class Field {
   // the sink. All must hang together with source (else that entry is NaN).
   std::vector<double> transfer(const Electrode& source, const Electrode& sink,
                                std::span<const Electrode> places);
+
+  // Islands with the same number hang together, through barrels too: one solution serves them.
+  [[nodiscard]] std::size_t piece_of(IslandId island) const;
+  // Pieces whose solution is held.
+  [[nodiscard]] std::size_t held() const;
+  // Frees all of them. A later question solves its piece anew, to the same answer.
+  void forget();
 
  private:
   struct Impl;

@@ -6,6 +6,7 @@
 #include <memory>
 
 #include "isthmus/diagnose/diagnosis.hpp"
+#include "isthmus/plan/predictions.hpp"
 
 namespace isthmus::diagnose {
 
@@ -23,6 +24,10 @@ class Knowledge {
   Knowledge(const Knowledge&) = delete;
   Knowledge& operator=(const Knowledge&) = delete;
 
+  // What the placement's steps should measure, before they are: plan::Predictions::predict. Gives
+  // the steps that have a prediction now.
+  std::vector<plan::Step> predict(std::size_t placement, plan::Predictions& predictions,
+                                  const std::function<bool()>& stop);
   // Of a step of the plan, in order of arrival.
   void take(const plan::Reading& reading);
   // Its wires and tips were heard apart in the air. REQUIRES that none of its readings was taken.

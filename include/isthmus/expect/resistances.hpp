@@ -22,7 +22,8 @@ struct NetResistance {
 //
 // Shape   one entry a group that has two points or more with copper to touch, descending by
 //         resistance.
-// Cost    two questions of the field for each point, and one factorisation a piece of copper.
+// Cost    two questions of the field for each point, and one factorisation a group, held until the
+//         next.
 std::vector<NetResistance> net_resistances(
     const Board& board, Nanometres tip,
     const std::function<void(std::size_t done, std::size_t of)>& progress);

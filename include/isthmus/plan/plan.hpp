@@ -65,13 +65,14 @@ struct Step {
   std::vector<Channel> source, ret;
   Channel sense_high{}, sense_low{};
   int reference{};
-  std::vector<GroupId> groups;                 // that this step speaks of
-  std::vector<PointId> points;                 // continuity, contact: the points proven
-  Ohms limit{};                                // continuity: at most; isolation: at least
-  Volts volts{};                               // isolation
-  std::optional<copper::Predicted> predicted;  // copper between the tips, without contacts
-  bool contact_by_row1{true};                  // contact check: through row 1, else row 2
-  std::size_t block{};                         // controls of block k judge the steps of block k
+  std::vector<GroupId> groups;  // that this step speaks of
+  std::vector<PointId> points;  // continuity, contact: the points proven
+  Ohms limit{};                 // continuity: at most; isolation: at least
+  Volts volts{};                // isolation
+  // Copper between the tips, without contacts: nothing before Predictions filled it in.
+  std::optional<copper::Predicted> predicted;
+  bool contact_by_row1{true};  // contact check: through row 1, else row 2
+  std::size_t block{};         // controls of block k judge the steps of block k
   bool closing{false};  // a second look, or contact proof, at the end of a block or placement
   bool wanted{false};   // appended by the diagnosis
   // The adapter's check where there is no tip: a control, it must say no.
@@ -112,6 +113,7 @@ struct Plan {
   bool zeroed{false};  // leads and switches are taken off the readings: not kept in the record
   Ohms contact{0.05};  // one tip's expected contact resistance
   double contact_spread{1.0};
+  Nanometres tip{500_um};  // diameter, for predictions: not kept in the record
   // REQUIRES: the plan has a step of that id.
   [[nodiscard]] const Step& step(StepId id) const;
 };
@@ -168,7 +170,8 @@ struct Means {
   int wires{4};                    // 2 or 4
   std::vector<double> references;  // ohms of its references 1, 2, ...
 };
-// The steps that prove the board with this fixture, and what they cannot prove.
+// The steps that prove the board with this fixture, and what they cannot prove. No resistance is
+// predicted: plan/predictions.hpp.
 //
 // Shape   step ids ascend from 1, a placement's steps are contiguous; every two groups of a
 //         placement that must not conduct are on opposite sides of one of its isolation steps.

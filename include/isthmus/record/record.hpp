@@ -49,8 +49,8 @@ struct StoredRun {
 
 // One SQLite file with all runs.
 //
-// Shape   begin, placement_done and finish are whole or absent; readings and wanted steps gather in
-//         one transaction until the 200th, the first after half a second, or flush.
+// Shape   begin, placement_done and finish are whole or absent; readings, wanted steps and predictions
+//         gather in one transaction until the 200th, the first after half a second, or flush.
 // Errors  REC-0xx: not a database, of a newer schema, not writable.
 // Source  docs/record.md.
 class Record {
@@ -61,6 +61,8 @@ class Record {
 
   Result<RunId> begin(const RunHead& head, const plan::Plan& plan);
   Result<Done> add_steps(RunId run, const std::vector<plan::Step>& steps);  // wanted ones
+  // What these steps, which the run has, should measure.
+  Result<Done> add_predictions(RunId run, const std::vector<plan::Step>& steps);
   Result<Done> add_reading(RunId run, const plan::Reading& reading);
   Result<Done> flush(RunId run);  // durable on return
   Result<Done> tried_in_air(RunId run, std::size_t placement);

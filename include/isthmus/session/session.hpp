@@ -23,8 +23,9 @@ enum class Lifted {
 // How a placement is changed and progress shown; filled in by the cli.
 struct Hooks {
   // Returns when the probes lie as the placement says; a Problem when nobody can lay them (run ends
-  // incomplete).
-  std::function<Result<Done>(const plan::Placement&)> lay;
+  // incomplete). Whoever lays them takes a while: `meanwhile` is called once they were asked to, and
+  // calculates what the placement should measure.
+  std::function<Result<Done>(const plan::Placement&, const std::function<void()>& meanwhile)> lay;
   // Before that: returns when the tips of the placement are connected and touch nothing. None, or
   // no such hook: wires and tips are not tried, and the verdict says so.
   std::function<Result<Lifted>(const plan::Placement&)> lift{};

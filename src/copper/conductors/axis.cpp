@@ -6,12 +6,11 @@
 #include <boost/geometry/geometries/box.hpp>
 #include <boost/geometry/geometries/point.hpp>
 #include <boost/geometry/index/rtree.hpp>
-#include <boost/polygon/segment_data.hpp>
-#include <boost/polygon/voronoi.hpp>
 #include <cmath>
 #include <polyclipping/clipper.hpp>
 #include <queue>
 
+#include "copper/conductors/voronoi.hpp"
 #include "isthmus/base/ensure.hpp"
 #include "isthmus/base/sets.hpp"
 
@@ -21,9 +20,7 @@ namespace {
 constexpr double kFineness = 0.2,
                  kMostPieces = 24;  // of ways round a corner, against the copper's width there
 
-using Diagram = boost::polygon::voronoi_diagram<double>;
-using boost::polygon::point_data;
-using boost::polygon::segment_data;
+using Diagram = VoronoiDiagram;
 
 // Douglas-Peucker between two kept vertices, without recursion.
 void keep_far_vertices(const Contour& c, std::size_t first, std::size_t last,
@@ -100,14 +97,16 @@ double apart(Spot a, Spot b) { return std::hypot(a.x - b.x, a.y - b.y); }
 class Piece {
  public:
   explicit Piece(const ClipperLib::Paths& contours) {
+    VoronoiBuilder builder;
     for (const ClipperLib::Path& c : contours) {
       for (std::size_t i = 0; i < c.size(); ++i) {
         const auto &p = c[i], &q = c[(i + 1) % c.size()];
-        segments_.emplace_back(point_data<int>(static_cast<int>(p.X), static_cast<int>(p.Y)),
-                               point_data<int>(static_cast<int>(q.X), static_cast<int>(q.Y)));
+        segments_.push_back({{p.X, p.Y}, {q.X, q.Y}});
+        const auto number = [](ClipperLib::cInt v) { return static_cast<int>(v); };
+        builder.insert_segment(number(p.X), number(p.Y), number(q.X), number(q.Y));
       }
     }
-    boost::polygon::construct_voronoi(segments_.begin(), segments_.end(), &diagram_);
+    builder.construct(&diagram_);
     find_inside();
   }
 
@@ -140,8 +139,8 @@ class Piece {
   }
   [[nodiscard]] std::pair<Spot, Spot> segment_of(const Diagram::cell_type& cell) const {
     const auto& s = segments_[cell.source_index()];
-    return {{static_cast<double>(s.low().x()), static_cast<double>(s.low().y())},
-            {static_cast<double>(s.high().x()), static_cast<double>(s.high().y())}};
+    return {{static_cast<double>(s.a.x), static_cast<double>(s.a.y)},
+            {static_cast<double>(s.b.x), static_cast<double>(s.b.y)}};
   }
   [[nodiscard]] Spot point_of(const Diagram::cell_type& cell) const {
     const auto [low, high] = segment_of(cell);
@@ -234,7 +233,7 @@ class Piece {
     return places;
   }
 
-  std::vector<segment_data<int>> segments_;
+  std::vector<Segment> segments_;
   Diagram diagram_;
   std::vector<Side> side_;
 };

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numeric>
 #include <queue>
+#include <span>
 
 #include "copper/conductors/axis.hpp"
 #include "isthmus/base/ensure.hpp"
@@ -256,6 +257,40 @@ class Skeleton {
 
 }  // namespace
 
+namespace {
+
+void sort_by_x(ConductorGraph& graph) {
+  graph.by_x.resize(graph.nodes.size());
+  std::iota(graph.by_x.begin(), graph.by_x.end(), 0u);
+  for (const auto& [first, last] : graph.of_island) {
+    const auto range = std::span(graph.by_x).subspan(first, last - first);
+    std::ranges::stable_sort(range, {}, [&](std::size_t n) { return graph.nodes[n].at.x; });
+  }
+}
+
+// Takes nodes until their x alone lies farther off than the nearest so far.
+class Nearest {
+ public:
+  Nearest(const ConductorGraph& graph, Position p) : graph_(graph), p_(p) {}
+  bool take(std::size_t node) {
+    constexpr double kRounding = 1;  // nm
+    const Position at = graph_.nodes[node].at;
+    if (std::abs(static_cast<double>(at.x - p_.x)) > distance_ + kRounding) return false;
+    const double d = distance_nm(at, p_);
+    if (d < distance_ || (d == distance_ && node < best_)) distance_ = d, best_ = node;
+    return true;
+  }
+  [[nodiscard]] std::size_t best() const { return best_; }
+
+ private:
+  const ConductorGraph& graph_;
+  Position p_;
+  double distance_{INFINITY};
+  std::size_t best_{SIZE_MAX};
+};
+
+}  // namespace
+
 ConductorGraph trace_conductors(const formats::Design& /*design*/, const Copper& copper) {
   ConductorGraph graph;
   for (std::size_t i = 0; i < copper.islands.size(); ++i) {
@@ -268,17 +303,24 @@ ConductorGraph trace_conductors(const formats::Design& /*design*/, const Copper&
     graph.at_node[graph.branches[b].a].push_back(b);
     if (graph.branches[b].b != graph.branches[b].a) graph.at_node[graph.branches[b].b].push_back(b);
   }
+  sort_by_x(graph);
   return graph;
 }
 
 std::size_t nearest_node(const ConductorGraph& graph, IslandId island, Position p) {
   const auto [first, last] = graph.of_island.at(index(island));
   ENSURE(first < last);
-  std::size_t best = first;
-  for (std::size_t i = first; i < last; ++i) {
-    if (distance_nm(graph.nodes[i].at, p) < distance_nm(graph.nodes[best].at, p)) best = i;
+  Nearest nearest(graph, p);
+  if (graph.by_x.empty()) {
+    for (std::size_t i = first; i < last; ++i) nearest.take(i);
+    return nearest.best();
   }
-  return best;
+  const auto range = std::span(graph.by_x).subspan(first, last - first);
+  const auto from =
+      std::ranges::lower_bound(range, p.x, {}, [&](std::size_t n) { return graph.nodes[n].at.x; });
+  for (auto it = from; it != range.end() && nearest.take(*it);) ++it;
+  for (auto it = from; it != range.begin() && nearest.take(*std::prev(it));) --it;
+  return nearest.best();
 }
 
 }  // namespace isthmus::copper

@@ -146,6 +146,7 @@ struct Field::Impl {
   Fidelity fidelity;
   std::vector<std::size_t> piece_of;  // by island
   std::vector<Piece> pieces;
+  std::vector<std::size_t> held;  // pieces that are meshed
 
   Impl(const Copper& c, std::vector<Barrel> b, const Foil& f, Fidelity how)
       : copper(&c), barrels(std::move(b)), foil(f), fidelity(how) {
@@ -228,8 +229,20 @@ struct Field::Impl {
     ENSURE(index(a.island) < piece_of.size() && index(b.island) < piece_of.size());
     if (piece_of[index(a.island)] != piece_of[index(b.island)]) return nullptr;
     Piece& piece = pieces[piece_of[index(a.island)]];
-    if (!piece.fine) mesh(piece);
+    if (!piece.fine) {
+      mesh(piece);
+      held.push_back(piece_of[index(a.island)]);
+    }
     return &piece;
+  }
+
+  void forget() {
+    for (const std::size_t p : held) {
+      pieces[p].fine.reset();
+      pieces[p].coarse.reset();
+      pieces[p].as_drawn = false;
+    }
+    held.clear();
   }
 };
 
@@ -280,5 +293,11 @@ std::vector<double> Field::transfer(const Electrode& source, const Electrode& si
   for (std::size_t k = 0; k < slot.size(); ++k) volts[slot[k]] = (*solved)[k] * sheet;
   return volts;
 }
+
+std::size_t Field::piece_of(IslandId island) const { return impl_->piece_of.at(index(island)); }
+
+std::size_t Field::held() const { return impl_->held.size(); }
+
+void Field::forget() { impl_->forget(); }
 
 }  // namespace isthmus::copper

@@ -105,12 +105,24 @@ void warn_if_one_sided(const Ground& ground, const Join& join, Diagnostics& note
       "the artwork, or the place is another hole's; else remove the entry"));
 }
 
+// Whether all of the hole is farther by its box: cheaper than the distance, and most holes are.
+bool beyond(const formats::Design& design, const Join& join, Position p, Nanometres reach) {
+  const auto far = [&](Position a, Position b) {
+    return std::max(a.x, b.x) < p.x - reach.value || std::min(a.x, b.x) > p.x + reach.value ||
+           std::max(a.y, b.y) < p.y - reach.value || std::min(a.y, b.y) > p.y + reach.value;
+  };
+  return far(join.at, join.at) &&
+         std::ranges::all_of(legs_of(design, join.hole),
+                             [&](const Hole& leg) { return far(leg.from, leg.to); });
+}
+
 Result<Done> fit_listed(const Ground& ground, Holes& holes, Diagnostics& notes) {
   std::vector<bool> seen(holes.joins.size(), false);
   for (const auto& entry : ground.design.board.joins) {
     std::optional<std::size_t> hole;
     double nearest = static_cast<double>(kListedReach.value);
     for (std::size_t i = 0; i < holes.joins.size(); ++i) {
+      if (beyond(ground.design, holes.joins[i], entry.at, kListedReach)) continue;
       const double d = distance_to_axis(ground.design, holes.joins[i], entry.at);
       if (d > nearest || (hole && d == nearest)) continue;
       hole = i;
@@ -198,9 +210,10 @@ std::optional<std::size_t> hole_at(const Ground& ground, const std::vector<Join>
   std::optional<std::size_t> found;
   double nearest = 0;
   for (std::size_t i = 0; i < joins.size(); ++i) {
-    const double reach = static_cast<double>(std::max(joins[i].diameter / 2, kHoleReach).value);
+    const Nanometres reach = std::max(joins[i].diameter / 2, kHoleReach);
+    if (beyond(ground.design, joins[i], p, reach)) continue;
     const double d = distance_to_axis(ground.design, joins[i], p);
-    if (d > reach || (found && d >= nearest)) continue;
+    if (d > static_cast<double>(reach.value) || (found && d >= nearest)) continue;
     found = i;
     nearest = d;
   }
