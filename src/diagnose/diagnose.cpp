@@ -7,9 +7,38 @@
 #include "diagnose/completeness.hpp"
 #include "diagnose/facts.hpp"
 #include "diagnose/laid_wrongly.hpp"
+#include "diagnose/poor_contacts.hpp"
+#include "diagnose/wires.hpp"
 
 namespace isthmus::diagnose {
 namespace {
+
+// Of a thickness that does not fit what was read.
+std::string check_copper(const Study& s) {
+  const FoilChoice& foil = s.fitted.foil;
+  const auto um = [](Nanometres t) {
+    return fmt::format("{:.4g} um", static_cast<double>(t.value) * 1e-3);
+  };
+  const std::string stated = um(expect::foil_of(s.board).thickness);
+  if (foil.instead && foil.usable)
+    return fmt::format("check copper: thickness (stated {}; readings fit {})", stated,
+                       um(*foil.instead));
+  if (foil.usable) return "";
+  return fmt::format("check copper: thickness (stated {}, which no foil has{}): {}", stated,
+                     foil.instead ? "; readings fit " + um(*foil.instead) + " best" : "",
+                     kNotJudged);
+}
+
+// What too much resistance may still hide behind.
+std::string floor_in_words(const Study& s) {
+  const auto from = noticed_from(s.board, s.plan, s.evidence, s.fitted);
+  if (!from || !s.fitted.foil.usable) return "";
+  const Contacts& c = s.fitted.contacts;
+  return fmt::format(
+      "high resistance is noticed from {:.2g} ohm above the copper's own on: limit {:.2g} ohm, two "
+      "contacts in line {:.2g} +- {:.2g} ohm",
+      *from, s.board.design.board.limits.excess.value, c.pair, c.reach);
+}
 
 void remarks(const Study& s, bool complete, Diagnosis& d) {
   if (s.board.expectation.basis == "artwork") {
@@ -43,6 +72,9 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
   if (s.plan.contact_check && std::ranges::none_of(s.plan.steps, &plan::Step::expects_no_contact))
     d.remarks.push_back(
         "the adapter's contact check was never seen to say no: every channel has a tip");
+  if (std::string check = check_copper(s); !check.empty()) d.remarks.push_back(std::move(check));
+  if (std::string floor = floor_in_words(s); !floor.empty()) d.remarks.push_back(std::move(floor));
+  for (std::string& tip : dull_tips(s)) d.remarks.push_back(std::move(tip));
   if (s.plan.wires == 2)
     d.remarks.push_back(
         "two-wire adapter: too much resistance below the continuity limit cannot be seen");
@@ -110,12 +142,13 @@ bool Finding::operator==(const Finding& o) const {
 }
 
 Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
-                   std::span<const plan::Reading> readings, bool complete) {
-  const Study all(board, plan, readings);
+                   std::span<const plan::Reading> readings, bool complete, const Harness& harness) {
+  const std::vector<plan::Reading> trusted = without_feigned(board, plan, readings, harness);
+  const Study all(board, plan, trusted, harness);
   const std::vector<Suspicion> suspicions = laid_wrongly(all);
-  const std::vector<plan::Reading> kept = without(plan, readings, suspicions);
+  const std::vector<plan::Reading> kept = without(plan, trusted, suspicions);
   std::optional<Study> rest;
-  if (!suspicions.empty()) rest.emplace(board, plan, kept);
+  if (!suspicions.empty()) rest.emplace(board, plan, kept, harness);
   const Study& study = rest ? *rest : all;
   Diagnosis d;
   for (auto list : {open_findings(study), isolation_findings(study), resistance_findings(study)}) {
@@ -124,7 +157,7 @@ Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
   std::ranges::stable_sort(d.findings, [](const Finding& a, const Finding& b) {
     return std::tie(a.kind, a.nets, a.parts) < std::tie(b.kind, b.nets, b.parts);
   });
-  d.foil = study.foil;
+  d.foil = study.fitted.foil.fit;
   derive_states(study, complete, d);
   say_what_is_tested(study, suspicions, complete, d);
   for (const Suspicion& one : suspicions) {

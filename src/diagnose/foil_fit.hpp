@@ -28,6 +28,22 @@ std::optional<FoilFit> fit_foil(std::span<const FoilSample> samples, const coppe
                                 Ohms contact);
 inline constexpr std::size_t kLeastSamples = 12;
 
+// Which foil it is.
+struct FoilChoice {
+  std::optional<FoilFit> fit;         // nothing: too few readings
+  std::optional<Nanometres> instead;  // the usual foil that fits where the declared one does not
+  bool no_foil{};                     // the declared thickness is none that foil has
+  // The fit may judge resistance: the declared thickness can be, or the readings single out another.
+  bool usable{true};
+};
+// Copper foil comes in grades (IPC-4562; common practice for boards: 18, 35, 70 um). The readings are
+// fitted against the declared thickness and against each usual one; another is named only if it
+// explains them better by kSurelyBetter (twice the log likelihood, scaled by what the best leaves).
+// Where all predictions are alike nothing tells foil from contact, and the declared one stays.
+FoilChoice choose_foil(std::span<const FoilSample> samples, const copper::Foil& declared,
+                       Ohms contact);
+inline constexpr double kSurelyBetter = 16;
+
 // The prediction for this board's own copper: its uncertainty is that of the fit, of the mesh, and
 // 5 % for what foil and etch differ by over one board (common practice, no source).
 copper::Predicted as_fitted(const copper::Predicted& predicted, const FoilFit& fit);

@@ -19,6 +19,7 @@ struct Knowledge::State {
   Evidence evidence;
   Asked asked;
   std::vector<std::size_t> given;  // of each placement's steps
+  Harness harness;
 };
 
 // Those of the plan, and on resuming those that were wanted then. All at once: each time something
@@ -49,6 +50,8 @@ void Knowledge::take(const plan::Reading& reading) {
   state_->evidence.take(reading);
 }
 
+void Knowledge::take(Harness harness) { state_->harness = std::move(harness); }
+
 std::vector<plan::Step> Knowledge::next(std::size_t placement) {
   State& s = *state_;
   if (auto steps = s.planned(placement); !steps.empty()) return steps;
@@ -61,7 +64,7 @@ const plan::Plan& Knowledge::plan() const { return state_->plan; }
 const std::vector<plan::Reading>& Knowledge::readings() const { return state_->readings; }
 
 Diagnosis Knowledge::diagnosis(bool complete) const {
-  return diagnose(state_->board, state_->plan, state_->readings, complete);
+  return diagnose(state_->board, state_->plan, state_->readings, complete, state_->harness);
 }
 
 }  // namespace isthmus::diagnose

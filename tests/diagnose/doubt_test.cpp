@@ -72,7 +72,7 @@ TEST_F(Doubt, LiesWithinTwoDeviationsOfTheContinuityLimit) {
     EXPECT_EQ(d.verdict, Verdict::incomplete) << ohms;
     EXPECT_TRUE(d.findings.empty()) << ohms;
   }
-  const Diagnosis beyond = continuity(10.5, 0.2);
+  const Diagnosis beyond = continuity(50, 0.2);
   ASSERT_EQ(beyond.findings.size(), 1u);
   EXPECT_EQ(beyond.findings[0].kind, FindingKind::open);
 }

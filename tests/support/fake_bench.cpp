@@ -53,6 +53,19 @@ void FakeBench::add_resistance(const std::string& a, const std::string& b, doubl
   tie(a, b, ohms);
 }
 
+void FakeBench::touch_wires(const std::string& a, const std::string& b, double ohms) {
+  tie(a, b, ohms);
+  harness.tried = true;
+  for (const plan::Placement& placement : plan_.placements) {
+    std::optional<formats::Channel> of_a, of_b;
+    for (const plan::Probe& p : placement.probes) {
+      if (index(p.point) == point(a)) of_a = p.channel;
+      if (index(p.point) == point(b)) of_b = p.channel;
+    }
+    if (of_a && of_b) harness.touching.insert(std::minmax(*of_a, *of_b));
+  }
+}
+
 std::vector<std::size_t> FakeBench::under(const plan::Step& step, int row) const {
   std::set<formats::Channel> closed;
   for (formats::Channel c : row == 1 ? step.source : step.ret) {
@@ -148,6 +161,7 @@ const plan::Reading& FakeBench::measure(const plan::Step& step) {
 
 diagnose::Diagnosis FakeBench::run(bool complete) {
   diagnose::Knowledge knowledge(board_, plan_);
+  knowledge.take(harness);
   for (std::size_t p = 0; p < plan_.placements.size(); ++p) {
     int rounds = 0;
     for (auto steps = knowledge.next(p); !steps.empty(); steps = knowledge.next(p)) {

@@ -27,6 +27,10 @@ class FakeBench {
   void add_resistance(const std::string& a, const std::string& b, double ohms);
   void stick_closed(int row, formats::Channel channel) { stuck_closed_.push_back({row, channel}); }
   void stick_open(int row, formats::Channel channel) { stuck_open_.insert({row, channel}); }
+  // Of two points' wires, in a placement: they touch, and the trial in the air says so. An open or a
+  // bridge is shunted as by a tie.
+  void touch_wires(const std::string& a, const std::string& b, double ohms = 0.1);
+  diagnose::Harness harness;  // what the diagnosis is told
   // Last word on every outcome, by step.
   std::function<void(const plan::Step&, plan::Outcome&)> meddle;
 

@@ -25,6 +25,8 @@ class Knowledge {
 
   // Of a step of the plan, in order of arrival.
   void take(const plan::Reading& reading);
+  // Of the trial in the air, if one was made: before or after any reading.
+  void take(Harness harness);
   // What is to be measured now; empty when the placement has told all it can. REQUIRES that what
   // was given before was measured.
   std::vector<plan::Step> next(std::size_t placement);
