@@ -258,6 +258,10 @@ class Points {
       for (const plan::Probe& probe : s.plan.placements[p].probes)
         places_[probe.point].push_back({p, probe.channel});
     }
+    for (const PoorContact& c : poor_contacts(s, findings)) {
+      const auto& group = s.board.expectation.point(c.a).group;
+      if (group) poor_.try_emplace(*group, c.words);
+    }
   }
 
   [[nodiscard]] Reason why_untested(PointId id) const {
@@ -269,8 +273,11 @@ class Points {
       return complete_ ? Reason{"not-reached", "its placement was not measured"} : kBrokenOff;
     if (s_.fragments.in_doubt(id)) return {"doubtful", ""};
     if (!s_.fragments.measured(id)) return why_no_contact(id);
-    if (!open_nets_.contains(point.net) && !one_piece(*point.group))
+    if (!open_nets_.contains(point.net) && !one_piece(*point.group)) {
+      const auto poor = poor_.find(*point.group);
+      if (poor != poor_.end()) return {"poor-contact", poor->second};
       return complete_ ? Reason{"not-tied", ""} : kBrokenOff;
+    }
     return {};
   }
   [[nodiscard]] bool in_finding(PointId id) const {
@@ -317,6 +324,7 @@ class Points {
   bool complete_;
   std::set<std::string> in_finding_, open_nets_;
   std::map<PointId, std::vector<Place>> places_;
+  std::map<GroupId, std::string> poor_;  // of what reads too much between two of its tips
 };
 
 // Too much resistance is a finding only when it was measured twice. Heard once, it is doubt: the

@@ -21,8 +21,11 @@ std::string check_copper(const Study& s) {
   };
   const std::string stated = um(expect::foil_of(s.board).thickness);
   if (foil.instead && foil.usable)
-    return fmt::format("check copper: thickness (stated {}; readings fit {})", stated,
-                       um(*foil.instead));
+    return fmt::format("check copper: thickness (stated {}; readings fit {}){}", stated,
+                       um(*foil.instead),
+                       *foil.instead < expect::foil_of(s.board).thickness
+                           ? ": or the tracks are narrower than drawn"
+                           : "");
   if (foil.usable) return "";
   return fmt::format("check copper: thickness (stated {}, which no foil has{}): {}", stated,
                      foil.instead ? "; readings fit " + um(*foil.instead) + " best" : "",
@@ -62,6 +65,9 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
                     "were missing",
                     s.evidence.bad_blocks().size()));
   }
+  if (std::string check = check_copper(s); !check.empty()) d.remarks.push_back(std::move(check));
+  if (std::string floor = floor_in_words(s); !floor.empty()) d.remarks.push_back(std::move(floor));
+  for (std::string& tip : dull_tips(s)) d.remarks.push_back(std::move(tip));
   for (const plan::Placement& p : s.plan.placements) {
     for (const std::string& laying : p.cannot_tell) {
       d.remarks.push_back(
@@ -72,9 +78,6 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
   if (s.plan.contact_check && std::ranges::none_of(s.plan.steps, &plan::Step::expects_no_contact))
     d.remarks.push_back(
         "the adapter's contact check was never seen to say no: every channel has a tip");
-  if (std::string check = check_copper(s); !check.empty()) d.remarks.push_back(std::move(check));
-  if (std::string floor = floor_in_words(s); !floor.empty()) d.remarks.push_back(std::move(floor));
-  for (std::string& tip : dull_tips(s)) d.remarks.push_back(std::move(tip));
   if (s.plan.wires == 2)
     d.remarks.push_back(
         "two-wire adapter: too much resistance below the continuity limit cannot be seen");

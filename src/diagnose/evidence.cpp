@@ -135,6 +135,7 @@ void Evidence::take_in(const Step& step, const plan::Reading& reading, Said& sai
     case StepKind::control_short:
       return take_loaded(step, reading, said);
     case StepKind::resistance:
+      said.tried_by_current.insert(ordered(step.source.at(0), step.ret.at(0)));
       if (m && usable(reading)) {
         said.by_current[ordered(step.source.at(0), step.ret.at(0))] = {m->value, m->uncertainty};
       }
@@ -297,6 +298,10 @@ std::optional<std::pair<double, double>> Evidence::by_current(std::size_t placem
                                                               Channel b) const {
   const auto it = placed_[placement].said.by_current.find(ordered(a, b));
   return it == placed_[placement].said.by_current.end() ? std::nullopt : std::optional(it->second);
+}
+
+bool Evidence::tried_by_current(std::size_t placement, Channel a, Channel b) const {
+  return placed_[placement].said.tried_by_current.contains(ordered(a, b));
 }
 
 bool Evidence::reached(std::size_t placement) const { return placed_[placement].reached; }

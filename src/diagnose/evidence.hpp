@@ -100,6 +100,8 @@ class Evidence {
   // Value and uncertainty of a resistance step between two channels, ohms.
   [[nodiscard]] std::optional<std::pair<double, double>> by_current(std::size_t placement,
                                                                     Channel a, Channel b) const;
+  // It was asked for, whatever came of it.
+  [[nodiscard]] bool tried_by_current(std::size_t placement, Channel a, Channel b) const;
 
  private:
   struct Touches {
@@ -114,6 +116,7 @@ class Evidence {
     std::map<Channel, std::vector<double>> twins;        // by probe: ohms against its twin
     Touches touches;
     std::map<std::pair<Channel, Channel>, std::pair<double, double>> by_current;
+    std::set<std::pair<Channel, Channel>> tried_by_current;
     std::vector<IsolationReading> isolations;
     std::map<std::pair<int, std::vector<Channel>>, double> leakages;  // (row, channels) -> S
     // (row, channel) -> most switches closed while it conducted

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "diagnose/bridging_wires.hpp"
 #include "diagnose/suspects.hpp"
 #include "diagnose/wires.hpp"
 #include "isthmus/base/sets.hpp"
@@ -165,6 +166,12 @@ Study::Study(const expect::Board& b, const plan::Plan& p, std::span<const plan::
   for (std::size_t i = 0; i < p.placements.size(); ++i)
     isolation.emplace_back(b, p, evidence, fragments, i);
   fitted = diagnose::fitted(b, p, evidence);
+  for (std::size_t i = 0; i < p.placements.size(); ++i) {
+    for (const BadPair& bad : isolation[i].bad()) {
+      if (const auto wires = bridging_wires(b, p, evidence, i, bad).touching)
+        harness.touching.insert(*wires);
+    }
+  }
 }
 
 namespace {

@@ -12,7 +12,7 @@ struct Study {
         Harness harness = {});
   const expect::Board& board;
   const plan::Plan& plan;
-  Harness harness;
+  Harness harness;  // with what the readings themselves tell of it
   Evidence evidence;
   Fragments fragments;
   std::vector<Isolation> isolation;  // by placement

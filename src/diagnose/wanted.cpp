@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "diagnose/bridging_wires.hpp"
 #include "diagnose/excess.hpp"
 
 namespace isthmus::diagnose {
@@ -144,13 +145,16 @@ class Round {
   }
 
   // An isolation reading has the switches and two contacts in it; a bridge deserves its own
-  // resistance.
+  // resistance, and to be told from wires that touch.
   void bridges_by_current(const Isolation& isolation) {
     if (plan_.wires != 4) return;
     for (const BadPair& bad : isolation.bad()) {
       if (bad.ohms < kByCurrent && !evidence_.by_current(placement_, bad.a, bad.b)) {
         batch_.resistance(bad.a, bad.b);
       }
+      if (isolation.bad().size() > kMostBridges) continue;
+      for (const auto& [a, b] : bridging_wires(board_, plan_, evidence_, placement_, bad).ask)
+        batch_.resistance(a, b);
     }
   }
 

@@ -53,10 +53,13 @@ std::vector<ChannelPair> touching_in(const plan::Placement& placement, const Har
 
 bool by_wires(const Study& s, std::size_t placement, Channel a, Channel b) {
   const plan::Placement& laid = s.plan.placements[placement];
-  const auto copper = [&](Channel c) { return s.fragments.fragment(*probe_on(laid, c)); };
-  const auto ends = std::minmax(copper(a), copper(b));
+  const auto pieces = [&](Channel x, Channel y) {
+    const FragmentId one = s.fragments.fragment(*probe_on(laid, x));
+    const FragmentId other = s.fragments.fragment(*probe_on(laid, y));
+    return std::pair{std::min(one, other), std::max(one, other)};
+  };
   return std::ranges::any_of(touching_in(laid, s.harness), [&](const ChannelPair& wires) {
-    return std::minmax(copper(wires.first), copper(wires.second)) == ends;
+    return pieces(wires.first, wires.second) == pieces(a, b);
   });
 }
 

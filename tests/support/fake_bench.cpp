@@ -134,6 +134,16 @@ double FakeBench::ohms(const plan::Step& step) const {
   return siemens > 0 ? 1 / siemens : INFINITY;
 }
 
+// Of a pool only one tip need be bright.
+double FakeBench::tarnish(const plan::Step& step) const {
+  double sum = 0;
+  for (const auto* row : {&step.source, &step.ret}) {
+    const auto tip = row->size() == 1 ? dull_.find(row->front()) : dull_.end();
+    if (tip != dull_.end()) sum += tip->second;
+  }
+  return sum;
+}
+
 plan::Outcome FakeBench::answer(const plan::Step& step) const {
   if (step.kind == StepKind::board_voltage) return plan::Measured{0.0, 1e-4};
   if (step.kind == StepKind::reference) return plan::Measured{step.limit.value, 0.1};
@@ -143,10 +153,11 @@ plan::Outcome FakeBench::answer(const plan::Step& step) const {
     return plan::Measured{under(step, row).empty() ? 0.0 : 1.0, 0};
   }
   if (step.kind == StepKind::contact) {  // a tip and its twin: one pad
-    return under(step, 1).empty() || under(step, 2).empty() ? plan::Outcome{plan::OverRange{}}
-                                                            : plan::Measured{0.1, 1e-3};
+    return under(step, 1).empty() || under(step, 2).empty()
+               ? plan::Outcome{plan::OverRange{}}
+               : plan::Measured{0.1 + tarnish(step), 1e-3};
   }
-  const double r = ohms(step);
+  const double r = ohms(step) + tarnish(step);
   const double most = step.kind == StepKind::isolation || step.volts.value > 0 ? 1e9 : 1e5;
   if (r > most) return plan::OverRange{};
   return plan::Measured{r, r * 1e-3 + 1e-4};

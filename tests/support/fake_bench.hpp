@@ -20,7 +20,9 @@ class FakeBench {
 
   void cut(const std::string& a, const std::string& b);  // between neighbours in the chain
   void tie(const std::string& a, const std::string& b, double ohms);  // bridge, whisker or leak
-  void lift(const std::string& point) { lifted_.insert(point); }      // its tip touches nothing
+  // Ohms that this tip has beyond the usual 0.05, wherever it stands: tarnish, or a worn spring.
+  void dull(formats::Channel tip, double ohms) { dull_[tip] = ohms; }
+  void lift(const std::string& point) { lifted_.insert(point); }  // its tip touches nothing
   // In that placement the channel's tip comes down on another point's copper, or on none.
   void land(std::size_t placement, formats::Channel channel, std::optional<std::string> on);
   void swap(std::size_t placement, formats::Channel a, formats::Channel b);
@@ -47,6 +49,7 @@ class FakeBench {
   };
   [[nodiscard]] plan::Outcome answer(const plan::Step& step) const;
   [[nodiscard]] double ohms(const plan::Step& step) const;
+  [[nodiscard]] double tarnish(const plan::Step& step) const;
   [[nodiscard]] std::vector<std::size_t> under(const plan::Step& step, int row) const;
   [[nodiscard]] std::size_t point(const std::string& id) const;
 
@@ -54,6 +57,7 @@ class FakeBench {
   plan::Plan plan_;
   std::vector<Edge> edges_;
   std::set<std::string> lifted_;
+  std::map<formats::Channel, double> dull_;
   std::map<std::pair<std::size_t, formats::Channel>, std::optional<std::size_t>> landed_;
   std::vector<std::pair<int, formats::Channel>> stuck_closed_;
   std::set<std::pair<int, formats::Channel>> stuck_open_;
