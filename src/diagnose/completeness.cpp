@@ -381,12 +381,12 @@ void add_poor_contacts(const Study& s, Diagnosis& d) {
   }
 }
 
-// Without a foil to go by nothing is known of any net's resistance.
+// Without a foil to go by little is known of long copper's resistance.
 void add_not_judged(const Study& s, Diagnosis& d) {
-  if (s.fitted.foil.usable) return;
+  if (!s.fitted.foil.thinnest || (s.plan.wires != 4 && !s.plan.zeroed)) return;
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     for (const auto& [pair, heard] : s.evidence.heard(p)) {
-      if (!heard.conducts() || !heard.predicted) continue;
+      if (!heard.conducts() || judged(s.board, heard, s.fitted)) continue;
       const PointId a = s.plan.placements[p].probe(pair.first).point;
       const PointId b = s.plan.placements[p].probe(pair.second).point;
       add(d.untested, s.board.expectation.point(a).net, names_of(s.board, {a, b}),

@@ -51,6 +51,11 @@ class Placed {
     Bare out{(parts[0] + parts[1] - parts[2] - parts[3]) / 2, 0, false};
     double square = 0;
     for (const double p : parts) square += std::pow(kShare * p + kFloor, 2);
+    // A contact that changes from one reading to the next says less.
+    for (const auto* twin : {&ca->second, &cb->second}) {
+      const auto [least, most] = std::ranges::minmax(*twin);
+      square += std::pow((most - least) / 2, 2);
+    }
     out.sd = std::sqrt(square) / 2;
     if (out.ohms < -kNoNoise * out.sd) return std::nullopt;  // something moved meanwhile
     return out;

@@ -4,44 +4,14 @@
 #include <algorithm>
 #include <iterator>
 
+#include "diagnose/bench_remarks.hpp"
 #include "diagnose/completeness.hpp"
 #include "diagnose/facts.hpp"
 #include "diagnose/laid_wrongly.hpp"
-#include "diagnose/poor_contacts.hpp"
 #include "diagnose/wires.hpp"
 
 namespace isthmus::diagnose {
 namespace {
-
-// Of a thickness that does not fit what was read.
-std::string check_copper(const Study& s) {
-  const FoilChoice& foil = s.fitted.foil;
-  const auto um = [](Nanometres t) {
-    return fmt::format("{:.4g} um", static_cast<double>(t.value) * 1e-3);
-  };
-  const std::string stated = um(expect::foil_of(s.board).thickness);
-  if (foil.instead && foil.usable)
-    return fmt::format("check copper: thickness (stated {}; readings fit {}){}", stated,
-                       um(*foil.instead),
-                       *foil.instead < expect::foil_of(s.board).thickness
-                           ? ": or the tracks are narrower than drawn"
-                           : "");
-  if (foil.usable) return "";
-  return fmt::format("check copper: thickness (stated {}, which no foil has{}): {}", stated,
-                     foil.instead ? "; readings fit " + um(*foil.instead) + " best" : "",
-                     kNotJudged);
-}
-
-// What too much resistance may still hide behind.
-std::string floor_in_words(const Study& s) {
-  const auto from = noticed_from(s.board, s.plan, s.evidence, s.fitted);
-  if (!from || !s.fitted.foil.usable) return "";
-  const Contacts& c = s.fitted.contacts;
-  return fmt::format(
-      "high resistance is noticed from {:.2g} ohm above the copper's own on: limit {:.2g} ohm, two "
-      "contacts in line {:.2g} +- {:.2g} ohm",
-      *from, s.board.design.board.limits.excess.value, c.pair, c.reach);
-}
 
 void remarks(const Study& s, bool complete, Diagnosis& d) {
   if (s.board.expectation.basis == "artwork") {
@@ -65,9 +35,7 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
                     "were missing",
                     s.evidence.bad_blocks().size()));
   }
-  if (std::string check = check_copper(s); !check.empty()) d.remarks.push_back(std::move(check));
-  if (std::string floor = floor_in_words(s); !floor.empty()) d.remarks.push_back(std::move(floor));
-  for (std::string& tip : dull_tips(s)) d.remarks.push_back(std::move(tip));
+  for (std::string& remark : bench_remarks(s, d)) d.remarks.push_back(std::move(remark));
   for (const plan::Placement& p : s.plan.placements) {
     for (const std::string& laying : p.cannot_tell) {
       d.remarks.push_back(

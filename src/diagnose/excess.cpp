@@ -18,7 +18,7 @@ bool sees_copper(const plan::Plan& plan, const Heard& heard) {
 }
 
 copper::Predicted own(const copper::Predicted& predicted, const Fitted& fitted) {
-  return fitted.foil.fit ? as_fitted(predicted, *fitted.foil.fit) : predicted;
+  return fitted.foil.judge ? as_fitted(predicted, *fitted.foil.judge) : predicted;
 }
 
 struct Declared {
@@ -76,6 +76,9 @@ Contacts contacts_of(const plan::Plan& plan, std::vector<double> above) {
   return c;
 }
 
+constexpr double kUseful =
+    0.2;  // ohms; what is less sure than that, and than `excess`, tells nothing
+
 double excess_limit(const expect::Board& board) { return board.design.board.limits.excess.value; }
 
 }  // namespace
@@ -93,13 +96,29 @@ Band band_of(const copper::Predicted& predicted, const Fitted& fitted) {
           std::hypot(2 * copper.uncertainty.value, fitted.contacts.reach)};
 }
 
+namespace {
+
+// By twins whose contacts stand still.
+bool told_exactly(const expect::Board& board, const Heard& heard) {
+  return heard.bare && !heard.bare->at_least &&
+         kGuard * heard.bare->sd <= std::max(kUseful, excess_limit(board));
+}
+
+}  // namespace
+
+bool judged(const expect::Board& board, const Heard& heard, const Fitted& fitted) {
+  if (!fitted.foil.thinnest || !heard.predicted) return true;
+  return 2 * own(*heard.predicted, fitted).uncertainty.value <=
+         std::max(kUseful, excess_limit(board));
+}
+
 Excess excess_of(const expect::Board& board, const plan::Plan& plan, const Heard& heard,
                  const Fitted& fitted) {
-  if (!sees_copper(plan, heard) || !fitted.foil.usable) return Excess::none;
+  if (!sees_copper(plan, heard) || !judged(board, heard, fitted)) return Excess::none;
   const copper::Predicted copper = own(*heard.predicted, fitted);
   const double most = copper.ohms.value + 2 * copper.uncertainty.value + excess_limit(board);
   const bool too_much = heard.bare && heard.bare->ohms > most + kGuard * heard.bare->sd;
-  if (heard.bare && !heard.bare->at_least) return too_much ? Excess::copper : Excess::none;
+  if (told_exactly(board, heard)) return too_much ? Excess::copper : Excess::none;
   const Band band = band_of(*heard.predicted, fitted);
   const double over = heard.least() - band.expected;
   if (over <= band.uncertainty + excess_limit(board)) return Excess::none;
@@ -107,7 +126,7 @@ Excess excess_of(const expect::Board& board, const plan::Plan& plan, const Heard
 }
 
 Shown shown(const expect::Board& board, const Heard& heard, const Fitted& fitted) {
-  if (heard.bare && !heard.bare->at_least) {
+  if (told_exactly(board, heard)) {
     const copper::Predicted copper = own(*heard.predicted, fitted);
     return {heard.bare->ohms, copper.ohms.value + excess_limit(board),
             2 * std::hypot(copper.uncertainty.value, heard.bare->sd)};
@@ -121,7 +140,7 @@ std::optional<double> noticed_from(const expect::Board& board, const plan::Plan&
   std::optional<double> floor;
   for (std::size_t p = 0; p < plan.placements.size(); ++p) {
     for (const auto& [pair, heard] : evidence.heard(p)) {
-      if (!sees_copper(plan, heard)) continue;
+      if (!sees_copper(plan, heard) || !judged(board, heard, fitted)) continue;
       const Band band = band_of(*heard.predicted, fitted);
       const double hidden =
           excess_limit(board) + band.uncertainty + fitted.contacts.pair - fitted.contacts.best;

@@ -38,6 +38,10 @@ struct Band {
 };
 Band band_of(const copper::Predicted& predicted, const Fitted& fitted);
 
+// False where the foil is not what the board's file says, and what it may be leaves this copper
+// unsure by more than the excess that is looked for.
+bool judged(const expect::Board& board, const Heard& heard, const Fitted& fitted);
+
 enum class Excess {
   none,     // or nothing can be said: two wires see their switches too, unless zeroed; no foil
   copper,   // no contact of a dull tip explains it

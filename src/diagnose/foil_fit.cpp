@@ -186,53 +186,69 @@ std::vector<Candidate> candidates(std::span<const FoilSample> samples, const cop
   return list;
 }
 
-// By how many standard deviations readings lie off, in the middle. Contacts may be steadier than the
-// fixture says; a few readings do not show that.
-constexpr double kSteadiest = 0.25;
+// Contacts may be steadier than the fixture says, or less; a few readings do not show that.
+constexpr double kSteadiest = 0.25, kLeastSteady = 4;
 constexpr std::size_t kManyReadings = 30;
 
-double usual_deviation(std::span<const FoilSample> samples, const FoilFit& fit, Ohms contact) {
-  std::vector<double> off, sigma;
-  for (const FoilSample& s : samples) {
-    const double own = as_fitted(s.predicted, fit).ohms.value;
-    off.push_back(s.measured - own);
-    sigma.push_back(std::hypot(s.sigma, kOverOneBoard * own));
-  }
+// With what readings really lie off by, in the middle, when that fit is right.
+std::vector<FoilSample> as_steady(std::span<const FoilSample> samples, const FoilFit& fit) {
+  std::vector<FoilSample> out(samples.begin(), samples.end());
+  if (out.size() < kManyReadings) return out;
+  std::vector<double> off;
+  for (const FoilSample& s : samples)
+    off.push_back(s.measured - as_fitted(s.predicted, fit).ohms.value);
   const auto middle = [](std::vector<double>& v) {
     std::ranges::nth_element(v, v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2));
     return v[v.size() / 2];
   };
-  const double contacts = off.empty() ? 2 * contact.value : middle(off);
-  std::vector<double> share;
-  for (std::size_t i = 0; i < off.size(); ++i)
-    share.push_back(std::abs(off[i] - contacts) / sigma[i]);
-  return std::max(samples.size() < kManyReadings ? 1.0 : kSteadiest, 1.4826 * middle(share));
+  const double contacts = middle(off);
+  for (double& x : off) x = std::abs(x - contacts);
+  const double sigma = 1.4826 * middle(off);
+  for (FoilSample& s : out)
+    s.sigma = std::clamp(sigma, kSteadiest * s.sigma, kLeastSteady * s.sigma);
+  return out;
 }
+
+// As wide as all foils reach that may be it.
+FoilFit over(FoilFit fit, double declared_um, double thinnest_um, double thickest_um) {
+  const double reach = declared_um / thinnest_um - declared_um / thickest_um;
+  fit.scale_sd = std::max(fit.scale_sd, reach / 2);
+  return fit;
+}
+
+double in_um(Nanometres x) { return static_cast<double>(x.value) / kMicro; }
 
 }  // namespace
 
-FoilChoice choose_foil(std::span<const FoilSample> samples, const copper::Foil& declared,
+FoilChoice choose_foil(std::span<const FoilSample> given, const copper::Foil& declared,
                        Ohms contact) {
   FoilChoice choice;
   choice.no_foil = !can_be_foil(declared.thickness);
-  choice.usable = !choice.no_foil;
-  choice.fit = fit_foil(samples, declared, contact);
-  if (!choice.fit) return choice;
+  choice.fit = fit_foil(given, declared, contact);
+  choice.judge = choice.fit;
+  const double stated = in_um(declared.thickness);
+  if (!choice.fit) {
+    if (!choice.no_foil) return choice;
+    choice.thinnest = {9'000}, choice.thickest = {105'000};  // any foil of a board
+    FoilFit any;
+    any.scale = stated / 35;
+    choice.judge = over(any, stated, 9, 105);
+    return choice;
+  }
+  const std::vector<FoilSample> samples =
+      as_steady(given, candidates(given, declared, contact).front().fit);
+  choice.judge = choice.fit = fit_foil(samples, declared, contact);
   const std::vector<Candidate> list = candidates(samples, declared, contact);
-  const Candidate& best = list.front();
-  const double unit = std::pow(usual_deviation(samples, best.fit, contact), 2);
-  const auto better_than = [&](const FoilFit& other) {
-    return (other.cost - best.fit.cost) / unit > kSurelyBetter;
-  };
-  if (!choice.no_foil && !better_than(*choice.fit)) return choice;
-  choice.instead = best.thickness;
-  choice.fit = best.fit;
-  // Its neighbours reach into what it may be; anything farther must be out of question.
-  choice.usable = !best.fit.at_bound && std::ranges::all_of(list, [&](const Candidate& c) {
-    const double ratio =
-        static_cast<double>(c.thickness.value) / static_cast<double>(best.thickness.value);
-    return (ratio > 0.6 && ratio < 1 / 0.6) || better_than(c.fit);
-  });
+  const FoilFit& best = list.front().fit;
+  if (!choice.no_foil && choice.fit->cost - best.cost <= kSurelyBetter) return choice;
+  choice.fit = best;
+  choice.thinnest = choice.thickest = list.front().thickness;
+  for (const Candidate& c : list) {
+    if (c.fit.cost - best.cost > kSurelyBetter) continue;
+    choice.thinnest = std::min(*choice.thinnest, c.thickness);
+    choice.thickest = std::max(*choice.thickest, c.thickness);
+  }
+  choice.judge = over(best, stated, in_um(*choice.thinnest), in_um(*choice.thickest));
   return choice;
 }
 

@@ -30,16 +30,17 @@ inline constexpr std::size_t kLeastSamples = 12;
 
 // Which foil it is.
 struct FoilChoice {
-  std::optional<FoilFit> fit;         // nothing: too few readings
-  std::optional<Nanometres> instead;  // the usual foil that fits where the declared one does not
-  bool no_foil{};                     // the declared thickness is none that foil has
-  // The fit may judge resistance: the declared thickness can be, or the readings single out another.
-  bool usable{true};
+  std::optional<FoilFit> fit;    // nothing: too few readings
+  std::optional<FoilFit> judge;  // the same, as unsure as the foil is; nothing: as predicted
+  // The usual foils that fit where the declared one does not: that one, or the least and the most.
+  std::optional<Nanometres> thinnest, thickest;
+  bool no_foil{};  // the declared thickness is none that foil has
 };
 // Copper foil comes in grades (IPC-4562; common practice for boards: 18, 35, 70 um). The readings are
-// fitted against the declared thickness and against each usual one; another is named only if it
-// explains them better by kSurelyBetter (twice the log likelihood, scaled by what the best leaves).
-// Where all predictions are alike nothing tells foil from contact, and the declared one stays.
+// fitted against the declared thickness and against each usual one, with contacts as steady as they
+// prove to be; others are named only if the best explains them better by kSurelyBetter (twice the log
+// likelihood) than the declared one. Where all predictions are alike nothing tells foil from contact,
+// and the declared one stays. A thickness that no foil has never stays.
 FoilChoice choose_foil(std::span<const FoilSample> samples, const copper::Foil& declared,
                        Ohms contact);
 inline constexpr double kSurelyBetter = 16;

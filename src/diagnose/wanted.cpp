@@ -123,10 +123,12 @@ class Round {
       if (heard.conducts() && heard.lows.size() < 2)
         batch_.continuity(pair.first, pair.second, *group, heard.predicted);
       if (heard.bare && !heard.bare->at_least) continue;
-      if (a.twin && b.twin)
+      if (a.twin && b.twin) {
+        batch_.contact(a.channel), batch_.contact(b.channel);  // as they are now
         batch_.continuity(*a.twin, *b.twin, *group, heard.predicted);
-      else
+      } else {
         ask_across(pair, *group, high);
+      }
     }
   }
 

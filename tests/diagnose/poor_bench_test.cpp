@@ -136,6 +136,20 @@ TEST_F(PoorBench, ACrackIsFoundBehindADullTipWithATwin) {
   EXPECT_EQ(d.findings[0].kind, FindingKind::open);
 }
 
+// 3 ohm while it was read against its twin, bright when the copper was: that would hide a crack.
+TEST_F(PoorBench, ATipThatComesAndGoesTellsNothing) {
+  auto b = with_twins();
+  b.add_resistance("U2.1", "U3.1", 1.4);
+  const Channel tip = probe(b, "U3.1").channel;
+  int asked = 0;
+  b.meddle = [&](const plan::Step& s, plan::Outcome& o) {
+    auto* m = std::get_if<plan::Measured>(&o);
+    if (s.kind == plan::StepKind::contact && m && s.tip() == tip && ++asked <= 2) m->value += 3;
+  };
+  const Diagnosis d = b.run();
+  EXPECT_NE(d.verdict, Verdict::pass);
+}
+
 // J1.1 and J1.2 on one side of it, J1.3 and J1.4 on the other: no contact makes both far.
 TEST_F(PoorBench, ACrackBetweenTwoAndTwoTipsIsCopperWithoutTwins) {
   for (const double crack : {2.0, 5.0}) {
@@ -197,20 +211,27 @@ TEST_F(PoorBench, WhatCannotBeNoticedIsSaid) {
   EXPECT_EQ(b.run().verdict, Verdict::fail);
 }
 
-TEST_F(PoorBench, AThicknessThatNoFoilHasIsNotJudgedBy) {
-  expect::Board thick = board();
-  thick.design.board.copper.thickness = {1'000'000};
-  Diagnostics notes;
-  auto fixture = plan::make_fixture(thick, {64, true}, notes);
-  ASSERT_TRUE(fixture);
-  auto plan = plan::make_plan(thick, *fixture, {4, {10.0}}, notes);
-  ASSERT_TRUE(plan);
-  test::FakeBench b(thick, *plan);  // whose stretches are all alike: no foil can be singled out
-  const Diagnosis d = b.run();
-  EXPECT_EQ(d.verdict, Verdict::incomplete);
-  EXPECT_TRUE(d.findings.empty());
-  EXPECT_TRUE(remarks(d, "check copper: thickness (stated 1000 um"));
-  EXPECT_NE(words_on(d, "doubtful").find("check copper: thickness"), std::string::npos);
+// Of copper whose resistance is nearly nothing a wrong foil hides nothing; of 20 times as much it does.
+TEST_F(PoorBench, AThicknessThatNoFoilHasIsSaidAndJudgedByAsFarAsItMatters) {
+  for (const double share : {1.0, 20.0}) {
+    expect::Board thick = board();
+    thick.design.board.copper.thickness = {1'000'000};
+    Diagnostics notes;
+    auto fixture = plan::make_fixture(thick, {64, true}, notes);
+    ASSERT_TRUE(fixture);
+    auto plan = plan::make_plan(thick, *fixture, {4, {10.0}}, notes);
+    ASSERT_TRUE(plan);
+    for (plan::Step& step : plan->steps) {
+      if (step.predicted) step.predicted->ohms.value *= share * 35 / 1000;
+    }
+    test::FakeBench b(thick, *plan);
+    const Diagnosis d = b.run();
+    EXPECT_TRUE(d.findings.empty());
+    EXPECT_TRUE(remarks(d, "check copper: thickness (stated 1000 um")) << share;
+    const bool told = words_on(d, "doubtful").find("check copper: thickness") == std::string::npos;
+    EXPECT_EQ(d.verdict, share > 1 ? Verdict::incomplete : Verdict::pass) << share;
+    EXPECT_EQ(told, share == 1) << share;
+  }
 }
 
 }  // namespace

@@ -108,6 +108,21 @@ std::string in_words(const Trial& t) {
   return out;
 }
 
+std::string why_incomplete(const Trial& t) {
+  std::string out;
+  const auto say = [&](const std::string& bench, const Played& played) {
+    if (played.end != Played::End::incomplete) return;
+    out += fmt::format("{} [{}] on {}:", t.seed, t.about, bench);
+    for (std::size_t i = 0; i < played.why.size() && i < 3; ++i) out += " | " + played.why[i];
+    out += "\n";
+  };
+  say(t.bench, t.good);
+  for (const Second& s : t.seconds) {
+    if (s.truth == Truth::good) say(s.bench, s.played);
+  }
+  return out;
+}
+
 void Tally::count(Truth truth, const std::string& wrong) {
   ++(truth == Truth::bad ? bad : truth == Truth::unclear ? unclear : good);
   false_passes += wrong.starts_with("false pass") ? 1U : 0U;

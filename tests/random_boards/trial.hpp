@@ -44,6 +44,8 @@ struct Trial {
 Trial try_seed(std::uint64_t seed, const std::filesystem::path& folder, std::uint64_t sets = 1,
                Benches benches = Benches::ideal);
 std::string in_words(const Trial& trial);  // a line for whatever went wrong
+// A line for each good board that did not pass.
+std::string why_incomplete(const Trial& trial);
 
 struct Tally {
   std::size_t boards{}, bad{}, good{}, unclear{};  // good: as drawn, and with harmless faults
