@@ -14,14 +14,14 @@ std::string check_copper(const Study& s) {
   if (!foil.thinnest) return "";
   const auto um = [](Nanometres t) { return static_cast<double>(t.value) * 1e-3; };
   const Nanometres stated = expect::foil_of(s.board).thickness;
-  const std::string range =
-      *foil.thinnest == *foil.thickest
-          ? fmt::format("{:.4g}", um(*foil.thinnest))
-          : fmt::format("{:.4g} to {:.4g}", um(*foil.thinnest), um(*foil.thickest));
-  return fmt::format(
-      "check copper: thickness (stated {:.4g} um; {} {} um){}", um(stated),
-      foil.fit ? "readings fit" : "foil has", range,
-      *foil.thickest < stated && !foil.no_foil ? ": or the tracks are narrower than drawn" : "");
+  std::string text =
+      fmt::format("check copper: thickness (stated {:.4g} um; {} {:.4g} um)", um(stated),
+                  foil.fit ? "readings fit" : "boards mostly have", um(*foil.best));
+  if (*foil.thinnest != *foil.thickest)
+    text += fmt::format("; {:.4g} to {:.4g} um are not ruled out", um(*foil.thinnest),
+                        um(*foil.thickest));
+  if (*foil.best < stated && !foil.no_foil) text += "; or the tracks are narrower than drawn";
+  return text;
 }
 
 // What too much resistance may still hide behind.

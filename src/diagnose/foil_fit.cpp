@@ -136,8 +136,10 @@ std::optional<FoilFit> fit_foil(std::span<const FoilSample> samples, const coppe
 
 namespace {
 
-// Nominal thickness, um; foil lies within a third of it.
+// Nominal thickness, um; foil lies within a third of it. Boards mostly have 18, 35 or 70.
 constexpr std::array kUsual{9.0, 12.0, 18.0, 35.0, 70.0, 105.0, 140.0, 210.0};
+constexpr std::array kCommon{18.0, 35.0, 70.0};
+constexpr double kRare = 4;  // of twice the log likelihood; our judgement
 
 bool can_be_foil(Nanometres thickness) {
   const double um = static_cast<double>(thickness.value) / kMicro;
@@ -181,6 +183,7 @@ std::vector<Candidate> candidates(std::span<const FoilSample> samples, const cop
         static_cast<double>(declared.thickness.value) / static_cast<double>(foil.thickness.value);
     const auto scaled = predicted_for(samples, scale);
     list.push_back({foil.thickness, against_declared(*fit_foil(scaled, foil, contact), scale)});
+    if (std::ranges::find(kCommon, um) == kCommon.end()) list.back().fit.cost += kRare;
   }
   std::ranges::stable_sort(list, {}, [](const Candidate& c) { return c.fit.cost; });
   return list;
@@ -229,7 +232,7 @@ FoilChoice choose_foil(std::span<const FoilSample> given, const copper::Foil& de
   const double stated = in_um(declared.thickness);
   if (!choice.fit) {
     if (!choice.no_foil) return choice;
-    choice.thinnest = {9'000}, choice.thickest = {105'000};  // any foil of a board
+    choice.best = {35'000}, choice.thinnest = {9'000}, choice.thickest = {105'000};
     FoilFit any;
     any.scale = stated / 35;
     choice.judge = over(any, stated, 9, 105);
@@ -240,11 +243,12 @@ FoilChoice choose_foil(std::span<const FoilSample> given, const copper::Foil& de
   choice.judge = choice.fit = fit_foil(samples, declared, contact);
   const std::vector<Candidate> list = candidates(samples, declared, contact);
   const FoilFit& best = list.front().fit;
-  if (!choice.no_foil && choice.fit->cost - best.cost <= kSurelyBetter) return choice;
+  const double enough = choice.fit->at_bound ? kNotAtAll : kSurelyBetter;
+  if (!choice.no_foil && choice.fit->cost - best.cost <= enough) return choice;
   choice.fit = best;
-  choice.thinnest = choice.thickest = list.front().thickness;
+  choice.best = choice.thinnest = choice.thickest = list.front().thickness;
   for (const Candidate& c : list) {
-    if (c.fit.cost - best.cost > kSurelyBetter) continue;
+    if (c.fit.cost - best.cost > kNotAtAll) continue;
     choice.thinnest = std::min(*choice.thinnest, c.thickness);
     choice.thickest = std::max(*choice.thickest, c.thickness);
   }
