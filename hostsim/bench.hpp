@@ -15,6 +15,8 @@ class Bench {
   virtual ~Bench() = default;
   // What the probes touch before any placement was asked for.
   virtual Laid at_rest() = 0;
+  // All probes off the board, the board as it is.
+  virtual Laid lifted() = 0;
   // Lays the probes as the fixture's placement of that name says.
   virtual Result<Laid> lay(const std::string& placement) = 0;
   // SHA-256 of each artwork file of the board; empty for a network.

@@ -18,11 +18,11 @@ _isthmus_options() {
     fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
     plan) echo --help --notes --fixture --json --inch --wires $_isthmus_board_keys ;;
     test)
-      echo --help --notes --fixture --adapter --unit --record --report --on-placement --resume --zero --json --inch \
+      echo --help --notes --fixture --adapter --unit --record --report --on-placement --on-lift --resume --zero --json --inch \
         --relaxed $_isthmus_board_keys ;;
     report) echo --help --record --report --json --inch ;;
     history) echo --help --record ;;
-    zero) echo --help --fixture --adapter --out --on-placement ;;
+    zero) echo --help --fixture --adapter --out --on-placement --on-lift ;;
     adapters) echo --help --check --thorough --fixture --json ;;
     sim) echo --help --fixture --pty --tcp --gadget --udc --with-parent ;;
   esac
@@ -102,7 +102,7 @@ _isthmus_value() {  # option, prefix, value
     --stage) _isthmus_words_only; _isthmus_offer "$2" -W "$_isthmus_stages" -- "$3" ;;
     --joins) _isthmus_words_only; _isthmus_offer "$2" -W 'all none plated' -- "$3" ;;
     --wires) _isthmus_words_only; _isthmus_offer "$2" -W '2 4' -- "$3" ;;
-    --on-placement) _isthmus_words_only; _isthmus_offer "$2" -c -- "$3" ;;
+    --on-placement | --on-lift) _isthmus_words_only; _isthmus_offer "$2" -c -- "$3" ;;
     *) _isthmus_words_only ;;  # a text or number of the user's own
   esac
 }

@@ -63,7 +63,9 @@ class CopperBench : public Bench {
     expect_probes();
   }
 
-  Laid at_rest() override {
+  Laid at_rest() override { return lifted(); }
+
+  Laid lifted() override {
     Random random(scenario_.seed, "contact");
     return lay_on(board_.graph, {}, scenario_.contact, scenario_.channels, random);
   }

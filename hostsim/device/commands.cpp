@@ -240,7 +240,8 @@ void Device::measure_voltage(const Unit&) {
 }
 
 void Device::placement(const Unit& unit) {
-  Result<Laid> laid = bench_.lay(unit.arguments[0].text);
+  const std::string& name = unit.arguments[0].text;
+  Result<Laid> laid = name.empty() ? Result<Laid>(bench_.lifted()) : bench_.lay(name);
   if (!laid) return raise(-222, laid.problem().message);
   instrument_.open_all();
   instrument_.lay(std::move(laid).value());

@@ -77,6 +77,7 @@ Circuit Instrument::circuit(bool meter_on_sense) const {
   m.channels = channels_;
   m.switch_ohm = draw_.switch_ohm;
   m.leak_siemens = draw_.switch_leak_a / draw_.source_v;
+  for (const TouchingWires& t : draw_.touching) m.touching.push_back({t.a, t.b, t.ohm});
   m.meter_on_sense = meter_on_sense;
   if (reference_ > 0) m.reference = draw_.references[static_cast<std::size_t>(reference_ - 1)];
   return {laid_, conducting(), m};

@@ -55,6 +55,11 @@ class NetworkBench : public Bench {
     return lay_on(graph_, touched, contact_, channels_, random);
   }
 
+  Laid lifted() override {
+    Random random(seed_, "contact");
+    return lay_on(graph_, {}, contact_, channels_, random);
+  }
+
   Result<Laid> lay(const std::string& name) override {
     if (!fixture_)
       return Problem{"", 0, 0, "SIM-024", "the simulator was started without --fixture", "", ""};

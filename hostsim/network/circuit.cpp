@@ -133,6 +133,7 @@ class Assembly {
       channels_.push_back(c.channel);
       is_closed_.insert(c);
     }
+    add_touching_leads();
     std::sort(channels_.begin(), channels_.end());
     channels_.erase(std::unique(channels_.begin(), channels_.end()), channels_.end());
     active_ = active_conductors(laid, channels_);
@@ -150,6 +151,20 @@ class Assembly {
   }
 
  private:
+  // A lead that touches one with a closed switch takes part, however far along.
+  void add_touching_leads() {
+    const auto takes_part = [&](int channel) {
+      return std::find(channels_.begin(), channels_.end(), channel) != channels_.end();
+    };
+    for (bool grew = true; grew;) {
+      grew = false;
+      for (const LeadsTouch& t : draw_.touching) {
+        if (takes_part(t.a) == takes_part(t.b)) continue;
+        channels_.push_back(takes_part(t.a) ? t.b : t.a);
+        grew = true;
+      }
+    }
+  }
   [[nodiscard]] const Tip& tip(int channel) const {
     return laid_.tips[static_cast<std::size_t>(channel - 1)];
   }
@@ -197,8 +212,10 @@ class Assembly {
 
   void add_closed_channels() {
     double high = 0, low = 0;
+    std::map<int, int> leads;
     for (const int channel : channels_) {
       const int lead = mesh_.add();
+      leads[channel] = lead;
       double farad = kLeadFarad;
       if (const Tip& t = tip(channel); t.at.conductor >= 0) {
         mesh_.connect(lead, node(t.at), siemens_of(t.ohm));
@@ -210,6 +227,9 @@ class Assembly {
         if (on && row == 1) high += farad;
         if (on && row == 2) low += farad;
       }
+    }
+    for (const LeadsTouch& t : draw_.touching) {
+      if (leads.contains(t.a)) mesh_.connect(leads.at(t.a), leads.at(t.b), siemens_of(t.ohm));
     }
     ports_.farad = std::min(high, low);
   }

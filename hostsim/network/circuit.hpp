@@ -15,13 +15,20 @@ struct Crosspoint {
   auto operator<=>(const Crosspoint&) const = default;
 };
 
+// Ohms between two leads, beside what their tips touch.
+struct LeadsTouch {
+  int a{}, b{};
+  double ohm{};
+};
+
 struct MatrixDraw {
   int wires{4};
   int channels{64};
   double switch_ohm{4};
   double leak_siemens{1e-11};       // of one open switch
   std::optional<double> reference;  // ohms across the rows, sense rows tied to its ends
-  bool meter_on_sense{false};       // its input resistance lies between rows 3 and 4
+  std::vector<LeadsTouch> touching{};
+  bool meter_on_sense{false};  // its input resistance lies between rows 3 and 4
 };
 
 // A source from row 2 into row 1: current `amps` beside `siemens` of its own.

@@ -204,6 +204,17 @@ StuckSwitch read_stuck(const YAML::Node& node, int wires, int channels) {
   return {static_cast<int>(row), static_cast<int>(channel), state == "closed", node.size() == 4};
 }
 
+TouchingWires read_touching(const YAML::Node& node, int channels) {
+  if (!node.IsSequence() || node.size() != 3)
+    fail_at(node.Mark(), "SIM-004", "wires that touch must be [channel, channel, ohm]");
+  const long a = whole_of(node[0], "channel"), b = whole_of(node[1], "channel");
+  const double ohm = number_of(node[2], "ohm");
+  if (a < 1 || a > channels || b < 1 || b > channels || a == b)
+    fail_at(node.Mark(), "SIM-006", "two different channels of this adapter");
+  if (ohm < 0) fail_at(node[2].Mark(), "SIM-006", "ohm must be 0 or more");
+  return {static_cast<int>(a), static_cast<int>(b), ohm};
+}
+
 void read_adapter(const YAML::Node& node, int channels, AdapterDraw& a) {
   if (!node.IsDefined()) return;
   Keys keys(node, "adapter");
@@ -239,6 +250,11 @@ void read_adapter(const YAML::Node& node, int channels, AdapterDraw& a) {
   for (std::size_t i = 0; stuck.IsDefined() && i < stuck.size(); ++i) {
     a.stuck.push_back(read_stuck(stuck[i], a.wires, channels));
   }
+  const YAML::Node touching = keys.take("touching");
+  if (touching.IsDefined() && !touching.IsSequence())
+    fail_at(touching.Mark(), "SIM-004", "touching must be a list");
+  for (std::size_t i = 0; touching.IsDefined() && i < touching.size(); ++i)
+    a.touching.push_back(read_touching(touching[i], channels));
   const YAML::Node references = keys.take("references");
   if (references.IsDefined()) {
     a.references.clear();

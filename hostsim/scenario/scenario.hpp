@@ -49,12 +49,18 @@ struct StuckSwitch {
   bool closed{false};
   bool seen{false};  // the drivers' read-back shows it
 };
+// Two wires of the harness, or two tips, that touch.
+struct TouchingWires {
+  int a{}, b{};
+  double ohm{};
+};
 struct AdapterDraw {
   int wires{4};
   double source_a{0.1}, source_v{10};
   double switch_ohm{4}, switch_leak_a{1e-10};
   double noise_v{20e-6}, offset_v{50e-6}, drift_v_per_s{1e-6}, hum_v{0};
   std::vector<StuckSwitch> stuck;
+  std::vector<TouchingWires> touching;
   double settle_s{150e-6}, convert_s{400e-6};
   bool contact_check{true};
   bool mains_integration{true};  // isolation is read over a whole mains period

@@ -65,6 +65,7 @@ bool check_board_voltage(Checker& check);  // false: no channels may be joined, 
 void check_measuring(Checker& check);
 void check_references(Checker& check);
 void check_contact(Checker& check);
+void check_empty(Checker& check);
 void check_simulator(Checker& check);
 void check_ending(Checker& check);
 

@@ -23,7 +23,7 @@ ContractReport check_contract(std::unique_ptr<ByteStream> stream) {
     all({check_arguments, check_errors, check_registers});
     if (quiet) {
       all({check_link, check_grammar, check_switches, check_levels, check_answers, check_measuring,
-           check_references, check_contact, check_simulator, check_ending});
+           check_references, check_contact, check_empty, check_simulator, check_ending});
     } else {
       check.subject("measuring");
       check.not_tried("everything that joins channels",

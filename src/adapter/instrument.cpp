@@ -238,6 +238,14 @@ Result<Done> Instrument::lay_simulated(const std::string& placement) {
   return refused("the placement \"" + placement + "\"", *answer);
 }
 
+Result<bool> Instrument::lift_simulated() {
+  ENSURE(capabilities_.simulated);
+  if (auto cleared = wire_->lines.send("*CLS"); !cleared) return cleared.problem();
+  const auto answer = wire_->lines.ask(":SIM:PLAC \"\";:SYST:ERR?", kLayTime);
+  if (!answer) return answer.problem();
+  return answer->starts_with("0,") || answer->starts_with("+0,");
+}
+
 Result<std::vector<std::string>> Instrument::simulated_hashes() {
   ENSURE(capabilities_.simulated);
   // Without a checksum; what is no string was garbled, or an answer to something else.

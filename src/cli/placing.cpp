@@ -19,7 +19,8 @@ volatile sig_atomic_t interrupted = 0;  // the only thing a signal handler may t
 
 void on_signal(int) { interrupted = 1; }
 
-Result<Done> run_command(const std::string& command, const std::string& placement) {
+Result<Done> run_command(const std::string& command, const std::string& placement,
+                         const std::string& did_not) {
   const pid_t pid = fork();
   if (pid == 0) {
     dup2(STDERR_FILENO, STDOUT_FILENO);  // stdout is for the result alone
@@ -34,7 +35,7 @@ Result<Done> run_command(const std::string& command, const std::string& placemen
                    0,
                    0,
                    "CLI-041",
-                   fmt::format("'{} {}' did not lay the probes", command, placement),
+                   fmt::format("'{} {}' did not {} the probes", command, placement, did_not),
                    "",
                    "",
                    Cause::bench};
@@ -71,6 +72,30 @@ Result<Done> ask(const plan::Placement& placement, const expect::Board* board) {
   return Done{};
 }
 
+Result<session::Lifted> ask_to_lift(const plan::Placement& placement) {
+  const std::string text = fmt::format(
+      "\nFirst placement {} in the air, for wires and tips that touch each other: connect it, and "
+      "let all\nits tips hang clear of the board and of each other. Press Enter when they do; s "
+      "and "
+      "Enter goes\nwithout, Ctrl-C stops. ",
+      placement.name);
+  std::fputs(text.c_str(), stderr);
+  std::string line;
+  if (!std::getline(std::cin, line))
+    return Problem{"", 0, 0, "CLI-042", "nobody lifted the probes", "", "", Cause::bench};
+  return line == "s" || line == "S" ? session::Lifted::none : session::Lifted::placement;
+}
+
+// A simulator that cannot lift its tips has none down before the first laying. Where one was left
+// down by somebody else the trial says so.
+Result<session::Lifted> lift_simulated(adapter::Instrument& instrument) {
+  const auto lifted = instrument.lift_simulated();
+  if (!lifted) return lifted.problem();
+  return session::Lifted::all;
+}
+
+bool somebody_is_there() { return is_terminal(STDIN_FILENO) && is_terminal(STDERR_FILENO); }
+
 }  // namespace
 
 std::function<bool()> watch_signals() {
@@ -90,8 +115,8 @@ std::function<Result<Done>(const plan::Placement&)> placing(adapter::Instrument&
   return [&instrument, &line, command, board](const plan::Placement& placement) -> Result<Done> {
     line.clear();
     if (instrument.capabilities().simulated) return instrument.lay_simulated(placement.name);
-    if (!command.empty()) return run_command(command, placement.name);
-    if (is_terminal(STDIN_FILENO) && is_terminal(STDERR_FILENO)) return ask(placement, board);
+    if (!command.empty()) return run_command(command, placement.name, "lay");
+    if (somebody_is_there()) return ask(placement, board);
     return Problem{"",
                    0,
                    0,
@@ -101,6 +126,22 @@ std::function<Result<Done>(const plan::Placement&)> placing(adapter::Instrument&
                    "",
                    Cause::bench};
   };
+}
+
+std::function<Result<session::Lifted>(const plan::Placement&)> lifting(
+    adapter::Instrument& instrument, const LayingCommands& commands, ProgressLine& line) {
+  return
+      [&instrument, &line, commands](const plan::Placement& placement) -> Result<session::Lifted> {
+        line.clear();
+        if (instrument.capabilities().simulated) return lift_simulated(instrument);
+        if (!commands.on_lift.empty()) {
+          if (auto done = run_command(commands.on_lift, placement.name, "lift"); !done)
+            return done.problem();
+          return session::Lifted::placement;
+        }
+        if (commands.on_placement.empty() && somebody_is_there()) return ask_to_lift(placement);
+        return session::Lifted::none;
+      };
 }
 
 }  // namespace isthmus::cli

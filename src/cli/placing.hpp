@@ -18,6 +18,17 @@ std::function<Result<Done>(const plan::Placement&)> placing(adapter::Instrument&
                                                             ProgressLine& line,
                                                             const expect::Board* board);
 
+// What is run with a placement's name where nobody is to be asked; empty: nothing.
+struct LayingCommands {
+  std::string on_placement, on_lift;
+};
+
+// How a placement's tips come to hang in the air before it is laid: a simulator lifts them, else
+// on_lift is run, else the person is asked. None where only on_placement is given, or where the
+// person wants to go without.
+std::function<Result<session::Lifted>(const plan::Placement&)> lifting(
+    adapter::Instrument& instrument, const LayingCommands& commands, ProgressLine& line);
+
 // Set by SIGINT and SIGTERM from the moment this is called.
 std::function<bool()> watch_signals();
 

@@ -52,6 +52,7 @@ Result<session::Outcome> measure(const TestOptions& o, const expect::Board& boar
   session::Hooks hooks;
   hooks.zero = std::move(setup.zero);
   hooks.lay = placing(instrument, o.on_placement, line, &board);
+  hooks.lift = lifting(instrument, {o.on_placement, o.on_lift}, line);
   hooks.progress = [&line](std::size_t done, std::size_t of, const std::string& what) {
     line.draw(done, of, what);
   };
@@ -155,6 +156,8 @@ void add_test(CLI::App& app, int& exit) {
   command->add_option("--report", o->report, "folder for report.html, report.json, findings.csv");
   command->add_option("--on-placement", o->on_placement,
                       "command to run with a placement's name when the probes must be laid");
+  command->add_option("--on-lift", o->on_lift,
+                      "command to run with a placement's name when its tips must hang in the air");
   command->add_flag("--resume", o->resume, "continue this unit's run that broke off; needs --unit");
   command->add_option("--zero", o->zero,
                       "take leads and switches off, as `isthmus zero` found them");

@@ -15,7 +15,7 @@ namespace isthmus::cli {
 
 struct TestOptions {
   BoardOptions board;
-  std::string fixture, adapter, unit, record, report, on_placement, zero;
+  std::string fixture, adapter, unit, record, report, on_placement, on_lift, zero;
   bool json{false}, inch{false}, relaxed{false}, resume{false};
 };
 

@@ -15,7 +15,7 @@ namespace isthmus::cli {
 namespace {
 
 struct Options {
-  std::string fixture, adapter, out, on_placement;
+  std::string fixture, adapter, out, on_placement, on_lift;
 };
 
 std::string table(const session::Zero& zero) {
@@ -31,10 +31,15 @@ std::string table(const session::Zero& zero) {
       }
     }
   }
-  return fmt::format(
-      "{} channels in {} placements: two of them have {:.3f} to {:.3f} ohm, each known to {:.2G} "
-      "ohm\n",
-      channels, zero.placements.size(), least, most, zero.uncertainty);
+  std::string air;
+  if (!zero.in_air.empty())
+    air = fmt::format("in the air: no two channels conduct (placement {})\n",
+                      fmt::join(zero.in_air, ", "));
+  return air + fmt::format(
+                   "{} channels in {} placements: two of them have {:.3f} to {:.3f} ohm, each "
+                   "known to {:.2G} "
+                   "ohm\n",
+                   channels, zero.placements.size(), least, most, zero.uncertainty);
 }
 
 int take(const Options& o) {
@@ -46,11 +51,14 @@ int take(const Options& o) {
   adapter::Instrument& instrument = *bench->instrument;
   if (auto limited = instrument.limit_current(fixture->tip_current); !limited)
     return give_up(limited.problem());
-  std::fprintf(stderr,
-               "All tips of each placement on one piece of bare, bright copper, no board.\n");
+  std::fprintf(
+      stderr,
+      "Each placement first in the air, then with all its tips on one piece of bare, bright "
+      "copper; no board.\n");
   ProgressLine line;
   session::Hooks hooks;
   hooks.lay = placing(instrument, o.on_placement, line, nullptr);
+  hooks.lift = lifting(instrument, {o.on_placement, o.on_lift}, line);
   hooks.interrupted = watch_signals();
   auto zero = session::take_zero(*fixture, instrument, hooks);
   line.clear();
@@ -74,6 +82,8 @@ void add_zero(CLI::App& app, int& exit) {
   command->add_option("--out", o->out, "file to keep the zero in; replaced")->required();
   command->add_option("--on-placement", o->on_placement,
                       "command to run with a placement's name when its tips must be laid");
+  command->add_option("--on-lift", o->on_lift,
+                      "command to run with a placement's name when its tips must hang in the air");
   command->callback([o, &exit] { exit = take(*o); });
 }
 

@@ -52,6 +52,7 @@ std::string write_zero(const session::Zero& zero) {
                            {"taken", zero.taken_utc},
                            {"wires", zero.wires},
                            {"uncertainty_ohm", zero.uncertainty},
+                           {"in_air", zero.in_air},
                            {"placements", nlohmann::ordered_json::object()}};
   for (const auto& [name, channels] : zero.placements) {
     for (const auto& [channel, z] : channels)
@@ -79,6 +80,7 @@ Result<session::Zero> read_zero(const std::string& file) {
     zero.taken_utc = j.at("taken");
     zero.wires = j.at("wires");
     zero.uncertainty = j.at("uncertainty_ohm");
+    if (j.contains("in_air")) zero.in_air = j.at("in_air").get<std::set<std::string>>();
     const auto sane = [](double ohms) { return std::fabs(ohms) < kMostOhms; };
     bool good = zero.uncertainty >= 0 && sane(zero.uncertainty) && time_of(zero.taken_utc);
     for (const auto& [name, channels] : j.at("placements").items()) {

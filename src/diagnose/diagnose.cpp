@@ -13,6 +13,30 @@
 namespace isthmus::diagnose {
 namespace {
 
+// Channels of one net whose wires or tips could touch unseen.
+void not_in_air(const Study& s, Diagnosis& d) {
+  std::vector<std::string> names;
+  bool twins = false;
+  for (std::size_t i = 0; i < s.plan.placements.size(); ++i) {
+    const plan::Placement& p = s.plan.placements[i];
+    if (p.tried_in_air || !s.evidence.reached(i)) continue;
+    std::set<GroupId> seen;
+    bool two_of_one = false;
+    for (const plan::Probe& probe : p.probes) {
+      const auto& group = s.board.expectation.point(probe.point).group;
+      two_of_one = two_of_one || (group && !seen.insert(*group).second);
+      twins = twins || probe.twin;
+    }
+    if (two_of_one || twins) names.push_back(p.name);
+  }
+  if (names.empty()) return;
+  d.remarks.push_back(fmt::format(
+      "placement{} {}: wires and tips were not tried in the air; two of one net that touch each "
+      "other would hide an open between their pads{}",
+      names.size() == 1 ? "" : "s", fmt::join(names, ", "),
+      twins ? ", and a twin tip proves no contact" : ""));
+}
+
 void remarks(const Study& s, bool complete, Diagnosis& d) {
   if (s.board.expectation.basis == "artwork") {
     d.remarks.push_back("matches its artwork at best; the design was not checked");
@@ -43,7 +67,10 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
                       p.name, laying));
     }
   }
-  if (s.plan.contact_check && std::ranges::none_of(s.plan.steps, &plan::Step::expects_no_contact))
+  not_in_air(s, d);
+  const bool all_in_air = std::ranges::all_of(s.plan.placements, &plan::Placement::tried_in_air);
+  if (s.plan.contact_check && !all_in_air &&
+      std::ranges::none_of(s.plan.steps, &plan::Step::expects_no_contact))
     d.remarks.push_back(
         "the adapter's contact check was never seen to say no: every channel has a tip");
   if (s.plan.wires == 2)

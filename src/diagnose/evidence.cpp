@@ -150,19 +150,33 @@ void Evidence::prove(Touches& touches, int row, Channel channel, std::uint32_t s
   touches.proven[{row, channel}].push_back(sequence);
 }
 
+// A tip and its twin that touch each other conduct as well as two on one pad, unless they were heard
+// apart in the air.
+bool Evidence::against_own_twin(std::size_t placement, Channel channel,
+                                const std::vector<Channel>& against) const {
+  const plan::Placement& p = plan_.placements[placement];
+  if (p.tried_in_air) return false;
+  return std::ranges::any_of(p.probes, [&](const plan::Probe& probe) {
+    return (probe.channel == channel && probe.twin && std::ranges::count(against, *probe.twin)) ||
+           (probe.twin == channel && std::ranges::count(against, probe.channel));
+  });
+}
+
 // A channel that is alone on its row is proven, whatever of the other row conducts to it.
 void Evidence::take_loaded(const Step& step, const plan::Reading& reading, Said& said) const {
   const std::size_t closed = step.source.size() + step.ret.size();
   if (!touches_metal(reading, step.limit)) return;
-  const auto proven = [&](int row, const std::vector<Channel>& channels) {
+  const auto proven = [&](int row, const std::vector<Channel>& channels,
+                          const std::vector<Channel>& against) {
     if (channels.size() != 1) return;
-    prove(said.touches, row, channels[0], reading.sequence);
     std::size_t& most = said.loads[{row, channels[0]}];
     most = std::max(most, closed);
+    if (against_own_twin(step.placement, channels[0], against)) return;
+    prove(said.touches, row, channels[0], reading.sequence);
     if (step.volts.value > 0) said.at_voltage.insert(channels[0]);
   };
-  proven(1, step.source);
-  proven(2, step.ret);
+  proven(1, step.source, step.ret);
+  proven(2, step.ret, step.source);
 }
 
 void Evidence::take_contact(const Step& step, const plan::Reading& reading, Said& said) const {
@@ -183,6 +197,10 @@ void Evidence::take_contact(const Step& step, const plan::Reading& reading, Said
   if (reads_nothing(reading)) return;
   if (touches_metal(reading, step.limit)) {
     said.twins[probe].push_back(std::get<plan::Measured>(reading.outcome).value);
+    if (against_own_twin(step.placement, step.source[0], step.ret)) {
+      t.by_twin_alone.insert(probe);
+      return;
+    }
     prove(t, 1, step.source[0], reading.sequence);
     prove(t, 2, step.ret[0], reading.sequence);
   } else {
@@ -282,7 +300,8 @@ bool Evidence::holds_under_load(std::size_t placement, int row, Channel channel,
 bool Evidence::contact_unread(std::size_t placement, Channel channel) const {
   const Touches& t = placed_[placement].said.touches;
   return contact_tries(placement, channel) > 0 && !t.missing.contains(channel) &&
-         !t.proven.contains({1, channel}) && !t.proven.contains({2, channel});
+         !t.by_twin_alone.contains(channel) && !t.proven.contains({1, channel}) &&
+         !t.proven.contains({2, channel});
 }
 
 std::size_t Evidence::contact_tries(std::size_t placement, Channel channel) const {

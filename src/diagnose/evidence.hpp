@@ -108,6 +108,7 @@ class Evidence {
     std::map<std::pair<int, Channel>, std::vector<std::uint32_t>>
         proven;  // (row, channel) -> sequences
     std::map<Channel, std::size_t> missing, tries;
+    std::set<Channel> by_twin_alone;  // conducted to a twin that may touch it: asking again is vain
   };
   // What the good blocks of one placement say.
   struct Said {
@@ -134,6 +135,8 @@ class Evidence {
   void settle(std::size_t placement);
   void take_in(Placed& placed, std::size_t block);
   void take_in(const plan::Step& step, const plan::Reading& reading, Said& said) const;
+  [[nodiscard]] bool against_own_twin(std::size_t placement, Channel channel,
+                                      const std::vector<Channel>& against) const;
   void take_loaded(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   void take_contact(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   [[nodiscard]] bool reads_nothing(const plan::Reading& reading) const;

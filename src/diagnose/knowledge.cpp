@@ -52,6 +52,10 @@ void Knowledge::take(const plan::Reading& reading) {
 
 void Knowledge::take(Harness harness) { state_->harness = std::move(harness); }
 
+void Knowledge::tried_in_air(std::size_t placement) {
+  state_->plan.placements.at(placement).tried_in_air = true;
+}
+
 std::vector<plan::Step> Knowledge::next(std::size_t placement) {
   State& s = *state_;
   if (auto steps = s.planned(placement); !steps.empty()) return steps;

@@ -40,6 +40,12 @@ Step StepMaker::open_on_row_2(std::vector<Channel> channels, Volts volts) const 
   return step;
 }
 
+Step StepMaker::open_in_air(std::vector<Channel> source, std::vector<Channel> ret) const {
+  Step step = open_on_row_1(std::move(source), Volts{0});
+  step.ret = std::move(ret);
+  return step;
+}
+
 Step StepMaker::control_short(Channel source, Channel ret, Volts volts) const {
   Step step = make(StepKind::control_short, {source}, {ret});
   step.volts = volts;

@@ -23,8 +23,11 @@ std::string places(const std::vector<Position>& path) {
 }
 
 void insert_placement(Sql& sql, RunId run, std::size_t place, const plan::Placement& placement) {
-  sql.run("INSERT INTO placement (run, place, name, side, cannot_tell) VALUES (?, ?, ?, ?, ?)", run,
-          place, placement.name, word(placement.side), write_list(placement.cannot_tell));
+  sql.run(
+      "INSERT INTO placement (run, place, name, side, cannot_tell, tried_in_air) "
+      "VALUES (?, ?, ?, ?, ?, ?)",
+      run, place, placement.name, word(placement.side), write_list(placement.cannot_tell),
+      placement.tried_in_air);
   for (std::size_t i = 0; i < placement.probes.size(); ++i) {
     const plan::Probe& p = placement.probes[i];
     sql.run(

@@ -106,6 +106,13 @@ Result<Done> Record::flush(RunId) {
   return db_->done();
 }
 
+Result<Done> Record::tried_in_air(RunId run, std::size_t placement) {
+  db_->gather();
+  db_->sql->run("UPDATE placement SET tried_in_air = 1 WHERE run = ? AND place = ?", run,
+                placement);
+  return db_->done();
+}
+
 Result<Done> Record::placement_done(RunId run, std::size_t placement) {
   db_->gather();
   db_->sql->run(

@@ -159,8 +159,13 @@ CREATE TABLE cannot_tell (
 ) STRICT, WITHOUT ROWID;
 )sql";
 
+// Version 5: whether wires and tips were tried in the air.
+constexpr const char* kFrom4To5 = R"sql(
+ALTER TABLE placement ADD COLUMN tried_in_air INTEGER NOT NULL DEFAULT 0;
+)sql";
+
 // From version k to k + 1, k from 1.
-constexpr std::array kSteps{kFrom1To2, kFrom2To3, kFrom3To4};
+constexpr std::array kSteps{kFrom1To2, kFrom2To3, kFrom3To4, kFrom4To5};
 static_assert(kSchemaVersion == kSteps.size() + 1);
 
 void run_steps_from(Sql& sql, std::int64_t version) {

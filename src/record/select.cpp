@@ -97,12 +97,13 @@ plan::Step step_of(Sql& sql, RunId run, const Row& row) {
 std::vector<plan::Placement> placements_of(Sql& sql, RunId run) {
   std::vector<plan::Placement> out;
   sql.each(
-      "SELECT name, side, cannot_tell FROM placement WHERE run = ? ORDER BY place",
+      "SELECT name, side, cannot_tell, tried_in_air FROM placement WHERE run = ? ORDER BY place",
       [&](const Row& row) {
         out.push_back({row.text(0),
                        known(sql, run, side(row.text(1)), row.text(1)),
                        {},
-                       read_list(row.text(2))});
+                       read_list(row.text(2)),
+                       row.whole(3) != 0});
       },
       run);
   sql.each(

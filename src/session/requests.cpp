@@ -67,8 +67,8 @@ Request request_of(const Step& step, int wires, const Capabilities& can) {
     case StepKind::control_short:
       if (step.volts.value > 0)
         by_voltage(request, step, can);
-      else
-        by_current(request, step, wires);
+      else  // what must be open is heard through the force rows alone, whichever two conduct
+        by_current(request, step, step.kind == StepKind::control_open ? 2 : wires);
       break;
     case StepKind::isolation:
       by_voltage(request, step, can);

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 #include <tuple>
 
 #include "session/problems.hpp"
@@ -41,6 +42,24 @@ bool same_plan(const plan::Plan& stored, const plan::Plan& fresh) {
          std::ranges::equal(stored.placements, fresh.placements, same_tips) &&
          std::ranges::equal(stored.steps.begin(), planned, fresh.steps.begin(), fresh.steps.end(),
                             same_step);
+}
+
+// What a placement's readings rest on.
+enum class Part { top, bottom, joins, gaps };
+
+std::set<Part> rests_on(const expect::Board& board, const plan::Plan& plan, std::size_t placement) {
+  std::set<Part> parts;
+  for (const plan::Probe& p : plan.placements[placement].probes)
+    parts.insert(p.side == Side::bottom ? Part::bottom : Part::top);
+  for (const plan::Step& s : plan.steps) {
+    if (s.placement != placement) continue;
+    if (s.kind == plan::StepKind::isolation) parts.insert(Part::gaps);
+    if (s.kind != plan::StepKind::continuity) continue;
+    for (const GroupId g : s.groups) {
+      if (board.expectation.group(g).islands.size() > 1) parts.insert(Part::joins);
+    }
+  }
+  return parts;
 }
 
 // By step, the first reading that says something.
@@ -81,7 +100,8 @@ bool agree(const plan::Measured& then, const plan::Measured& now, const plan::Pl
 
 }  // namespace
 
-Result<Carried> carried_from(const record::StoredRun& broken, const plan::Plan& plan) {
+Result<Carried> carried_from(const expect::Board& board, const record::StoredRun& broken,
+                             const plan::Plan& plan) {
   if (!same_plan(broken.plan, plan)) {
     return because(
         Cause::input, "SES-011",
@@ -95,16 +115,29 @@ Result<Carried> carried_from(const record::StoredRun& broken, const plan::Plan& 
   for (const plan::Reading& r : broken.readings) of[out.plan.step(r.step).placement].push_back(r);
   std::vector<std::size_t> finished = broken.placements_done;
   std::ranges::sort(finished);
+  std::set<Part> compared;
   const auto repeat = [&](std::size_t placement) {
     out.again.push_back(placement);
+    compared.merge(rests_on(board, out.plan, placement));
     out.to_repeat.insert(out.to_repeat.end(), of[placement].begin(), of[placement].end());
   };
   for (std::size_t i = 0; i < of.size(); ++i) {
     if (!of[i].empty() && !std::ranges::binary_search(finished, i)) repeat(i);
   }
-  while (!finished.empty() && conducting(out.plan, out.to_repeat) < kFingerprint) {
-    repeat(finished.back());
-    finished.pop_back();
+  const auto compares_all = [&] {
+    return std::ranges::all_of(finished, [&](std::size_t p) {
+      return std::ranges::includes(compared, rests_on(board, out.plan, p));
+    });
+  };
+  while (!finished.empty() &&
+         (conducting(out.plan, out.to_repeat) < kFingerprint || !compares_all())) {
+    const auto adds = [&](std::size_t p) {
+      return !std::ranges::includes(compared, rests_on(board, out.plan, p));
+    };
+    auto next = std::find_if(finished.rbegin(), finished.rend(), adds);
+    if (next == finished.rend()) next = finished.rbegin();
+    repeat(*next);
+    finished.erase(std::next(next).base());
   }
   out.placements = finished;
   for (const plan::Reading& r : broken.readings) {

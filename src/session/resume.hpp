@@ -13,11 +13,15 @@ struct Carried {
   std::vector<plan::Reading> readings;   // of `placements`, numbered anew from 0
   std::vector<std::size_t> placements;   // finished then, not laid again
   std::vector<std::size_t> again;        // laid again first: the one it broke off in, and as many
-                                         // finished ones as a comparison needs
+                                         // finished ones as a comparison needs: each such part of
+                                         // the board, and kFingerprint resistances
   std::vector<plan::Reading> to_repeat;  // what had been read in `again`
 };
-// `plan` as it is made now. SES-011 when the stored one is not the same, with other steps or tips.
-Result<Carried> carried_from(const record::StoredRun& broken, const plan::Plan& plan);
+// `plan` as it is made now. What is laid again speaks of all that the carried readings rest on: the
+// copper of each side, joins, gaps; where no finished placement does but the last one left, nothing
+// is carried. SES-011 when the stored plan is not the same, with other steps or tips.
+Result<Carried> carried_from(const expect::Board& board, const record::StoredRun& broken,
+                             const plan::Plan& plan);
 
 // Resistances that must be compared before older readings are believed.
 inline constexpr std::size_t kFingerprint = 8;

@@ -4,8 +4,10 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <map>
 #include <span>
 
+#include "session/air.hpp"
 #include "session/leads.hpp"
 #include "session/problems.hpp"
 
@@ -36,6 +38,8 @@ Result<Done> judge_voltage(const plan::Plan& plan, const plan::Step& step,
 
 plan::Plan as_measured(plan::Plan plan, const Hooks& hooks) {
   plan.zeroed = hooks.zero.has_value();
+  for (plan::Placement& p : plan.placements)
+    p.tried_in_air = p.tried_in_air || (hooks.zero && hooks.zero->in_air.contains(p.name));
   return plan;
 }
 
@@ -47,6 +51,10 @@ Run::Run(const Setting& with, record::RunId id, plan::Plan plan,
       id_(id),
       knowledge_(with.board, as_measured(std::move(plan), with.hooks)),
       measurer_(with.instrument, measurer_setup(carried.size())) {
+  for (std::size_t i = 0; with.hooks.zero && i < knowledge_.plan().placements.size(); ++i) {
+    if (knowledge_.plan().placements[i].tried_in_air)
+      measurer_.keep(with_.record.tried_in_air(id_, i));
+  }
   for (const plan::Reading& r : carried) {
     measurer_.keep(write(r));
     knowledge_.take(r);
@@ -76,6 +84,41 @@ bool Run::lay(const plan::Placement& placement) {
   return !ended();
 }
 
+// Wires, tips and the contact check, before anything lies under them.
+void Run::try_in_air(std::size_t placement) {
+  const plan::Plan& plan = knowledge_.plan();
+  if (!with_.hooks.lift || plan.placements[placement].tried_in_air) return;
+  const auto lifted = with_.hooks.lift(plan.placements[placement]);
+  if (!lifted) return measurer_.end(lifted.problem());
+  if (*lifted == Lifted::none) return;
+  std::vector<std::size_t> tried;
+  Hanging all;
+  std::map<plan::Channel, std::string> names;
+  for (std::size_t i = 0; i < plan.placements.size(); ++i) {
+    if (i != placement && *lifted != Lifted::all) continue;
+    tried.push_back(i);
+    add(all, hanging(with_.board, plan, i));
+  }
+  for (const plan::Probe& p : plan.placements[placement].probes)
+    names[p.channel] = with_.board.expectation.point(p.point).id;
+  const auto name = [&](plan::Channel c) {
+    const auto known = names.find(c);
+    return known == names.end() ? std::to_string(c) : fmt::format("{} ({})", c, known->second);
+  };
+  MeasurerSetup setup;
+  setup.wires = plan.wires;
+  setup.interrupted = with_.hooks.interrupted;
+  measurer_.keep(session::try_in_air(with_.instrument, setup, std::move(all), name));
+  for (const std::size_t i : tried) {
+    if (!ended()) in_air(i);
+  }
+}
+
+void Run::in_air(std::size_t placement) {
+  knowledge_.tried_in_air(placement);
+  measurer_.keep(with_.record.tried_in_air(id_, placement));
+}
+
 bool Run::same_adapter() {
   measurer_.keep(with_.instrument.still_the_same());
   return !ended();
@@ -85,7 +128,8 @@ void Run::place(std::size_t placement) {
   if (ended()) return;
   placement_ = placement;
   rounds_ = 0;
-  if (!lay(knowledge_.plan().placements[placement]) || !same_adapter()) return;
+  try_in_air(placement);
+  if (ended() || !lay(knowledge_.plan().placements[placement]) || !same_adapter()) return;
   measure_what_is_wanted(measurer_, *this);
   if (ended() || !same_adapter()) return;
   placement_done(placement);

@@ -41,6 +41,8 @@ class Run final : private Knowing, private Journal {
   std::vector<plan::Step> next() override;
   Result<Done> take(const plan::Step& step, const plan::Reading& reading) override;
   Result<Done> write(const plan::Reading& reading) override;
+  void try_in_air(std::size_t placement);
+  void in_air(std::size_t placement);
   bool lay(const plan::Placement& placement);
   bool same_adapter();
   MeasurerSetup measurer_setup(std::size_t carried);

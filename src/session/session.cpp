@@ -101,7 +101,7 @@ Result<Outcome> resume_test(const expect::Board& board, plan::Plan plan,
                             record::Record& record, record::RunHead head, const Hooks& hooks) {
   const Setting with{board, instrument, record, hooks};
   if (auto fits = check(plan, with); !fits) return fits.problem();
-  auto carried = carried_from(broken, plan);
+  auto carried = carried_from(board, broken, plan);
   if (!carried) return carried.problem();
   bool disagrees = false;
   auto first = continued_run(with, std::move(*carried), broken.head.id, head, disagrees);

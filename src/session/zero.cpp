@@ -9,6 +9,7 @@
 
 #include "isthmus/plan/step_maker.hpp"
 #include "isthmus/session/session.hpp"
+#include "session/air.hpp"
 #include "session/loop.hpp"
 #include "session/problems.hpp"
 
@@ -155,6 +156,26 @@ plan::Placement tips_of(const formats::PlacementEntry& entry) {
   return placement;
 }
 
+// Which channels are of one net is not known here: each two are asked.
+Result<Done> try_in_air(const plan::Placement& placement, adapter::Instrument& instrument,
+                        const Hooks& hooks, Zero& zero) {
+  if (!hooks.lift) return Done{};
+  auto lifted = hooks.lift(placement);
+  if (!lifted) return lifted.problem();
+  if (*lifted == Lifted::none) return Done{};
+  Hanging hanging;
+  hanging.contact_check = instrument.capabilities().contact_check;
+  for (const plan::Probe& p : placement.probes) hanging.channels.insert(p.channel);
+  hanging.together = {hanging.channels};
+  MeasurerSetup setup;
+  setup.wires = instrument.capabilities().wires;
+  setup.interrupted = hooks.interrupted;
+  auto tried = session::try_in_air(instrument, setup, std::move(hanging),
+                                   [](Channel c) { return std::to_string(c); });
+  if (tried) zero.in_air.insert(placement.name);
+  return tried;
+}
+
 Result<Done> take_one(const plan::Placement& placement, adapter::Instrument& instrument,
                       const Hooks& hooks, Zero& zero) {
   std::vector<Channel> channels;
@@ -171,6 +192,7 @@ Result<Done> take_one(const plan::Placement& placement, adapter::Instrument& ins
   setup.interrupted = hooks.interrupted;
   Measurer measurer(instrument, setup);
   if (hooks.interrupted && hooks.interrupted()) return stopped_on_request();
+  if (auto tried = try_in_air(placement, instrument, hooks, zero); !tried) return tried;
   if (auto laid = hooks.lay(placement); !laid) return laid;
   Leads leads(placement.name, std::move(channels));
   measure_what_is_wanted(measurer, leads);

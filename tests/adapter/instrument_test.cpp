@@ -401,6 +401,16 @@ TEST(Instrument, LaysASimulatedBoardByName) {
   EXPECT_EQ(refused.problem().code, "ADP-026");
 }
 
+TEST(Instrument, LiftsTheTipsOfASimulator) {
+  FakeBench bench;
+  bench.capabilities += ";SIMULATED 1";
+  const auto instrument = connected(bench);
+  EXPECT_TRUE(*instrument->lift_simulated());
+  EXPECT_EQ(bench.laid, std::vector<std::string>{"\"\""});
+  bench.lay_answer = "-222,\"Data out of range\"";
+  EXPECT_FALSE(*instrument->lift_simulated()) << "it cannot";
+}
+
 TEST(Instrument, SaysWhichSwitchesDoNotOpen) {
   FakeBench bench;
   const auto instrument = connected(bench);

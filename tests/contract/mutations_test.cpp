@@ -309,6 +309,60 @@ TEST(ContractSees, WrongMeasuring) {
 }
 
 // What the hardware does, as the scenario plays it.
+// Every n-th reading of that kind is the one before it, under its own tag and list.
+Mutation stale(const std::string& kind, int n) {
+  Mutation m;
+  m.run = [kind, n, count = 0, last = std::string()](Device& d, const std::string& message) mutable {
+    if (message.find(":MEAS:" + kind) == std::string::npos) return d.run(message);
+    return each(d.run(message), [&](const std::string& answer) {
+      std::smatch parts;
+      static const std::regex form("^(.*,)([-+][^,]*,[0-9]+,)(#H....)$");
+      if (!std::regex_match(answer, parts, form)) return answer;
+      const std::string value = std::exchange(last, parts[2].str());
+      if (++count % n != 0 || value.empty()) return answer;
+      const std::string body = parts[1].str() + value;
+      return body + test::check_of(body);
+    });
+  };
+  return m;
+}
+
+TEST(ContractSees, WhatNeedsNoBoard) {
+  Mutation yes;
+  yes.run = [](Device& d, const std::string& message) {
+    const std::string out = d.run(message);
+    if (message.find("MEAS:CONT?") == std::string::npos) return out;
+    return each(out, [](const std::string& answer) {
+      const auto zero = answer.find("+0.000000E+00,0,");
+      if (zero == std::string::npos) return answer;
+      std::string body = answer.substr(0, answer.size() - 6);
+      body.replace(zero, 5, "+1.00");
+      return body + test::check_of(body);
+    });
+  };
+  Mutation gives_up;
+  gives_up.run = [](Device& d, const std::string& message) {
+    return each(d.run(message), [&](const std::string& answer) {
+      const bool many = std::ranges::count(answer, '!') > 4;
+      const auto value = answer.find("+1.00");
+      if (!many || value == std::string::npos || message.find("MEAS:ISOL?") == std::string::npos)
+        return answer;
+      const std::string body = answer.substr(0, value) + "+9.900000E+37,1,";
+      return body + test::check_of(body);
+    });
+  };
+  expect_seen({
+      {"wires that touch", {}, "no two channels conduct", ", touching: [[3, 6, 0.1]]"},
+      {"a contact check that always says yes", yes, "CONT answers 0 where nothing is touched"},
+      {"a converter that gives up on many switches", gives_up, "with all channels closed"},
+      {"a stale isolation", stale("ISOL", 40), "one of its own"},
+      {"a stale resistance", stale("RES", 100), "one of its own"},
+  });
+  const auto report = test::checked({}, ", touching: [[3, 6, 0.1], [1, 8, 2]]");
+  EXPECT_NE(test::broken(report).find("3 and 6"), std::string::npos) << test::broken(report);
+  EXPECT_NE(test::broken(report).find("1 and 8"), std::string::npos) << test::broken(report);
+}
+
 TEST(ContractSees, StuckSwitches) {
   expect_seen({
       {"closed, unseen", {}, "one channel on one row alone", ", stuck: [[2, 3, closed]]"},

@@ -219,5 +219,28 @@ TEST_F(Doubt, IsALeakThatTheSwitchesExplain) {
   }
 }
 
+// A tip and its twin that touch each other conduct whatever lies under them.
+TEST_F(Doubt, IsATipThatItsTwinAloneProvesUntriedInTheAir) {
+  Diagnostics notes;
+  auto fixture = plan::make_fixture(board(), {64, false}, notes);
+  ASSERT_TRUE(fixture);
+  auto plan = plan::make_plan(board(), *fixture, {4, {10.0}}, notes);
+  ASSERT_TRUE(plan);
+  test::FakeBench tried(board(), *plan), untried(board(), *plan);
+  EXPECT_EQ(tried.run().verdict, Verdict::pass);
+  for (std::size_t p = 0; p < plan->placements.size(); ++p) untried.not_in_air(p);
+  const Diagnosis d = untried.run();
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_TRUE(d.findings.empty());
+  EXPECT_TRUE(std::ranges::any_of(d.untested,
+                                  [](const Untested& u) { return u.why == "contact-unproven"; }));
+  ASSERT_FALSE(d.remarks.empty());
+  EXPECT_TRUE(std::ranges::any_of(d.remarks, [](const std::string& r) {
+    return r.find("a twin tip proves no contact") != std::string::npos;
+  }));
+  // Asking such a tip again is vain.
+  EXPECT_LE(untried.readings().size(), tried.readings().size() * 2);
+}
+
 }  // namespace
 }  // namespace isthmus::diagnose

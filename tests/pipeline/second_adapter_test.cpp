@@ -9,6 +9,8 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include <regex>
+
 #include "tests/pipeline/programs.hpp"
 #include "tests/support/adapter_page.hpp"
 #include "tests/support/paths.hpp"
@@ -136,8 +138,11 @@ TEST(SecondAdapter, OpensItsSwitchesWhenItsTerminalIsClosed) {
 // What `kept` counts is in the table that a person reads; the clauses are the page's.
 TEST(SecondAdapter, KeepsTheContractThoroughly) {
   const Folder folder;
+  // The board is taken off.
+  const std::string off = std::regex_replace(test::read(kHome / "board" / "good.bench"),
+                                             std::regex("\nchannel [^\n]*"), "");
   for (const char* more : {"", "wires 2\nswitch 1\ncontact-check no\n", "simulated yes\n"}) {
-    test::write(folder / "b.bench", test::read(kHome / "board" / "good.bench") + more);
+    test::write(folder / "b.bench", off + more);
     SecondAdapter adapter(folder / "b.bench", "tcp");
     const auto ran =
         test::isthmus({"adapters", "--check", adapter.address(), "--thorough", "--json"});
@@ -147,6 +152,13 @@ TEST(SecondAdapter, KeepsTheContractThoroughly) {
     EXPECT_GE(j["kept"].get<int>(), 60) << more;
     EXPECT_EQ(j["broken"], 0) << more;
   }
+}
+
+TEST(SecondAdapter, WithTheBoardLeftOnSaysWhatConducts) {
+  SecondAdapter adapter(kHome / "board" / "good.bench", "tcp");
+  const auto ran = test::isthmus({"adapters", "--check", adapter.address(), "--thorough"});
+  EXPECT_EQ(ran.code, 1) << ran.out;
+  EXPECT_NE(ran.out.find("or the board is still on"), std::string::npos) << ran.out;
 }
 
 TEST(SecondAdapter, WithADeafSwitchBreaksTheContract) {

@@ -50,6 +50,7 @@ std::string Program::load(const std::filesystem::path& folder) {
   auto plan = plan::make_plan(*board_, *fixture, {4, {10, 1e7}}, notes);
   if (!plan) return in_words(plan.problem());
   plan_ = std::move(*plan);
+  for (plan::Placement& p : plan_.placements) p.tried_in_air = true;
   return "";
 }
 
@@ -80,6 +81,7 @@ Played Program::play(const std::vector<Fault>& faults, const BenchSetup& setup) 
   plan::Plan plan = plan_;
   if (setup.stated_um != 35) state(setup.stated_um, board, plan);
   board.design.board.limits.excess = {setup.excess};
+  for (plan::Placement& p : plan.placements) p.tried_in_air = setup.tried_in_air;
   diagnose::Knowledge knowledge(board, plan);
   // The trial with all tips in the air finds what it finds.
   if (setup.kind != BenchKind::ideal && setup.tried_in_air)

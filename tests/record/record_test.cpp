@@ -134,6 +134,24 @@ TEST_F(RecordTest, BringsARecordOfVersionThreeUpToDate) {
   EXPECT_EQ(text_of(stored(*record, run).plan), text_of(sample_plan()));
 }
 
+// tests/record/version-4.sql: the same run as version 4 had it, judged by its list.
+TEST_F(RecordTest, BringsARecordOfVersionFourUpToDate) {
+  std::ifstream dump(test::source_dir() / "tests/record/version-4.sql");
+  const std::string sql{std::istreambuf_iterator<char>(dump), {}};
+  ASSERT_FALSE(sql.empty());
+  foreign(sql.c_str());
+  const auto record = opened();
+  const StoredRun old = stored(*record, RunId{1});
+  EXPECT_TRUE(old.plan.placements[1].probe(1).clip);
+  EXPECT_EQ(old.result.diagnosis.breaks.listed, 12u);
+  EXPECT_EQ(old.result.diagnosis.bridges.excluded, 3u);
+  for (const plan::Placement& p : old.plan.placements) EXPECT_FALSE(p.tried_in_air);
+  ASSERT_TRUE(record->tried_in_air(RunId{1}, 1));
+  ASSERT_TRUE(record->flush(RunId{1}));
+  EXPECT_FALSE(stored(*record, RunId{1}).plan.placements[0].tried_in_air);
+  EXPECT_TRUE(stored(*record, RunId{1}).plan.placements[1].tried_in_air);
+}
+
 TEST_F(RecordTest, SaysThatAProbeOfBothSidesIsDamage) {
   const RunId run = *opened()->begin(sample_head(), sample_plan());
   foreign("UPDATE probe SET side = 'both' WHERE place = 2");
@@ -275,7 +293,7 @@ TEST_F(RecordTest, RefusesAnotherProgramsDatabase) {
 
 TEST_F(RecordTest, RefusesARecordOfANewerProgram) {
   static_cast<void>(opened());
-  foreign("PRAGMA user_version = 5");
+  foreign("PRAGMA user_version = 99");
   EXPECT_EQ(code_of_opening(), "REC-003");
 }
 

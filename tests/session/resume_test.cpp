@@ -230,7 +230,8 @@ TEST_F(ResumeTest, FewerThanEightResistancesComparedIsNoAgreement) {
 TEST_F(ResumeTest, ARepeatThatSaysTooLittleIsMeasuredAnew) {
   const record::StoredRun broken = broken_at(reads_of_a_run() - 3);
   ASSERT_GT(broken.placements_done.size(), 2u);
-  const std::size_t laid_again = carried_from(broken, PlanWriter(kPlacements).plan())->again.size();
+  const std::size_t laid_again =
+      carried_from(board_, broken, PlanWriter(kPlacements).plan())->again.size();
   int mute = 0;
   bench_.measure = [&](const SeenStep& s) -> std::pair<double, unsigned> {
     const bool low = s.query == "FRES" && !s.reference && read(s).first < 1e37;
@@ -266,6 +267,54 @@ TEST_F(ResumeTest, ARunBrokenTwiceIsContinuedFromTheSecond) {
   ASSERT_TRUE(out);
   EXPECT_EQ(out->result.diagnosis.verdict, diagnose::Verdict::pass);
   EXPECT_EQ(out->result.placements, kPlacements);
+}
+
+// Placements A to C touch the top, D and E the bottom; it broke off in E. Another board whose top is
+// cut must not get the top of the first.
+TEST_F(ResumeTest, OfEachSideThatIsCarriedOneIsLaidAgain) {
+  record::StoredRun broken = *record_->load(whole().run);
+  broken.placements_done = {0, 1, 2, 3};
+  plan::Plan plan = PlanWriter(kPlacements).plan();
+  for (plan::Plan* p : {&broken.plan, &plan}) {
+    for (const std::size_t i : {3U, 4U}) {
+      for (plan::Probe& probe : p->placements[i].probes) probe.side = Side::bottom;
+    }
+  }
+  auto carried = carried_from(board_, broken, plan);
+  ASSERT_TRUE(carried);
+  EXPECT_EQ(carried->again, (std::vector<std::size_t>{4, 2}));
+  EXPECT_EQ(carried->placements, (std::vector<std::size_t>{0, 1, 3}));
+  // No finished one of the top can be spared: nothing of it is carried.
+  broken.placements_done = {0, 3};
+  std::erase_if(broken.readings, [&](const plan::Reading& r) {
+    const std::size_t p = broken.plan.step(r.step).placement;
+    return p == 1 || p == 2;
+  });
+  carried = carried_from(board_, broken, plan);
+  ASSERT_TRUE(carried);
+  EXPECT_EQ(carried->again, (std::vector<std::size_t>{4, 0}));
+  EXPECT_EQ(carried->placements, (std::vector<std::size_t>{3}));
+}
+
+// What was read of isolation alone says nothing of copper, and the other way round.
+TEST_F(ResumeTest, JoinsAndGapsThatAreCarriedAreComparedToo) {
+  record::StoredRun broken = *record_->load(whole().run);
+  broken.placements_done = {0, 1, 2, 3};
+  plan::Plan plan = PlanWriter(kPlacements).plan();
+  for (plan::Plan* p : {&broken.plan, &plan}) {
+    for (plan::Step& s : p->steps) {
+      if (s.kind == plan::StepKind::isolation && s.placement > 1)
+        s.kind = plan::StepKind::resistance;
+      if (s.kind == plan::StepKind::continuity && s.placement != 0) s.groups = {GroupId{1}};
+    }
+  }
+  auto carried = carried_from(board_, broken, plan);
+  ASSERT_TRUE(carried);
+  EXPECT_EQ(carried->again, (std::vector<std::size_t>{4, 1})) << "gaps";
+  board_.expectation.groups[0].islands = {IslandId{0}, IslandId{1}};
+  carried = carried_from(board_, broken, plan);
+  ASSERT_TRUE(carried);
+  EXPECT_EQ(carried->again, (std::vector<std::size_t>{4, 1, 0})) << "the join of TIDE";
 }
 
 TEST_F(ResumeTest, AnotherPlanIsRefused) {

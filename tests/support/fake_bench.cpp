@@ -12,6 +12,7 @@ using plan::StepKind;
 
 FakeBench::FakeBench(const expect::Board& board, plan::Plan plan)
     : board_(board), plan_(std::move(plan)) {
+  for (plan::Placement& p : plan_.placements) p.tried_in_air = true;
   for (const expect::Group& g : board.expectation.groups) {
     for (std::size_t i = 1; i < g.points.size(); ++i)
       edges_.push_back({index(g.points[i - 1]), index(g.points[i]), 0.02});

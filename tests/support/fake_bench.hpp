@@ -25,6 +25,8 @@ class FakeBench {
   void lift(const std::string& point) { lifted_.insert(point); }  // its tip touches nothing
   // In that placement the channel's tip comes down on another point's copper, or on none.
   void land(std::size_t placement, formats::Channel channel, std::optional<std::string> on);
+  // Nobody tried its wires in the air.
+  void not_in_air(std::size_t placement) { plan_.placements.at(placement).tried_in_air = false; }
   void swap(std::size_t placement, formats::Channel a, formats::Channel b);
   void add_resistance(const std::string& a, const std::string& b, double ohms);
   void stick_closed(int row, formats::Channel channel) { stuck_closed_.push_back({row, channel}); }

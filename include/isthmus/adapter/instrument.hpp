@@ -94,6 +94,7 @@ class Instrument {
   Result<int> self_test();                                   // *TST?
   Result<std::vector<std::string>> errors();                 // drains SYSTem:ERRor?
   Result<Done> lay_simulated(const std::string& placement);  // simulators only
+  Result<bool> lift_simulated();  // simulators only; false: it cannot, and was asked for nothing
   Result<std::vector<std::string>> simulated_hashes();
 
  private:

@@ -29,6 +29,9 @@ struct Placement {
   // What the expected readings cannot tell from the right laying: "shifted 2.540 mm along x",
   // "turned by 180 degrees"...; empty when every such error would show.
   std::vector<std::string> cannot_tell;
+  // With its tips on nothing no two of its channels conducted. Where that was not tried, two wires
+  // or tips that touch each other look like copper.
+  bool tried_in_air{false};
   // REQUIRES: a probe or clip has that channel; a twin's channel is none of its own.
   [[nodiscard]] const Probe& probe(Channel channel) const;
 };
@@ -53,7 +56,7 @@ constexpr bool is_control(StepKind k) {
 
 // One measurement. Controls with volts > 0 and isolation steps use the isolation measurement,
 // controls without and all others the resistance measurement. A control_open has sources alone:
-// nothing can conduct but a stuck switch. Source channels on row 1, returns on row 2; with four
+// nothing can conduct but a stuck switch; or, with the tips on nothing, sources and returns. Source channels on row 1, returns on row 2; with four
 // wires sense_high/sense_low give the channels on rows 3 and 4 (0: the first source / return).
 struct Step {
   StepId id{};

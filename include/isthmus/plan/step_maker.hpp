@@ -25,6 +25,8 @@ class StepMaker {
   // These channels on one row alone: nothing can conduct but a stuck switch or meter.
   [[nodiscard]] Step open_on_row_1(std::vector<Channel> channels, Volts volts) const;
   [[nodiscard]] Step open_on_row_2(std::vector<Channel> channels, Volts volts) const;
+  // With all tips on nothing: only wires or tips that touch each other can conduct.
+  [[nodiscard]] Step open_in_air(std::vector<Channel> source, std::vector<Channel> ret) const;
   // Two channels that are known to conduct.
   [[nodiscard]] Step control_short(Channel source, Channel ret, Volts volts) const;
   // The channel's switch of row 1 (or 2), alone on its row, against a partner that conducts to it,

@@ -63,6 +63,7 @@ class Record {
   Result<Done> add_steps(RunId run, const std::vector<plan::Step>& steps);  // wanted ones
   Result<Done> add_reading(RunId run, const plan::Reading& reading);
   Result<Done> flush(RunId run);  // durable on return
+  Result<Done> tried_in_air(RunId run, std::size_t placement);
   Result<Done> placement_done(RunId run, std::size_t placement);
   Result<Done> finish(RunId run, const RunResult& result);
 

@@ -13,11 +13,21 @@
 
 namespace isthmus::session {
 
+// Whose tips now touch nothing.
+enum class Lifted {
+  none,       // nobody can say: the trial in air is left out
+  placement,  // this placement's, as they will be laid
+  all         // those of all placements, which have the same wires
+};
+
 // How a placement is changed and progress shown; filled in by the cli.
 struct Hooks {
   // Returns when the probes lie as the placement says; a Problem when nobody can lay them (run ends
   // incomplete).
   std::function<Result<Done>(const plan::Placement&)> lay;
+  // Before that: returns when the tips of the placement are connected and touch nothing. None, or
+  // no such hook: wires and tips are not tried, and the verdict says so.
+  std::function<Result<Lifted>(const plan::Placement&)> lift{};
   std::function<void(std::size_t done, std::size_t of, const std::string& what)> progress;
   std::function<bool()> interrupted;  // a signal came: stop, switches open
   // Taken off continuity and resistance readings. A reading that it makes less than nothing stops
@@ -45,7 +55,8 @@ struct Outcome {
 };
 
 // Runs a plan on an adapter. Checks before the first step: channels, wires, contact check as the
-// plan relies on, no voltage on the board. Errors SES-0xx for those; link failures end inside the
+// plan relies on, no voltage on the board; before a placement is first laid, that none of its wires
+// touch (SES-034, SES-035 end the run). Errors SES-0xx for those; link failures end inside the
 // Outcome with the findings so far.
 Result<Outcome> run_test(const expect::Board& board, plan::Plan plan,
                          adapter::Instrument& instrument, record::Record& record,

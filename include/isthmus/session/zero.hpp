@@ -5,6 +5,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 
 #include "isthmus/adapter/instrument.hpp"
@@ -27,10 +28,13 @@ struct Zero {
   int wires{2};
   double uncertainty{};  // ohms, one standard deviation of a pair's zero
   std::map<std::string, std::map<plan::Channel, ChannelZero>> placements;
+  // Placements of which each two channels were heard apart, their tips on nothing.
+  std::set<std::string> in_air;
   bool operator==(const Zero&) const = default;
 };
 
-// Lays each placement of the fixture (on copper) and measures every channel through rows 1 and 2
+// Tries each placement of the fixture in the air, each two channels, where hooks.lift can say
+// so (SES-034, SES-035 as in a run); then lays it (on copper) and measures every channel through rows 1 and 2
 // against one channel, four times, and neighbours against each other. Fills in wires, placements
 // and uncertainty. Errors: what `lay` and the link say; SES-007 voltage; SES-033 where a pair does
 // not conduct (50 ohm or more), or where the pairs do not add up, as when a tip moved.
