@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "diagnose/wires.hpp"
+
 namespace isthmus::diagnose {
 namespace {
 
@@ -58,7 +60,12 @@ void Batch::contact(Channel c) {
 
 void Batch::continuity(Channel a, Channel b, GroupId group,
                        std::optional<copper::Predicted> predicted) {
-  add(make_.continuity(placement_.probe(a), placement_.probe(b), {group}, predicted));
+  const auto tip = [&](Channel c) {
+    plan::Probe probe = *probe_on(placement_, c);
+    probe.channel = c;
+    return probe;
+  };
+  add(make_.continuity(tip(a), tip(b), {group}, predicted));
 }
 
 void Batch::isolation(const Question& q) {

@@ -24,6 +24,7 @@ class Batch {
   Batch(const SoFar& so_far, std::size_t placement);
 
   void contact(Channel c);
+  // Probes or their twins.
   void continuity(Channel a, Channel b, GroupId group, std::optional<copper::Predicted> predicted);
   void isolation(const Question& q);
   void resistance(Channel a, Channel b) { add(make_.resistance(a, b)); }

@@ -25,7 +25,7 @@ bool control_right(const Step& step, const plan::Reading& reading) {
     case StepKind::control_open:
       return is_high(reading, step.limit);
     case StepKind::control_short:
-      return is_low(reading, step.limit);
+      return touches_metal(reading, step.limit);
     case StepKind::reference:
       return reference_right(reading, step.limit);
     case StepKind::board_voltage:
@@ -68,7 +68,8 @@ void Block::take_contact(const Step& step, const plan::Reading& reading) {
     wrong_ = wrong_ || (m && m->value > 0.5);
     return;
   }
-  if (usable(reading) && m && (step.by_check() ? m->value > 0.5 : m->value <= step.limit.value))
+  if (usable(reading) && m &&
+      (step.by_check() ? m->value > 0.5 : touches_metal(reading, step.limit)))
     touched_ = true;
 }
 

@@ -5,7 +5,8 @@
 
 #include <algorithm>
 
-#include "diagnose/excess.hpp"
+#include "diagnose/poor_contacts.hpp"
+#include "diagnose/wires.hpp"
 
 namespace isthmus::diagnose {
 namespace {
@@ -257,6 +258,10 @@ class Points {
       for (const plan::Probe& probe : s.plan.placements[p].probes)
         places_[probe.point].push_back({p, probe.channel});
     }
+    for (const PoorContact& c : poor_contacts(s, findings)) {
+      const auto& group = s.board.expectation.point(c.a).group;
+      if (group) poor_.try_emplace(*group, c.words);
+    }
   }
 
   [[nodiscard]] Reason why_untested(PointId id) const {
@@ -268,8 +273,11 @@ class Points {
       return complete_ ? Reason{"not-reached", "its placement was not measured"} : kBrokenOff;
     if (s_.fragments.in_doubt(id)) return {"doubtful", ""};
     if (!s_.fragments.measured(id)) return why_no_contact(id);
-    if (!open_nets_.contains(point.net) && !one_piece(*point.group))
+    if (!open_nets_.contains(point.net) && !one_piece(*point.group)) {
+      const auto poor = poor_.find(*point.group);
+      if (poor != poor_.end()) return {"poor-contact", poor->second};
       return complete_ ? Reason{"not-tied", ""} : kBrokenOff;
+    }
     return {};
   }
   [[nodiscard]] bool in_finding(PointId id) const {
@@ -316,6 +324,7 @@ class Points {
   bool complete_;
   std::set<std::string> in_finding_, open_nets_;
   std::map<PointId, std::vector<Place>> places_;
+  std::map<GroupId, std::string> poor_;  // of what reads too much between two of its tips
 };
 
 // Too much resistance is a finding only when it was measured twice. Heard once, it is doubt: the
@@ -327,7 +336,7 @@ void add_unrepeated(const Study& s, Diagnosis& d) {
     for (const auto& [pair, heard] : s.evidence.heard(p)) {
       if (!under.contains(pair.first) || !under.contains(pair.second)) continue;
       if (!heard.conducts() || heard.lows.size() > 1) continue;
-      if (!exceeds(s.board, s.plan, heard, s.foil)) continue;
+      if (excess_of(s.board, s.plan, heard, s.fitted) != Excess::copper) continue;
       const expect::Point& point = s.board.expectation.point(under[pair.first]);
       const bool found = std::ranges::any_of(d.findings, [&](const Finding& f) {
         return f.kind == FindingKind::high_resistance && f.nets.front() == point.net;
@@ -365,6 +374,41 @@ void add_pairs(const Study& s, const Pairs& pairs, const std::set<GroupId>& said
   }
 }
 
+void add_poor_contacts(const Study& s, Diagnosis& d) {
+  for (const PoorContact& c : poor_contacts(s, d.findings)) {
+    const expect::Point& point = s.board.expectation.point(c.a);
+    add(d.untested, point.net, names_of(s.board, {c.a, c.b}), {"poor-contact", c.words});
+  }
+}
+
+// Without a foil to go by little is known of long copper's resistance.
+void add_not_judged(const Study& s, Diagnosis& d) {
+  if (!s.fitted.foil.thinnest || (s.plan.wires != 4 && !s.plan.zeroed)) return;
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    for (const auto& [pair, heard] : s.evidence.heard(p)) {
+      if (!heard.conducts() || judged(s.board, heard, s.fitted)) continue;
+      const PointId a = s.plan.placements[p].probe(pair.first).point;
+      const PointId b = s.plan.placements[p].probe(pair.second).point;
+      add(d.untested, s.board.expectation.point(a).net, names_of(s.board, {a, b}),
+          {"doubtful", std::string(kNotJudged) + ": check copper: thickness"});
+    }
+  }
+}
+
+// Whatever else was read: no run passes with wires that touch.
+void add_wires(const Study& s, Diagnosis& d) {
+  for (const plan::Placement& p : s.plan.placements) {
+    for (const ChannelPair& wires : touching_in(p, s.harness)) {
+      for (const Channel c : {wires.first, wires.second}) {
+        const expect::Point& point = s.board.expectation.point(probe_on(p, c)->point);
+        add(d.untested, point.net, {point.id},
+            {"wiring",
+             in_words(wires) + " with no board under the tips: part them, and test again"});
+      }
+    }
+  }
+}
+
 }  // namespace
 
 void say_what_is_tested(const Study& s, const std::vector<Suspicion>& suspicions, bool complete,
@@ -397,6 +441,9 @@ void say_what_is_tested(const Study& s, const std::vector<Suspicion>& suspicions
   }
   add_pairs(s, pairs, said, d);
   add_unrepeated(s, d);
+  add_poor_contacts(s, d);
+  add_not_judged(s, d);
+  add_wires(s, d);
   for (const expect::Blocker& b : e.blockers) add(d.untested, b.net, b.points, {b.why, ""});
   d.coverage.pairs_required = pairs.required();
   d.coverage.pairs_tested = pairs.tested();

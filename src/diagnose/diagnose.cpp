@@ -4,9 +4,11 @@
 #include <algorithm>
 #include <iterator>
 
+#include "diagnose/bench_remarks.hpp"
 #include "diagnose/completeness.hpp"
 #include "diagnose/facts.hpp"
 #include "diagnose/laid_wrongly.hpp"
+#include "diagnose/wires.hpp"
 
 namespace isthmus::diagnose {
 namespace {
@@ -57,6 +59,7 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
                     "were missing",
                     s.evidence.bad_blocks().size()));
   }
+  for (std::string& remark : bench_remarks(s, d)) d.remarks.push_back(std::move(remark));
   for (const plan::Placement& p : s.plan.placements) {
     for (const std::string& laying : p.cannot_tell) {
       d.remarks.push_back(
@@ -137,12 +140,13 @@ bool Finding::operator==(const Finding& o) const {
 }
 
 Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
-                   std::span<const plan::Reading> readings, bool complete) {
-  const Study all(board, plan, readings);
+                   std::span<const plan::Reading> readings, bool complete, const Harness& harness) {
+  const std::vector<plan::Reading> trusted = without_feigned(board, plan, readings, harness);
+  const Study all(board, plan, trusted, harness);
   const std::vector<Suspicion> suspicions = laid_wrongly(all);
-  const std::vector<plan::Reading> kept = without(plan, readings, suspicions);
+  const std::vector<plan::Reading> kept = without(plan, trusted, suspicions);
   std::optional<Study> rest;
-  if (!suspicions.empty()) rest.emplace(board, plan, kept);
+  if (!suspicions.empty()) rest.emplace(board, plan, kept, harness);
   const Study& study = rest ? *rest : all;
   Diagnosis d;
   for (auto list : {open_findings(study), isolation_findings(study), resistance_findings(study)}) {
@@ -151,7 +155,7 @@ Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
   std::ranges::stable_sort(d.findings, [](const Finding& a, const Finding& b) {
     return std::tie(a.kind, a.nets, a.parts) < std::tie(b.kind, b.nets, b.parts);
   });
-  d.foil = study.foil;
+  d.foil = study.fitted.foil.fit;
   derive_states(study, complete, d);
   say_what_is_tested(study, suspicions, complete, d);
   for (const Suspicion& one : suspicions) {

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "diagnose/contacts.hpp"
+
 namespace isthmus::diagnose {
 namespace {
 
@@ -28,6 +30,8 @@ void take_isolation(const Step& step, const plan::Reading& reading,
 
 }  // namespace
 
+double Heard::least() const { return std::ranges::min(lows.empty() ? dull : lows); }
+
 bool usable(const plan::Reading& reading) {
   constexpr unsigned kSpoiled = plan::kStatusNotSettled | plan::kStatusHalvesDisagree |
                                 plan::kStatusBoardVoltage | plan::kStatusNotDone;
@@ -40,6 +44,10 @@ bool is_low(const plan::Reading& reading, Ohms limit) {
   if (!usable(reading) || !m) return false;
   return m->value <= limit.value - kGuard * m->uncertainty &&
          m->value >= -kBelowZero * m->uncertainty;
+}
+
+bool touches_metal(const plan::Reading& reading, Ohms limit) {
+  return is_low(reading, Ohms{std::max(limit.value, kMostTarnish)});
 }
 
 bool is_high(const plan::Reading& reading, Ohms limit) {
@@ -66,11 +74,12 @@ void Evidence::take(const plan::Reading& reading) {
 }
 
 void Evidence::settle() {
-  for (const std::size_t p : fresh_) settle(placed_[p]);
+  for (const std::size_t p : fresh_) settle(p);
   fresh_.clear();
 }
 
-void Evidence::settle(Placed& placed) {
+void Evidence::settle(std::size_t placement) {
+  Placed& placed = placed_[placement];
   bool recanted = false;  // a block that counted does so no more
   for (const std::size_t number : placed.fresh) {
     const Block& block = placed.blocks.at(number);
@@ -91,6 +100,8 @@ void Evidence::settle(Placed& placed) {
       if (block.good()) take_in(placed, number);
     }
   }
+  placed.said.heard =
+      between_probes(plan_.placements[placement], placed.said.read, placed.said.twins);
   const auto leakage = [&](int row, const std::vector<Channel>& channels) {
     const auto it = placed.said.leakages.find({row, channels});
     return it == placed.said.leakages.end() ? 0.0 : it->second;
@@ -124,6 +135,7 @@ void Evidence::take_in(const Step& step, const plan::Reading& reading, Said& sai
     case StepKind::control_short:
       return take_loaded(step, reading, said);
     case StepKind::resistance:
+      said.tried_by_current.insert(ordered(step.source.at(0), step.ret.at(0)));
       if (m && usable(reading)) {
         said.by_current[ordered(step.source.at(0), step.ret.at(0))] = {m->value, m->uncertainty};
       }
@@ -153,7 +165,7 @@ bool Evidence::against_own_twin(std::size_t placement, Channel channel,
 // A channel that is alone on its row is proven, whatever of the other row conducts to it.
 void Evidence::take_loaded(const Step& step, const plan::Reading& reading, Said& said) const {
   const std::size_t closed = step.source.size() + step.ret.size();
-  if (!is_low(reading, step.limit)) return;
+  if (!touches_metal(reading, step.limit)) return;
   const auto proven = [&](int row, const std::vector<Channel>& channels,
                           const std::vector<Channel>& against) {
     if (channels.size() != 1) return;
@@ -183,7 +195,8 @@ void Evidence::take_contact(const Step& step, const plan::Reading& reading, Said
     return;
   }
   if (reads_nothing(reading)) return;
-  if (is_low(reading, step.limit)) {
+  if (touches_metal(reading, step.limit)) {
+    said.twins[probe].push_back(std::get<plan::Measured>(reading.outcome).value);
     if (against_own_twin(step.placement, step.source[0], step.ret)) {
       t.by_twin_alone.insert(probe);
       return;
@@ -214,7 +227,8 @@ bool Evidence::too_little(const Step& step, const plan::Reading& reading) const 
 
 void Evidence::take_continuity(const Step& step, const plan::Reading& reading, Said& said) const {
   const Channel a = step.source.at(0), b = step.ret.at(0);
-  Heard& h = said.heard[ordered(a, b)];
+  Heard& h = said.read[ordered(a, b)];
+  h.limit = step.limit.value;
   if (step.predicted) h.predicted = step.predicted;
   const bool fair = !too_little(step, reading);
   if (fair && is_low(reading, step.limit)) {
@@ -222,7 +236,10 @@ void Evidence::take_continuity(const Step& step, const plan::Reading& reading, S
     prove(said.touches, 1, a, reading.sequence);
     prove(said.touches, 2, b, reading.sequence);
   } else if (fair && is_high(reading, step.limit)) {
-    ++h.highs;
+    if (touches_metal(reading, step.limit))
+      h.dull.push_back(std::get<plan::Measured>(reading.outcome).value);
+    else
+      ++h.highs;
   } else {
     ++h.none;
   }
@@ -235,6 +252,12 @@ Heard Evidence::between(std::size_t placement, Channel a, Channel b) const {
 
 const std::map<std::pair<Channel, Channel>, Heard>& Evidence::heard(std::size_t placement) const {
   return placed_[placement].said.heard;
+}
+
+std::optional<double> Evidence::twin_ohms(std::size_t placement, Channel probe) const {
+  const auto it = placed_[placement].said.twins.find(probe);
+  if (it == placed_[placement].said.twins.end()) return std::nullopt;
+  return middle_of(it->second);
 }
 
 Touch Evidence::touch(std::size_t placement, Channel channel) const {
@@ -294,6 +317,10 @@ std::optional<std::pair<double, double>> Evidence::by_current(std::size_t placem
                                                               Channel b) const {
   const auto it = placed_[placement].said.by_current.find(ordered(a, b));
   return it == placed_[placement].said.by_current.end() ? std::nullopt : std::optional(it->second);
+}
+
+bool Evidence::tried_by_current(std::size_t placement, Channel a, Channel b) const {
+  return placed_[placement].said.tried_by_current.contains(ordered(a, b));
 }
 
 bool Evidence::reached(std::size_t placement) const { return placed_[placement].reached; }

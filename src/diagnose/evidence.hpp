@@ -16,14 +16,29 @@ namespace isthmus::diagnose {
 
 using formats::Channel;
 
+// Ohms of copper alone.
+struct Bare {
+  double ohms{}, sd{};
+  // Else it has so much at the least: two tips alone cannot say more.
+  bool at_least{};
+};
+
 // What was heard between two channels of one placement, whichever way round.
 struct Heard {
   std::vector<double> lows;  // ohms of the readings within the continuity limit
-  std::size_t highs{};       // over-range or beyond the limit
+  std::vector<double> dull;  // beyond it, and no more than tips on tarnish may add
+  std::size_t highs{};       // over-range or beyond both
   std::size_t none{};        // no reading, or one that cannot be used
+  double limit{};            // of continuity, ohms
   std::optional<copper::Predicted> predicted;
-  [[nodiscard]] bool asked() const { return !lows.empty() || highs + none > 0; }
+  // What the other readings of the placement say of the copper between, contacts left out.
+  std::optional<Bare> bare;
+  [[nodiscard]] bool asked() const { return !lows.empty() || !dull.empty() || highs + none > 0; }
   [[nodiscard]] bool conducts() const { return !lows.empty() && highs == 0; }
+  // REQUIRES lows or dull ones. Contacts only add: the least counts.
+  [[nodiscard]] double least() const;
+  // Beyond the limit, and nothing says whether by copper or by contact.
+  [[nodiscard]] bool dull_only() const { return lows.empty() && !dull.empty() && highs == 0; }
   [[nodiscard]] bool apart() const { return highs >= 2 && lows.empty(); }  // confirmed by a repeat
   [[nodiscard]] bool contradicts() const { return !lows.empty() && highs > 0; }
 };
@@ -57,6 +72,8 @@ class Evidence {
   [[nodiscard]] Heard between(std::size_t placement, Channel a, Channel b) const;
   [[nodiscard]] const std::map<std::pair<Channel, Channel>, Heard>& heard(
       std::size_t placement) const;
+  // Between two tips on one pad: two contacts in line. Nothing where it was not read, or in vain.
+  [[nodiscard]] std::optional<double> twin_ohms(std::size_t placement, Channel probe) const;
   [[nodiscard]] Touch touch(std::size_t placement, Channel channel) const;
   // Proven through that switch in this placement, before `sequence` and after it.
   [[nodiscard]] bool proven_around(std::size_t placement, int row, Channel channel,
@@ -83,6 +100,8 @@ class Evidence {
   // Value and uncertainty of a resistance step between two channels, ohms.
   [[nodiscard]] std::optional<std::pair<double, double>> by_current(std::size_t placement,
                                                                     Channel a, Channel b) const;
+  // It was asked for, whatever came of it.
+  [[nodiscard]] bool tried_by_current(std::size_t placement, Channel a, Channel b) const;
 
  private:
   struct Touches {
@@ -93,9 +112,12 @@ class Evidence {
   };
   // What the good blocks of one placement say.
   struct Said {
-    std::map<std::pair<Channel, Channel>, Heard> heard;
+    std::map<std::pair<Channel, Channel>, Heard> read;   // each reading as it is, twins included
+    std::map<std::pair<Channel, Channel>, Heard> heard;  // between probes, as all of them say
+    std::map<Channel, std::vector<double>> twins;        // by probe: ohms against its twin
     Touches touches;
     std::map<std::pair<Channel, Channel>, std::pair<double, double>> by_current;
+    std::set<std::pair<Channel, Channel>> tried_by_current;
     std::vector<IsolationReading> isolations;
     std::map<std::pair<int, std::vector<Channel>>, double> leakages;  // (row, channels) -> S
     // (row, channel) -> most switches closed while it conducted
@@ -110,7 +132,7 @@ class Evidence {
     bool reached{false}, distrusted{false};
   };
   static void prove(Touches& touches, int row, Channel channel, std::uint32_t sequence);
-  void settle(Placed& placed);
+  void settle(std::size_t placement);
   void take_in(Placed& placed, std::size_t block);
   void take_in(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   [[nodiscard]] bool against_own_twin(std::size_t placement, Channel channel,
@@ -134,6 +156,9 @@ bool usable(const plan::Reading& reading);
 // neither low nor high, and so is doubt; so is a resistance below zero by more than three.
 bool is_low(const plan::Reading& reading, Ohms limit);   // surely within the limit
 bool is_high(const plan::Reading& reading, Ohms limit);  // over-range, or surely beyond it
+// Conducts as two tips on tarnished copper do: enough to prove that they touch, and too little to
+// say anything of the copper between. Never less than `limit`.
+bool touches_metal(const plan::Reading& reading, Ohms limit);
 inline constexpr double kGuard = 2, kBelowZero = 3;
 
 }  // namespace isthmus::diagnose

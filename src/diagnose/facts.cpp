@@ -7,6 +7,8 @@
 #include <array>
 #include <map>
 
+#include "diagnose/wires.hpp"
+
 namespace isthmus::diagnose {
 namespace {
 
@@ -55,7 +57,7 @@ void add_isolation(const Study& s, std::size_t placement, expect::Facts& facts) 
   }
   for (const BadPair& b : iso.bad()) {
     const auto x = nodes.find(b.a), y = nodes.find(b.b);
-    if (x == nodes.end() || y == nodes.end()) continue;
+    if (x == nodes.end() || y == nodes.end() || by_wires(s, placement, b.a, b.b)) continue;
     if (x->second == Wiring::kNone || y->second == Wiring::kNone) continue;
     facts.touched.insert(facts.touched.end(), {x->second, y->second});
     facts.one_piece.push_back({x->second, y->second});

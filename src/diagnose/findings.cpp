@@ -4,8 +4,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "diagnose/excess.hpp"
+#include "diagnose/bridging_wires.hpp"
 #include "diagnose/suspects.hpp"
+#include "diagnose/wires.hpp"
 #include "isthmus/base/sets.hpp"
 
 namespace isthmus::diagnose {
@@ -30,13 +31,36 @@ std::optional<Piece> piece_on(const Study& s, std::size_t placement, Channel cha
   return Piece{*group, s.fragments.fragment(probe)};
 }
 
+// What conducts through wires that touch, and what those wires only lead on to another bridge.
+void leave_out_wires(const std::set<std::pair<Piece, Piece>>& by_wire,
+                     std::map<std::pair<Piece, Piece>, Edge>& edges) {
+  for (const auto& key : by_wire) edges.erase(key);
+  const auto led_on = [&](const Edge& e) {
+    return std::ranges::any_of(by_wire, [&](const auto& wire) {
+      for (const auto& [one, other] : {wire, std::pair{wire.second, wire.first}}) {
+        if (one != e.a && one != e.b) continue;
+        const auto beyond = edges.find(std::minmax(other, one == e.a ? e.b : e.a));
+        if (beyond != edges.end() && beyond->second.ohms < e.ohms) return true;
+      }
+      return false;
+    });
+  };
+  std::vector<std::pair<Piece, Piece>> out;
+  for (const auto& [key, edge] : edges) {
+    if (led_on(edge)) out.push_back(key);
+  }
+  for (const auto& key : out) edges.erase(key);
+}
+
 std::vector<Edge> bad_edges(const Study& s) {
   std::map<std::pair<Piece, Piece>, Edge> edges;
+  std::set<std::pair<Piece, Piece>> by_wire;
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     for (const BadPair& bad : s.isolation[p].bad()) {
       auto a = piece_on(s, p, bad.a), b = piece_on(s, p, bad.b);
       if (!a || !b || *a == *b) continue;
       if (*b < *a) std::swap(a, b);
+      if (by_wires(s, p, bad.a, bad.b)) by_wire.insert({*a, *b});
       // Without the switches, where it was measured again by current.
       const auto [ohms, uncertainty] =
           s.evidence.by_current(p, bad.a, bad.b).value_or(std::pair{bad.ohms, bad.uncertainty});
@@ -44,6 +68,7 @@ std::vector<Edge> bad_edges(const Study& s) {
       if (!fresh && ohms < it->second.ohms) it->second = {*a, *b, ohms, uncertainty};
     }
   }
+  leave_out_wires(by_wire, edges);
   std::vector<Edge> list;
   for (auto& [key, edge] : edges) list.push_back(edge);
   return list;
@@ -135,11 +160,18 @@ class Bridged {
 
 }  // namespace
 
-Study::Study(const expect::Board& b, const plan::Plan& p, std::span<const plan::Reading> readings)
-    : board(b), plan(p), evidence(p, readings), fragments(b, p, evidence) {
+Study::Study(const expect::Board& b, const plan::Plan& p, std::span<const plan::Reading> readings,
+             Harness h)
+    : board(b), plan(p), harness(std::move(h)), evidence(p, readings), fragments(b, p, evidence) {
   for (std::size_t i = 0; i < p.placements.size(); ++i)
     isolation.emplace_back(b, p, evidence, fragments, i);
-  foil = foil_of(b, p, evidence);
+  fitted = diagnose::fitted(b, p, evidence);
+  for (std::size_t i = 0; i < p.placements.size(); ++i) {
+    for (const BadPair& bad : isolation[i].bad()) {
+      if (const auto wires = bridging_wires(b, p, evidence, i, bad).touching)
+        harness.touching.insert(*wires);
+    }
+  }
 }
 
 namespace {
@@ -199,27 +231,27 @@ std::vector<Finding> open_findings(const Study& s) {
 std::vector<Finding> resistance_findings(const Study& s) {
   struct Worst {
     double over{};
-    Heard heard;
+    Shown shown;
     std::set<PointId> high, fine;  // points of the net by how they were heard from the same hub
     PointId hub{};
   };
   std::map<GroupId, Worst> worst;
+  const auto excess = [&](const Heard& h) { return excess_of(s.board, s.plan, h, s.fitted); };
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     const auto under = [&](Channel c) { return s.plan.placements[p].probe(c).point; };
     for (const auto& [pair, heard] : s.evidence.heard(p)) {
-      if (!heard.conducts() || heard.lows.size() < 2 || !exceeds(s.board, s.plan, heard, s.foil))
-        continue;
+      if (heard.lows.size() < 2 || excess(heard) != Excess::copper) continue;
       const auto group = s.board.expectation.point(under(pair.first)).group;
       if (!group) continue;
-      const double over =
-          std::ranges::min(heard.lows) - band_of(s.plan, *heard.predicted, s.foil).expected;
-      Worst& w = worst[*group];
+      const Shown now = shown(s.board, heard, s.fitted);
+      const double over = now.measured - now.limit;
+      Worst& w = worst.try_emplace(*group, Worst{-INFINITY, {}, {}, {}, {}}).first->second;
       if (over <= w.over) continue;
-      w = {over, heard, {}, {}, under(pair.first)};
+      w = {over, now, {}, {}, under(pair.first)};
       for (const auto& [other, h] : s.evidence.heard(p)) {
         if ((other.first != pair.first && other.second != pair.first) || !h.conducts()) continue;
         const PointId far = under(other.first == pair.first ? other.second : other.first);
-        (exceeds(s.board, s.plan, h, s.foil) ? w.high : w.fine).insert(far);
+        (excess(h) != Excess::none ? w.high : w.fine).insert(far);
       }
       w.high.insert(under(pair.second));
     }
@@ -233,10 +265,9 @@ std::vector<Finding> resistance_findings(const Study& s) {
     near.insert(near.begin(), w.hub);
     std::ranges::sort(near);
     f.parts = {names_of(s.board, near), names_of(s.board, far)};
-    const Band band = band_of(s.plan, *w.heard.predicted, s.foil);
-    f.measured = Ohms{std::ranges::min(w.heard.lows)};
-    f.limit = Ohms{band.expected + s.board.design.board.limits.excess.value};
-    f.uncertainty = Ohms{band.uncertainty};
+    f.measured = Ohms{w.shown.measured};
+    f.limit = Ohms{w.shown.limit};
+    f.uncertainty = Ohms{w.shown.uncertainty};
     f.suspects = neck_suspects(s.board, near, far);
     list.push_back(std::move(f));
   }

@@ -1,20 +1,22 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include "diagnose/excess.hpp"
 #include "diagnose/isolation.hpp"
 
 namespace isthmus::diagnose {
 
 // Everything the assembling of a diagnosis needs, built once from the readings.
 struct Study {
-  Study(const expect::Board& board, const plan::Plan& plan,
-        std::span<const plan::Reading> readings);
+  Study(const expect::Board& board, const plan::Plan& plan, std::span<const plan::Reading> readings,
+        Harness harness = {});
   const expect::Board& board;
   const plan::Plan& plan;
+  Harness harness;  // with what the readings themselves tell of it
   Evidence evidence;
   Fragments fragments;
   std::vector<Isolation> isolation;  // by placement
-  std::optional<FoilFit> foil;
+  Fitted fitted;
 };
 
 std::vector<Finding> open_findings(const Study& s);

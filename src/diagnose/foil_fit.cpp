@@ -3,6 +3,7 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -41,6 +42,16 @@ double weight_of(double off, bool first) {
   return inside > 0 ? inside * inside : 0;
 }
 
+double sigma_of(const FoilSample& s) {
+  return std::hypot(s.sigma, s.predicted.mesh.value, kOverOneBoard * s.predicted.ohms.value);
+}
+
+// Tukey's, as squares of standard deviations.
+double cost_of(double off) {
+  const double inside = std::max(0.0, 1 - std::pow(off / kTukey, 2));
+  return kTukey * kTukey / 3 * (1 - std::pow(inside, 3));
+}
+
 System system_of(std::span<const FoilSample> samples, const Vector3d& at, double contacts,
                  bool first) {
   System out;
@@ -48,8 +59,7 @@ System system_of(std::span<const FoilSample> samples, const Vector3d& at, double
   out.add({0, 1, 0}, 0, std::pow(kMicro / kLossPrior, 2));
   out.add({0, 0, 1}, contacts / kMilli, std::pow(kMilli / contacts, 2));
   for (const FoilSample& s : samples) {
-    const double sigma =
-        std::hypot(s.sigma, s.predicted.mesh.value, kOverOneBoard * s.predicted.ohms.value);
+    const double sigma = sigma_of(s);
     const Vector3d row = row_of(s);
     const double off = std::abs(s.measured - row.dot(at)) / sigma;
     out.add(row, s.measured, weight_of(off, first) / (sigma * sigma));
@@ -115,8 +125,135 @@ std::optional<FoilFit> fit_foil(std::span<const FoilSample> samples, const coppe
   fit.undercut = {std::llround(undercut + fit.loss_nm)};
   fit.undercut_sd = {std::llround(fit.loss_sd_nm)};
   fit.readings = samples.size();
+  for (const FoilSample& s : samples) {
+    const double sigma = sigma_of(s);
+    fit.cost += cost_of((s.measured - row_of(s).dot(x)) / sigma) + 2 * std::log(sigma);
+  }
+  fit.cost += std::pow((x[0] - 1) / kScalePrior, 2) + std::pow(fit.loss_nm / kLossPrior, 2);
   fit.at_bound = x[0] > high[0] - 1e-6 || x[0] < low[0] + 1e-6 || x[1] > high[1] - 1e-6;
   return fit;
+}
+
+namespace {
+
+// Nominal thickness, um; foil lies within a third of it. Boards mostly have 18, 35 or 70.
+constexpr std::array kUsual{9.0, 12.0, 18.0, 35.0, 70.0, 105.0, 140.0, 210.0};
+constexpr std::array kCommon{18.0, 35.0, 70.0};
+constexpr double kRare = 4;  // of twice the log likelihood; our judgement
+
+bool can_be_foil(Nanometres thickness) {
+  const double um = static_cast<double>(thickness.value) / kMicro;
+  return um >= kUsual.front() * 0.7 && um <= kUsual.back() * 1.3;
+}
+
+// As the same board of that foil would have been predicted. Thin copper: resistance goes with the
+// inverse of its thickness.
+std::vector<FoilSample> predicted_for(std::span<const FoilSample> samples, double scale) {
+  std::vector<FoilSample> out(samples.begin(), samples.end());
+  for (FoilSample& s : out) {
+    s.predicted.ohms.value *= scale;
+    s.predicted.uncertainty.value *= scale;
+    s.predicted.mesh.value *= scale;
+    s.predicted.per_loss *= scale;
+  }
+  return out;
+}
+
+FoilFit against_declared(FoilFit fit, double scale) {
+  fit.scale *= scale;
+  fit.scale_sd *= scale;
+  fit.loss_nm *= scale;
+  fit.loss_sd_nm *= scale;
+  fit.covariance_nm *= scale * scale;
+  return fit;
+}
+
+struct Candidate {
+  Nanometres thickness{};
+  FoilFit fit;
+};
+
+std::vector<Candidate> candidates(std::span<const FoilSample> samples, const copper::Foil& declared,
+                                  Ohms contact) {
+  std::vector<Candidate> list;
+  for (const double um : kUsual) {
+    copper::Foil foil = declared;
+    foil.thickness = {std::llround(um * kMicro)};
+    const double scale =
+        static_cast<double>(declared.thickness.value) / static_cast<double>(foil.thickness.value);
+    const auto scaled = predicted_for(samples, scale);
+    list.push_back({foil.thickness, against_declared(*fit_foil(scaled, foil, contact), scale)});
+    if (std::ranges::find(kCommon, um) == kCommon.end()) list.back().fit.cost += kRare;
+  }
+  std::ranges::stable_sort(list, {}, [](const Candidate& c) { return c.fit.cost; });
+  return list;
+}
+
+// Contacts may be steadier than the fixture says, or less; a few readings do not show that.
+constexpr double kSteadiest = 0.25, kLeastSteady = 4;
+constexpr std::size_t kManyReadings = 30;
+
+// With what readings really lie off by, in the middle, when that fit is right.
+std::vector<FoilSample> as_steady(std::span<const FoilSample> samples, const FoilFit& fit) {
+  std::vector<FoilSample> out(samples.begin(), samples.end());
+  if (out.size() < kManyReadings) return out;
+  std::vector<double> off;
+  for (const FoilSample& s : samples)
+    off.push_back(s.measured - as_fitted(s.predicted, fit).ohms.value);
+  const auto middle = [](std::vector<double>& v) {
+    std::ranges::nth_element(v, v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2));
+    return v[v.size() / 2];
+  };
+  const double contacts = middle(off);
+  for (double& x : off) x = std::abs(x - contacts);
+  const double sigma = 1.4826 * middle(off);
+  for (FoilSample& s : out)
+    s.sigma = std::clamp(sigma, kSteadiest * s.sigma, kLeastSteady * s.sigma);
+  return out;
+}
+
+// As wide as all foils reach that may be it.
+FoilFit over(FoilFit fit, double declared_um, double thinnest_um, double thickest_um) {
+  const double reach = declared_um / thinnest_um - declared_um / thickest_um;
+  fit.scale_sd = std::max(fit.scale_sd, reach / 2);
+  return fit;
+}
+
+double in_um(Nanometres x) { return static_cast<double>(x.value) / kMicro; }
+
+}  // namespace
+
+FoilChoice choose_foil(std::span<const FoilSample> given, const copper::Foil& declared,
+                       Ohms contact) {
+  FoilChoice choice;
+  choice.no_foil = !can_be_foil(declared.thickness);
+  choice.fit = fit_foil(given, declared, contact);
+  choice.judge = choice.fit;
+  const double stated = in_um(declared.thickness);
+  if (!choice.fit) {
+    if (!choice.no_foil) return choice;
+    choice.best = {35'000}, choice.thinnest = {9'000}, choice.thickest = {105'000};
+    FoilFit any;
+    any.scale = stated / 35;
+    choice.judge = over(any, stated, 9, 105);
+    return choice;
+  }
+  const std::vector<FoilSample> samples =
+      as_steady(given, candidates(given, declared, contact).front().fit);
+  choice.judge = choice.fit = fit_foil(samples, declared, contact);
+  const std::vector<Candidate> list = candidates(samples, declared, contact);
+  const FoilFit& best = list.front().fit;
+  const double enough = choice.fit->at_bound ? kNotAtAll : kSurelyBetter;
+  if (!choice.no_foil && choice.fit->cost - best.cost <= enough) return choice;
+  choice.fit = best;
+  choice.best = choice.thinnest = choice.thickest = list.front().thickness;
+  for (const Candidate& c : list) {
+    if (c.fit.cost - best.cost > kNotAtAll) continue;
+    choice.thinnest = std::min(*choice.thinnest, c.thickness);
+    choice.thickest = std::max(*choice.thickest, c.thickness);
+  }
+  choice.judge = over(best, stated, in_um(*choice.thinnest), in_um(*choice.thickest));
+  return choice;
 }
 
 copper::Predicted as_fitted(const copper::Predicted& p, const FoilFit& fit) {
@@ -125,8 +262,8 @@ copper::Predicted as_fitted(const copper::Predicted& p, const FoilFit& fit) {
   const double a = p.ohms.value, b = p.per_loss;
   const double variance = a * a * fit.scale_sd * fit.scale_sd + 2 * a * b * fit.covariance_nm +
                           b * b * fit.loss_sd_nm * fit.loss_sd_nm;
-  out.uncertainty = {
-      std::hypot(std::sqrt(std::max(variance, 0.0)), p.mesh.value, kOverOneBoard * out.ohms.value)};
+  out.uncertainty = {std::hypot(std::sqrt(std::max(variance, 0.0)), p.mesh.value * fit.scale,
+                                kOverOneBoard * out.ohms.value)};
   return out;
 }
 

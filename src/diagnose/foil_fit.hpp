@@ -28,6 +28,24 @@ std::optional<FoilFit> fit_foil(std::span<const FoilSample> samples, const coppe
                                 Ohms contact);
 inline constexpr std::size_t kLeastSamples = 12;
 
+// Which foil it is.
+struct FoilChoice {
+  std::optional<FoilFit> fit;    // nothing: too few readings
+  std::optional<FoilFit> judge;  // the same, as unsure as the foil is; nothing: as predicted
+  // Where the declared thickness does not fit: the usual foil that does best, and the thinnest and
+  // thickest that cannot be ruled out.
+  std::optional<Nanometres> best, thinnest, thickest;
+  bool no_foil{};  // the declared thickness is none that foil has
+};
+// Copper foil comes in grades (IPC-4562; common practice for boards: 18, 35, 70 um). The readings are
+// fitted against the declared thickness and against each usual one, with contacts as steady as they
+// prove to be; others are named only if the best explains them better by kSurelyBetter (twice the log
+// likelihood) than the declared one, or by kNotAtAll where that fit ends at its bounds. Where all predictions are alike nothing tells foil from contact,
+// and the declared one stays. A thickness that no foil has never stays.
+FoilChoice choose_foil(std::span<const FoilSample> samples, const copper::Foil& declared,
+                       Ohms contact);
+inline constexpr double kSurelyBetter = 16, kNotAtAll = 9;
+
 // The prediction for this board's own copper: its uncertainty is that of the fit, of the mesh, and
 // 5 % for what foil and etch differ by over one board (common practice, no source).
 copper::Predicted as_fitted(const copper::Predicted& predicted, const FoilFit& fit);

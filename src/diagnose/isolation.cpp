@@ -67,8 +67,10 @@ void Isolation::descend_pair(const Question& q, const Known& k) {
   const Channel a = q.source[0], b = q.ret[0];
   const bool both = k.forward > 0 && k.forward < k.bad;
   if (k.bad == 0 && k.good > 0) return;  // a second look cleared it
-  if (k.good > 0 || (k.bad >= 2 && evidence_.isolation_distrusted(placement_)) ||
-      (!both && k.asked() >= kEnough))
+  // A tip that does not reach its own twin, or no metal, may hang on another's wire.
+  const auto missing = [&](Channel c) { return evidence_.touch(placement_, c) == Touch::missing; };
+  if (k.good > 0 || missing(a) || missing(b) ||
+      (k.bad >= 2 && evidence_.isolation_distrusted(placement_)) || (!both && k.asked() >= kEnough))
     doubtful_.insert({std::min(a, b), std::max(a, b)});
   else if (both)
     bad_.push_back({std::min(a, b), std::max(a, b), k.ohms, k.uncertainty});

@@ -19,6 +19,7 @@ struct Knowledge::State {
   Evidence evidence;
   Asked asked;
   std::vector<std::size_t> given;  // of each placement's steps
+  Harness harness;
 };
 
 // Those of the plan, and on resuming those that were wanted then. All at once: each time something
@@ -57,6 +58,8 @@ void Knowledge::take(const plan::Reading& reading) {
   state_->evidence.take(reading);
 }
 
+void Knowledge::take(Harness harness) { state_->harness = std::move(harness); }
+
 void Knowledge::tried_in_air(std::size_t placement) {
   state_->plan.placements.at(placement).tried_in_air = true;
 }
@@ -73,7 +76,7 @@ const plan::Plan& Knowledge::plan() const { return state_->plan; }
 const std::vector<plan::Reading>& Knowledge::readings() const { return state_->readings; }
 
 Diagnosis Knowledge::diagnosis(bool complete) const {
-  return diagnose(state_->board, state_->plan, state_->readings, complete);
+  return diagnose(state_->board, state_->plan, state_->readings, complete, state_->harness);
 }
 
 }  // namespace isthmus::diagnose

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "diagnose/bridging_wires.hpp"
 #include "diagnose/excess.hpp"
 
 namespace isthmus::diagnose {
@@ -106,25 +107,56 @@ class Round {
     return true;
   }
 
+  // What reads too much is read again, and by other tips: contact resistance only adds, so that
+  // they tell copper from contact.
   void high_resistances() {
-    const std::optional<FoilFit> foil = foil_of(board_, plan_, evidence_);
+    const Fitted fitted = diagnose::fitted(board_, plan_, evidence_);
+    const auto high = [&](const Heard& h) {
+      return h.dull_only() || excess_of(board_, plan_, h, fitted) != Excess::none;
+    };
     for (const auto& [pair, heard] : evidence_.heard(placement_)) {
-      if (!heard.conducts() || heard.lows.size() >= 2 || !exceeds(board_, plan_, heard, foil))
-        continue;
-      const auto& group =
-          board_.expectation.point(plan_.placements[placement_].probe(pair.first).point).group;
-      if (group) batch_.continuity(pair.first, pair.second, *group, heard.predicted);
+      if (!high(heard)) continue;
+      const plan::Placement& placement = plan_.placements[placement_];
+      const plan::Probe &a = placement.probe(pair.first), &b = placement.probe(pair.second);
+      const auto& group = board_.expectation.point(a.point).group;
+      if (!group) continue;
+      if (heard.conducts() && heard.lows.size() < 2)
+        batch_.continuity(pair.first, pair.second, *group, heard.predicted);
+      if (heard.bare && !heard.bare->at_least) continue;
+      if (a.twin && b.twin) {
+        batch_.contact(a.channel), batch_.contact(b.channel);  // as they are now
+        batch_.continuity(*a.twin, *b.twin, *group, heard.predicted);
+      } else {
+        ask_across(pair, *group, high);
+      }
+    }
+  }
+
+  // From one far end of a hub to the next: copper that both share shows.
+  template <class High>
+  void ask_across(const std::pair<Channel, Channel>& pair, GroupId group, const High& high) {
+    for (const auto& [hub, far] : {pair, std::pair{pair.second, pair.first}}) {
+      for (const auto& [other, heard] : evidence_.heard(placement_)) {
+        if (other <= pair || (other.first != hub && other.second != hub) || !high(heard)) continue;
+        const Channel end = other.first == hub ? other.second : other.first;
+        if (end == far || evidence_.between(placement_, far, end).asked()) continue;
+        batch_.continuity(far, end, group, std::nullopt);
+        break;
+      }
     }
   }
 
   // An isolation reading has the switches and two contacts in it; a bridge deserves its own
-  // resistance.
+  // resistance, and to be told from wires that touch.
   void bridges_by_current(const Isolation& isolation) {
     if (plan_.wires != 4) return;
     for (const BadPair& bad : isolation.bad()) {
       if (bad.ohms < kByCurrent && !evidence_.by_current(placement_, bad.a, bad.b)) {
         batch_.resistance(bad.a, bad.b);
       }
+      if (isolation.bad().size() > kMostBridges) continue;
+      for (const auto& [a, b] : bridging_wires(board_, plan_, evidence_, placement_, bad).ask)
+        batch_.resistance(a, b);
     }
   }
 

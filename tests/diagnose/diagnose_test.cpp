@@ -341,7 +341,7 @@ TEST_F(OnSmallBoard, AReadingThatComesAndGoesIsDoubtNotAFault) {
 
 TEST_F(OnSmallBoard, TooMuchResistanceIsFoundWithTheStretch) {
   auto b = bench();
-  b.add_resistance("U2.1", "U3.1", 1.5);
+  b.add_resistance("U2.1", "U3.1", 1.1);
   const Diagnosis d = b.run();
   const Finding& f = only(d);
   EXPECT_EQ(f.kind, FindingKind::high_resistance);
@@ -351,7 +351,7 @@ TEST_F(OnSmallBoard, TooMuchResistanceIsFoundWithTheStretch) {
 
 TEST_F(OnSmallBoard, TooMuchResistanceMeasuredOnceIsDoubt) {
   auto b = bench();
-  b.add_resistance("U2.1", "U3.1", 1.5);
+  b.add_resistance("U2.1", "U3.1", 1.1);
   std::set<std::pair<formats::Channel, formats::Channel>> asked;
   b.meddle = [&](const plan::Step& s, plan::Outcome& o) {
     if (s.kind != StepKind::continuity) return;

@@ -106,6 +106,66 @@ TEST(FoilFit, HalfTheCopperIsNoFoil) {
   EXPECT_NEAR(um(fit.thickness), 0.7 * 35, 0.01);
 }
 
+// The samples are predicted for 35 um; as they would be for another.
+FoilChoice chosen(Maker maker, double stated_um, std::size_t readings = 200) {
+  auto samples = maker.board();
+  samples.resize(readings);
+  for (FoilSample& s : samples) {
+    const double scale = 35 / stated_um;
+    s.predicted.ohms.value *= scale, s.predicted.mesh.value *= scale, s.predicted.per_loss *= scale;
+    s.sigma = 0.04;
+  }
+  return choose_foil(samples, {Nanometres{std::llround(stated_um * 1e3)}, 15_um, Celsius{20}},
+                     Ohms{kContact});
+}
+
+// Usual foils: 18, 35, 70 um (common practice; IPC-4562 grades).
+TEST(FoilChoice, NamesWhatFitsWhereTheStatedThicknessDoesNot) {
+  const std::pair<double, double> mistakes[] = {{1000, 35}, {18, 35},  {35, 18},  {70, 35},
+                                                {35, 70},   {3.5, 35}, {1000, 70}};
+  for (const auto& [stated, real] : mistakes) {
+    const FoilChoice c = chosen({real, 15, kContact, 0.01}, stated);
+    ASSERT_TRUE(c.thinnest) << stated << " for " << real;
+    EXPECT_LE(um(*c.thinnest), real) << stated;
+    EXPECT_GE(um(*c.thickest), real) << stated;
+    EXPECT_LE(um(*c.thickest), 2.1 * um(*c.thinnest)) << stated << " for " << real;
+    EXPECT_NEAR(um(c.fit->thickness), real, 0.15 * real) << stated;
+  }
+}
+
+TEST(FoilChoice, LeavesAFoilThatFitsAlone) {
+  for (const double real : {26.0, 31.0, 35.0, 40.0, 44.0}) {
+    for (unsigned seed = 0; seed < 20; ++seed) {
+      Maker maker{real, 20, 0.15, 0.06};
+      maker.random.seed(seed);
+      EXPECT_FALSE(chosen(maker, 35).thinnest) << real << " " << seed;
+    }
+  }
+}
+
+TEST(FoilChoice, JudgesWithTheFoilItFound) {
+  Maker maker{35, 15, kContact, 0.01};
+  const FoilChoice c = chosen(maker, 1000);
+  FoilSample s = maker.sample(60, 200);
+  const double real = s.predicted.ohms.value;
+  s.predicted.ohms.value *= 35.0 / 1000, s.predicted.per_loss *= 35.0 / 1000;
+  const copper::Predicted own = as_fitted(s.predicted, *c.judge);
+  EXPECT_NEAR(own.ohms.value, real, 0.15 * real);
+  EXPECT_GE(own.uncertainty.value, as_fitted(s.predicted, *c.fit).uncertainty.value);
+}
+
+TEST(FoilChoice, WithoutReadingsAnyFoilOfABoardMayBeIt) {
+  const FoilChoice few = chosen({}, 1000, kLeastSamples - 1);
+  EXPECT_FALSE(few.fit);
+  EXPECT_TRUE(few.no_foil);
+  ASSERT_TRUE(few.judge);
+  FoilSample s = Maker{}.sample(60, 200);
+  s.predicted.ohms.value *= 35.0 / 1000;
+  const copper::Predicted own = as_fitted(s.predicted, *few.judge);
+  EXPECT_GT(own.uncertainty.value, own.ohms.value);  // 9 to 105 um about 35
+  EXPECT_FALSE(chosen({}, 35, kLeastSamples - 1).judge);
+}
+
 TEST(FoilFit, FewReadingsSayNothing) {
   Maker maker;
   auto samples = maker.board();

@@ -134,6 +134,10 @@ TEST_F(Waivers, OfAPairOrOfAllPointsOfANetLetAGoodBoardPassAndAreCounted) {
   const test::Ran alone = measure("", "[" + point + "]", plate);
   EXPECT_EQ(alone.code, 0) << alone.out.substr(0, 1500) << alone.err;
   EXPECT_EQ(test::json_of(alone)["possible_faults"]["bridges"]["waived"], 1);
+  // What the waiver costs is named, not the point alone.
+  EXPECT_NE(alone.out.find("not looked for, as waived: bridges between STAY and TELL"),
+            std::string::npos)
+      << alone.out.substr(0, 1500);
   const std::string waive = "[" + point + ", {pair: [TELL, STAY], why: seen}]";
   const json named = json::parse(R"([{"point": "E.1", "net": "TELL", "why": "under the label"},
                                      {"point": "pair TELL and STAY", "net": "TELL, STAY", "why": "seen"}])");

@@ -3,70 +3,15 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <map>
-#include <optional>
-#include <set>
+#include <cmath>
 
 #include "isthmus/formats/board_file.hpp"
-#include "tests/random_boards/touch.hpp"
 #include "tests/support/foretold.hpp"
 
 namespace isthmus::random_boards {
 namespace {
 
-using plan::StepKind;
 constexpr int kMostRounds = 50;
-
-class Bench {
- public:
-  Bench(const RandomBoard& board, const std::vector<Fault>& faults, const plan::Plan& plan)
-      : b_(board), network_(board, faults), plan_(plan) {
-    for (std::size_t p = 0; p < plan.placements.size(); ++p) lay(p);
-  }
-  [[nodiscard]] plan::Outcome answer(const plan::Step& step) const;
-
- private:
-  void lay(std::size_t placement);
-  [[nodiscard]] std::set<std::size_t> under(const plan::Step& step, int row) const;
-
-  const RandomBoard& b_;
-  Network network_;
-  const plan::Plan& plan_;
-  std::map<std::pair<std::size_t, formats::Channel>, std::size_t> piece_;
-};
-
-void Bench::lay(std::size_t placement) {
-  for (const plan::Probe& p : plan_.placements[placement].probes) {
-    const Pt at{static_cast<double>(p.at.x) / 1e6, static_cast<double>(p.at.y) / 1e6};
-    const auto piece = touched(b_, network_, at, p.side == Side::bottom ? 1 : 0);
-    if (!piece) continue;
-    piece_[{placement, p.channel}] = *piece;
-    if (p.twin) piece_[{placement, *p.twin}] = *piece;
-  }
-}
-
-std::set<std::size_t> Bench::under(const plan::Step& step, int row) const {
-  std::set<std::size_t> out;
-  for (const formats::Channel c : row == 1 ? step.source : step.ret) {
-    const auto it = piece_.find({step.placement, c});
-    if (it != piece_.end()) out.insert(it->second);
-  }
-  return out;
-}
-
-plan::Outcome Bench::answer(const plan::Step& step) const {
-  if (step.kind == StepKind::board_voltage) return plan::Measured{0.0, 1e-4};
-  if (step.kind == StepKind::reference) return plan::Measured{step.limit.value, 0.1};
-  const auto from = under(step, 1), to = under(step, 2);
-  if (step.kind == StepKind::contact && (step.source.empty() || step.ret.empty()))
-    return plan::Measured{from.empty() && to.empty() ? 0.0 : 1.0, 0};
-  const bool conducts =
-      std::ranges::any_of(from, [&](std::size_t piece) { return to.contains(piece); });
-  if (!conducts) return plan::OverRange{};
-  const double ohms = 0.1 + (step.predicted ? step.predicted->ohms.value : 0.02);
-  return plan::Measured{ohms, ohms * 1e-3 + 1e-4};
-}
 
 std::string in_words(const Problem& p) { return p.code + " " + p.message; }
 
@@ -110,10 +55,39 @@ std::string Program::load(const std::filesystem::path& folder) {
   return "";
 }
 
-Played Program::play(const std::vector<Fault>& faults) const {
+namespace {
+
+// As the plan would be for a board whose description states another foil; resistance goes with the
+// inverse of the thickness.
+void state(double um, expect::Board& board, plan::Plan& plan) {
+  board.design.board.copper.thickness = {std::llround(um * 1000)};
+  for (plan::Step& step : plan.steps) {
+    if (!step.predicted) continue;
+    for (double* x : {&step.predicted->ohms.value, &step.predicted->uncertainty.value,
+                      &step.predicted->mesh.value, &step.predicted->per_loss})
+      *x *= 35 / um;
+  }
+}
+
+}  // namespace
+
+BenchSetup Program::bench(BenchKind kind, std::uint64_t salt) const {
+  if (!refused_.empty()) return {};
+  return draw_bench(kind, random_.seed * 31 + salt, plan_);
+}
+
+Played Program::play(const std::vector<Fault>& faults, const BenchSetup& setup) const {
   if (!refused_.empty()) return {Played::End::refused, {refused_}};
-  diagnose::Knowledge knowledge(*board_, plan_);
-  const Bench bench(random_, faults, knowledge.plan());
+  expect::Board board = *board_;
+  plan::Plan plan = plan_;
+  if (setup.stated_um != 35) state(setup.stated_um, board, plan);
+  board.design.board.limits.excess = {setup.excess};
+  for (plan::Placement& p : plan.placements) p.tried_in_air = setup.tried_in_air;
+  diagnose::Knowledge knowledge(board, plan);
+  // The trial with all tips in the air finds what it finds.
+  if (setup.kind != BenchKind::ideal && setup.tried_in_air)
+    knowledge.take(diagnose::Harness{true, setup.wires});
+  Bench bench(random_, faults, knowledge.plan(), setup);
   std::uint32_t sequence = 0;
   for (std::size_t p = 0; p < plan_.placements.size(); ++p) {
     int rounds = 0;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Plays the program's own fixture and plan for a random board on an ideal bench: contacts are good,
-// the meter is right, and what conducts is what the board's own graph says.
+// Plays the program's own fixture and plan for a random board on a bench (bench.hpp): what conducts
+// is what the board's own graph says.
 #pragma once
 
 #include <filesystem>
@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "isthmus/diagnose/knowledge.hpp"
-#include "tests/random_boards/truth.hpp"
+#include "tests/random_boards/bench.hpp"
 
 namespace isthmus::random_boards {
 
@@ -23,7 +23,9 @@ struct Played {
 class Program {
  public:
   Program(const RandomBoard& board, const std::filesystem::path& folder);
-  [[nodiscard]] Played play(const std::vector<Fault>& faults) const;
+  // The same for the same board and salt; ideal where the program refused the board.
+  [[nodiscard]] BenchSetup bench(BenchKind kind, std::uint64_t salt) const;
+  [[nodiscard]] Played play(const std::vector<Fault>& faults, const BenchSetup& setup) const;
 
  private:
   [[nodiscard]] std::string load(const std::filesystem::path& folder);

@@ -31,6 +31,20 @@ TEST(RandomBoards, NoBadOnePassesAndEveryGoodOneDoes) {
   EXPECT_EQ(tally.refused + tally.crashed, 0U);
 }
 
+// A third on an ideal bench, on a poor one, on a faulty one.
+TEST(RandomBoards, OnAPoorOrFaultyBenchNoBadOnePassesAndNoGoodOneIsCalledBad) {
+  Tally tally;
+  for (std::uint64_t seed = 60001; seed <= 60060; ++seed) {
+    const test::TempDir folder;
+    const Trial trial = try_seed(seed, folder.path(), 1, Benches::mixed);
+    tally.add(trial);
+    std::cout << in_words(trial);
+  }
+  std::cout << in_words(tally);
+  EXPECT_EQ(tally.false_passes + tally.false_alarms + tally.refused + tally.crashed, 0U);
+  EXPECT_GT(tally.poor.passed, 0U);
+}
+
 // Pairs of points of which the two disagree whether they hang together.
 std::vector<std::string> disagreements(const RandomBoard& board, const Network& network,
                                        const expect::Board& loaded) {

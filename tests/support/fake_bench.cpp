@@ -54,6 +54,19 @@ void FakeBench::add_resistance(const std::string& a, const std::string& b, doubl
   tie(a, b, ohms);
 }
 
+void FakeBench::touch_wires(const std::string& a, const std::string& b, double ohms) {
+  tie(a, b, ohms);
+  harness.tried = true;
+  for (const plan::Placement& placement : plan_.placements) {
+    std::optional<formats::Channel> of_a, of_b;
+    for (const plan::Probe& p : placement.probes) {
+      if (index(p.point) == point(a)) of_a = p.channel;
+      if (index(p.point) == point(b)) of_b = p.channel;
+    }
+    if (of_a && of_b) harness.touching.insert(std::minmax(*of_a, *of_b));
+  }
+}
+
 std::vector<std::size_t> FakeBench::under(const plan::Step& step, int row) const {
   std::set<formats::Channel> closed;
   for (formats::Channel c : row == 1 ? step.source : step.ret) {
@@ -122,6 +135,16 @@ double FakeBench::ohms(const plan::Step& step) const {
   return siemens > 0 ? 1 / siemens : INFINITY;
 }
 
+// Of a pool only one tip need be bright.
+double FakeBench::tarnish(const plan::Step& step) const {
+  double sum = 0;
+  for (const auto* row : {&step.source, &step.ret}) {
+    const auto tip = row->size() == 1 ? dull_.find(row->front()) : dull_.end();
+    if (tip != dull_.end()) sum += tip->second;
+  }
+  return sum;
+}
+
 plan::Outcome FakeBench::answer(const plan::Step& step) const {
   if (step.kind == StepKind::board_voltage) return plan::Measured{0.0, 1e-4};
   if (step.kind == StepKind::reference) return plan::Measured{step.limit.value, 0.1};
@@ -131,10 +154,11 @@ plan::Outcome FakeBench::answer(const plan::Step& step) const {
     return plan::Measured{under(step, row).empty() ? 0.0 : 1.0, 0};
   }
   if (step.kind == StepKind::contact) {  // a tip and its twin: one pad
-    return under(step, 1).empty() || under(step, 2).empty() ? plan::Outcome{plan::OverRange{}}
-                                                            : plan::Measured{0.1, 1e-3};
+    return under(step, 1).empty() || under(step, 2).empty()
+               ? plan::Outcome{plan::OverRange{}}
+               : plan::Measured{0.1 + tarnish(step), 1e-3};
   }
-  const double r = ohms(step);
+  const double r = ohms(step) + tarnish(step);
   const double most = step.kind == StepKind::isolation || step.volts.value > 0 ? 1e9 : 1e5;
   if (r > most) return plan::OverRange{};
   return plan::Measured{r, r * 1e-3 + 1e-4};
@@ -149,6 +173,7 @@ const plan::Reading& FakeBench::measure(const plan::Step& step) {
 
 diagnose::Diagnosis FakeBench::run(bool complete) {
   diagnose::Knowledge knowledge(board_, plan_);
+  knowledge.take(harness);
   for (std::size_t p = 0; p < plan_.placements.size(); ++p) {
     int rounds = 0;
     for (auto steps = knowledge.next(p); !steps.empty(); steps = knowledge.next(p)) {

@@ -20,7 +20,9 @@ class FakeBench {
 
   void cut(const std::string& a, const std::string& b);  // between neighbours in the chain
   void tie(const std::string& a, const std::string& b, double ohms);  // bridge, whisker or leak
-  void lift(const std::string& point) { lifted_.insert(point); }      // its tip touches nothing
+  // Ohms that this tip has beyond the usual 0.05, wherever it stands: tarnish, or a worn spring.
+  void dull(formats::Channel tip, double ohms) { dull_[tip] = ohms; }
+  void lift(const std::string& point) { lifted_.insert(point); }  // its tip touches nothing
   // In that placement the channel's tip comes down on another point's copper, or on none.
   void land(std::size_t placement, formats::Channel channel, std::optional<std::string> on);
   // Nobody tried its wires in the air.
@@ -29,6 +31,10 @@ class FakeBench {
   void add_resistance(const std::string& a, const std::string& b, double ohms);
   void stick_closed(int row, formats::Channel channel) { stuck_closed_.push_back({row, channel}); }
   void stick_open(int row, formats::Channel channel) { stuck_open_.insert({row, channel}); }
+  // Of two points' wires, in a placement: they touch, and the trial in the air says so. An open or a
+  // bridge is shunted as by a tie.
+  void touch_wires(const std::string& a, const std::string& b, double ohms = 0.1);
+  diagnose::Harness harness;  // what the diagnosis is told
   // Last word on every outcome, by step.
   std::function<void(const plan::Step&, plan::Outcome&)> meddle;
 
@@ -45,6 +51,7 @@ class FakeBench {
   };
   [[nodiscard]] plan::Outcome answer(const plan::Step& step) const;
   [[nodiscard]] double ohms(const plan::Step& step) const;
+  [[nodiscard]] double tarnish(const plan::Step& step) const;
   [[nodiscard]] std::vector<std::size_t> under(const plan::Step& step, int row) const;
   [[nodiscard]] std::size_t point(const std::string& id) const;
 
@@ -52,6 +59,7 @@ class FakeBench {
   plan::Plan plan_;
   std::vector<Edge> edges_;
   std::set<std::string> lifted_;
+  std::map<formats::Channel, double> dull_;
   std::map<std::pair<std::size_t, formats::Channel>, std::optional<std::size_t>> landed_;
   std::vector<std::pair<int, formats::Channel>> stuck_closed_;
   std::set<std::pair<int, formats::Channel>> stuck_open_;

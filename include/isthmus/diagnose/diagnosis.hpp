@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "isthmus/diagnose/harness.hpp"
 #include "isthmus/plan/plan.hpp"
 #include "isthmus/plan/reading.hpp"
 
@@ -41,7 +42,8 @@ struct Untested {
   std::string net;
   std::vector<std::string> points;
   // "no-contact", "contact-unproven", "doubtful", "not-reached", "broken-off" (the run did not get
-  // there), ...
+  // there), "wiring" (wires of the harness touch), "poor-contact" (more than the
+  // copper should have, by copper or by contact), ...
   std::string why;
   std::string detail;  // a sentence for people
 };
@@ -100,6 +102,9 @@ struct FoilFit {
   bool at_bound{false};  // held within what foil and etch can be: the copper reads beyond that
   // Against the declared foil: nominal over true thickness, further loss per side.
   double scale{1}, scale_sd{}, loss_nm{}, loss_sd_nm{}, covariance_nm{};
+  // What is left unexplained: robust squares of deviations, and their logarithms. For comparing fits
+  // of the same readings.
+  double cost{};
 };
 
 enum class Verdict { pass, fail, incomplete };
@@ -126,9 +131,11 @@ struct Diagnosis {
 // (proven contacts, good controls of its block, the same answer when repeated).
 //
 // Shape   states by entry of board.faults; a pass has no finding, nothing untested, no entry that
-//         cannot be told and no blocker.
+//         cannot be told and no blocker. Wires of `harness` that touch are no finding, what they
+//         could feign counts for nothing, and the run does not pass ("wiring").
 // Source  docs/proof.md.
 Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
-                   std::span<const plan::Reading> readings, bool complete);
+                   std::span<const plan::Reading> readings, bool complete,
+                   const Harness& harness = {});
 
 }  // namespace isthmus::diagnose

@@ -30,6 +30,8 @@ class Knowledge {
                                   const std::function<bool()>& stop);
   // Of a step of the plan, in order of arrival.
   void take(const plan::Reading& reading);
+  // Of the trial in the air, if one was made: before or after any reading.
+  void take(Harness harness);
   // Its wires and tips were heard apart in the air. REQUIRES that none of its readings was taken.
   void tried_in_air(std::size_t placement);
   // What is to be measured now; empty when the placement has told all it can. REQUIRES that what

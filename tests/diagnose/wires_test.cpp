@@ -1,0 +1,102 @@
+// SPDX-License-Identifier: Apache-2.0
+// Wires of the harness that touch, as a trial in the air finds them. Oracle: the bench's list of who
+// conducts to whom (tests/support/fake_bench).
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "isthmus/diagnose/diagnosis.hpp"
+#include "tests/support/fake_bench.hpp"
+#include "tests/support/foretold.hpp"
+#include "tests/support/small_board.hpp"
+
+namespace isthmus::diagnose {
+namespace {
+
+using Strings = std::vector<std::string>;
+
+class Wires : public ::testing::TestWithParam<bool> {  // contact check
+ protected:
+  static const expect::Board& board() {
+    static const test::SmallBoard small;
+    return small.board();
+  }
+  static test::FakeBench bench() {
+    Diagnostics notes;
+    auto fixture = plan::make_fixture(board(), {64, GetParam()}, notes);
+    EXPECT_TRUE(fixture) << format(fixture.problem());
+    auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
+    EXPECT_TRUE(plan) << format(plan.problem());
+    return {board(), *plan};
+  }
+  static Strings points_of_wiring(const Diagnosis& d) {
+    Strings points;
+    for (const Untested& u : d.untested) {
+      if (u.why == "wiring") points.insert(points.end(), u.points.begin(), u.points.end());
+    }
+    std::ranges::sort(points);
+    return points;
+  }
+};
+INSTANTIATE_TEST_SUITE_P(Both, Wires, ::testing::Bool());
+
+TEST_P(Wires, ThatTouchAreNamedAndNotTheBoard) {
+  auto b = bench();
+  b.touch_wires("U2.1", "U2.2");
+  const Diagnosis d = b.run();
+  EXPECT_TRUE(d.findings.empty());
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_EQ(points_of_wiring(d), (Strings{"U2.1", "U2.2"}));
+  EXPECT_EQ(d.bridges.found, 0U);
+  const auto [low, high] = *b.harness.touching.begin();
+  EXPECT_NE(std::ranges::find_if(d.untested,
+                                 [&](const Untested& u) {
+                                   return u.detail.find("wires " + std::to_string(low) + " and " +
+                                                        std::to_string(high)) == 0;
+                                 }),
+            d.untested.end());
+}
+
+TEST_P(Wires, ThatAreApartInTheAirLeaveTheBridgeToTheBoard) {
+  auto b = bench();
+  b.tie("U2.1", "U2.2", 0.1);
+  b.harness.tried = true;
+  const Diagnosis d = b.run();
+  ASSERT_EQ(d.findings.size(), 1U);
+  EXPECT_EQ(d.findings[0].kind, FindingKind::bridge);
+  EXPECT_EQ(points_of_wiring(d), Strings{});
+}
+
+TEST_P(Wires, OfOneNetHideItsOpenButNotInAPass) {
+  auto b = bench();
+  b.cut("U2.1", "U3.1");
+  b.touch_wires("U1.1", "U3.1", 0.02);
+  const Diagnosis d = b.run();
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_EQ(points_of_wiring(d), (Strings{"U1.1", "U3.1"}));
+  EXPECT_GT(d.breaks.cannot_tell, 0U);
+}
+
+TEST_P(Wires, ThatLeadOnToABridgeDoNotHideIt) {
+  auto b = bench();
+  b.touch_wires("U2.1", "U2.2");
+  const Strings echo = [&] {
+    for (const expect::Group& g : board().expectation.groups) {
+      if (g.net == "ECHO") return Strings{board().expectation.point(g.points[0]).id};
+    }
+    return Strings{};
+  }();
+  b.tie("U2.2", echo.at(0), 0.1);
+  const Diagnosis d = b.run();
+  ASSERT_EQ(d.findings.size(), 1U);
+  EXPECT_EQ(d.findings[0].nets, (Strings{"BETA", "ECHO"}));
+}
+
+TEST_P(Wires, OfChannelsWithoutATipConcernNobody) {
+  auto b = bench();
+  b.harness = {true, {{63, 64}}};
+  EXPECT_EQ(b.run().verdict, Verdict::pass);
+}
+
+}  // namespace
+}  // namespace isthmus::diagnose
