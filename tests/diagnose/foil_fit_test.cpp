@@ -154,6 +154,15 @@ TEST(FoilChoice, JudgesWithTheFoilItFound) {
   EXPECT_GE(own.uncertainty.value, as_fitted(s.predicted, *c.fit).uncertainty.value);
 }
 
+TEST(FoilChoice, NeverKeepsAThicknessThatNoFoilHas) {
+  FoilSample s = Maker{}.sample(20, 300);
+  s.predicted.ohms.value *= 35.0 / 1000, s.predicted.per_loss *= 35.0 / 1000;
+  s.measured = s.predicted.ohms.value + 2 * kContact;  // as 1 mm of copper would read
+  s.sigma = 0.04;
+  const std::vector<FoilSample> alike(40, s);
+  EXPECT_TRUE(choose_foil(alike, {1000_um, 15_um, Celsius{20}}, Ohms{kContact}).thinnest);
+}
+
 TEST(FoilChoice, WithoutReadingsAnyFoilOfABoardMayBeIt) {
   const FoilChoice few = chosen({}, 1000, kLeastSamples - 1);
   EXPECT_FALSE(few.fit);

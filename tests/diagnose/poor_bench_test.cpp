@@ -187,7 +187,7 @@ TEST_F(PoorBench, AFixtureCannotSwitchExcessOff) {
     auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
     ASSERT_TRUE(plan);
     test::FakeBench b(board(), *plan);
-    b.add_resistance("U2.1", "U3.1", 1.2);
+    b.add_resistance("U2.1", "U3.1", 0.9);
     EXPECT_EQ(b.run().verdict, Verdict::fail) << contact;
   }
 }

@@ -4,6 +4,8 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <map>
+#include <set>
 
 #include "isthmus/diagnose/diagnosis.hpp"
 #include "tests/support/fake_bench.hpp"
@@ -55,6 +57,35 @@ TEST_P(Wires, ThatTouchAreNamedAndNotTheBoard) {
                                                         std::to_string(high)) == 0;
                                  }),
             d.untested.end());
+}
+
+// Without a trial: from tip to tip of the two nets the current passes the contacts of all tips but
+// those whose wires touch (series circuit, by hand; contacts of 0.05 ohm).
+TEST_P(Wires, ThatTouchAreToldByTheContactsThatNoCurrentPasses) {
+  for (const auto& [one, other] :
+       {std::pair<std::string, std::string>{"U1.1", "U1.2"}, {"U3.1", "U2.2"}}) {
+    auto b = bench();
+    b.tie(one, other, 0.1);
+    std::map<formats::Channel, std::string> net;
+    std::set<formats::Channel> touching;
+    for (const plan::Probe& p : b.plan().placements.at(0).probes) {
+      const expect::Point& point = board().expectation.point(p.point);
+      net[p.channel] = point.net;
+      if (p.twin) net[*p.twin] = point.net;
+      if (point.id == one || point.id == other) touching.insert(p.channel);
+    }
+    b.meddle = [&](const plan::Step& s, plan::Outcome& o) {
+      auto* m = std::get_if<plan::Measured>(&o);
+      if (s.kind != plan::StepKind::resistance || !m) return;
+      const formats::Channel x = s.source.at(0), y = s.ret.at(0);
+      if (net[x] == net[y]) return;
+      m->value += (touching.contains(x) ? 0 : 0.1) + (touching.contains(y) ? 0 : 0.1) - 0.1;
+    };
+    const Diagnosis d = b.run();
+    EXPECT_TRUE(d.findings.empty()) << one;
+    EXPECT_EQ(d.verdict, Verdict::incomplete) << one;
+    EXPECT_EQ(points_of_wiring(d), (Strings{std::min(one, other), std::max(one, other)}));
+  }
 }
 
 TEST_P(Wires, ThatAreApartInTheAirLeaveTheBridgeToTheBoard) {
