@@ -200,11 +200,12 @@ class DeadEnds {
       return end.width >= kLeastBlob && broader(end.width, chain.narrowest) && !chain.poured;
     if (on.tree.members(block).size() > 1 || bared(end.at)) return true;
     if (chain.poured || painted(foot))
-      return (broader(end.width, chain.narrowest) && !painted(end)) || is_small_area(end);
-    return broader(end.width, chain.narrowest) || !poured(end, foot);
+      return (half_again(end.width, chain.narrowest) && !painted(end)) || is_small_area(end);
+    return half_again(end.width, chain.narrowest) || is_small_area(end) || !poured(end, foot);
   }
 
   static bool broader(Nanometres end, Nanometres way) { return end.value * 4 > way.value * 5; }
+  static bool half_again(Nanometres end, Nanometres way) { return end.value * 2 >= way.value * 3; }
 
   // Whether the circle of copper round the node meets the pad, with copper straight to its place:
   // then it is that pad's own.
@@ -252,11 +253,11 @@ class DeadEnds {
   }
 
   // Whether the smallest drawn thing there is an area whose copper is as wide as a pour somewhere,
-  // or thrice as wide as the end where that leaves it.
+  // or twice as wide as the end where that leaves it.
   [[nodiscard]] bool poured(const copper::Node& end, const copper::Node& foot) const {
     const Object* best = smallest(end.at);
     if (!best || best->kind != ObjectKind::region || extent_of(*best) < kLeastArea) return false;
-    if (foot.width > 3 * end.width) return true;
+    if (foot.width > 2 * end.width) return true;
     const auto [first, last] = graph_.of_island[index(end.island)];
     for (std::size_t n = first; n < last; ++n) {
       if (graph_.nodes[n].width > kTrackWidth && holds(*best, graph_.nodes[n].at)) return true;

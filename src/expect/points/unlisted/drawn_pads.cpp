@@ -4,7 +4,6 @@
 
 #include "expect/faults/pads.hpp"
 #include "expect/points/unlisted/finds.hpp"
-#include "isthmus/expect/fault_list.hpp"
 
 namespace isthmus::expect {
 namespace {
