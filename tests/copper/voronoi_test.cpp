@@ -141,6 +141,24 @@ TEST(VoronoiInteger, CalculatesAsBoosts) {
     expect_alike(v, Theirs(boost::polygon::detail::int64{v}));
 }
 
+// Where a carry or borrow runs through limbs that are all ones, or all zeros.
+TEST(VoronoiInteger, CarriesThroughEveryLimb) {
+  voronoi::Integer power(1);
+  Theirs their_power(1);
+  for (int bits = 32; bits < 900; bits += 32) {
+    const std::int64_t word = std::int64_t{1} << 32;
+    power = power * word, their_power = their_power * Theirs(boost::polygon::detail::int64{word});
+    const voronoi::Integer ones = power - 1;
+    const Theirs their_ones = their_power - Theirs(1);
+    expect_alike(ones, their_ones);
+    expect_alike(ones + 1, their_power);
+    expect_alike(power + -1, their_ones);
+    expect_alike(power - ones, Theirs(1));
+    expect_alike(ones * ones, their_ones * their_ones);
+    expect_alike(ones - power * 3, their_ones - their_power * 3);
+  }
+}
+
 using TheirExtended = boost::polygon::detail::extended_exponent_fpt<double>;
 
 // Oracle: Boost's numbers of fraction and exponent. Sizes of up to 2 to the 2000th, many of them
