@@ -137,9 +137,7 @@ void StepBuilder::contacts(bool closing) {
     if (closing && partner(i)) continue;
     for (std::size_t k = 0; k < groups_[i].probes.size(); ++k) {
       const Probe& p = probe(groups_[i], k);
-      // The trial in air closes both switches of these too.
-      const bool further = k > 0 && !closing && (groups_[i].probes.size() > 2 || p.twin);
-      if (k == 0 || further) contact(p, true, closing);
+      if (k == 0) contact(p, true, closing);
       if (closing ? k == 0 && isolated_[i] : k > 0 || isolated_[i]) contact(p, false, closing);
     }
   }

@@ -243,35 +243,5 @@ TEST_F(Doubt, IsATipThatItsTwinAloneProvesUntriedInTheAir) {
   EXPECT_LE(untried.readings().size(), tried.readings().size() * 2);
 }
 
-// The trial in air closes both switches of every channel of a net. One that is stuck open would hide
-// wires that touch: each is proven by its check or its twin.
-TEST_F(Doubt, IsATipOneOfWhoseSwitchesIsStuckOpen) {
-  for (const bool check : {true, false}) {
-    Diagnostics notes;
-    auto fixture = plan::make_fixture(board(), {64, check}, notes);
-    ASSERT_TRUE(fixture);
-    auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
-    ASSERT_TRUE(plan);
-    std::map<GroupId, std::set<formats::Channel>> groups;
-    for (const plan::Placement& placement : plan->placements) {
-      for (const plan::Probe& p : placement.probes) {
-        auto& group = groups[*board().expectation.point(p.point).group];
-        group.insert(p.channel);
-        if (p.twin) group.insert(*p.twin);
-      }
-    }
-    for (const auto& [id, channels] : groups) {
-      if (channels.size() < 3) continue;
-      for (const formats::Channel c : channels) {
-        for (const int row : {1, 2}) {
-          test::FakeBench b(board(), *plan);
-          b.stick_open(row, c);
-          EXPECT_NE(b.run().verdict, Verdict::pass) << "row " << row << " channel " << c;
-        }
-      }
-    }
-  }
-}
-
 }  // namespace
 }  // namespace isthmus::diagnose

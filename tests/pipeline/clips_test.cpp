@@ -102,13 +102,14 @@ TEST_F(Clips, APlaceBesideThePadIsRefused) {
 TEST_F(Clips, APlanHasResistancesWhereTheyAreAskedForAndElseNone) {
   test::write(folder_ / "f.yaml",
               "isthmus: 1\nchannels: 8\ncontact-check: true\nplacements:\n  - {name: A, side: top, "
-              "probes: {1: A.1}, clips: {2: B.1}}\n");
+              "probes: {1: A.1}, clips: {2: {point: B.1, side: bottom}}}\n");
   for (const bool asked : {false, true}) {
     std::vector<std::string> command{"plan", (folder_ / "board.yaml").string(), "--fixture",
                                      (folder_ / "f.yaml").string(), "--json"};
     if (asked) command.emplace_back("--resistances");
     std::size_t predicted = 0;
-    for (const auto& step : test::json_of(test::isthmus(command))["step_list"]) {
+    const auto plan = test::json_of(test::isthmus(command));
+    for (const auto& step : plan["step_list"]) {
       if (!step.contains("predicted_ohm")) continue;
       ++predicted;
       EXPECT_EQ(step["kind"], "continuity");
