@@ -73,6 +73,16 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
       std::ranges::none_of(s.plan.steps, &plan::Step::expects_no_contact))
     d.remarks.push_back(
         "the adapter's contact check was never seen to say no: every channel has a tip");
+  // By a reference the isolation measurement is seen to tell more than a short from nothing.
+  const Ohms bridge = s.board.design.board.limits.bridge;
+  const bool isolates = std::ranges::find(s.plan.steps, plan::StepKind::isolation,
+                                          &plan::Step::kind) != s.plan.steps.end();
+  if (isolates && std::ranges::none_of(s.plan.steps, [&](const plan::Step& step) {
+        return step.kind == plan::StepKind::reference && step.limit.value >= bridge.value;
+      }))
+    d.remarks.push_back(
+        "the adapter has no reference of high resistance: that it tells a leak from insulation "
+        "rests on its word");
   if (s.plan.wires == 2)
     d.remarks.push_back(
         "two-wire adapter: too much resistance below the continuity limit cannot be seen");

@@ -75,6 +75,8 @@ Result<Audit> audit(const expect::Board& board, const formats::FixtureFile& fixt
   Diagnostics notes;
   auto plan = test::foretold_plan(board, fixture, wish.means, notes);
   if (!plan) return plan.problem();
+  // An ideal bench: its wires were heard apart.
+  for (plan::Placement& p : plan->placements) p.tried_in_air = true;
   return Auditor(board, std::move(*plan), wish).run();
 }
 
@@ -93,6 +95,8 @@ Result<StepAudit> audit_without_each_step(const expect::Board& board,
   Diagnostics notes;
   auto plan = test::foretold_plan(board, fixture, wish.means, notes);
   if (!plan) return plan.problem();
+  // An ideal bench: its wires were heard apart.
+  for (plan::Placement& p : plan->placements) p.tried_in_air = true;
   return Auditor(board, std::move(*plan), wish).without_each_step();
 }
 

@@ -91,7 +91,6 @@ TEST_P(Wires, ThatTouchAreToldByTheContactsThatNoCurrentPasses) {
 TEST_P(Wires, ThatAreApartInTheAirLeaveTheBridgeToTheBoard) {
   auto b = bench();
   b.tie("U2.1", "U2.2", 0.1);
-  b.harness.tried = true;
   const Diagnosis d = b.run();
   ASSERT_EQ(d.findings.size(), 1U);
   EXPECT_EQ(d.findings[0].kind, FindingKind::bridge);
@@ -125,7 +124,7 @@ TEST_P(Wires, ThatLeadOnToABridgeDoNotHideIt) {
 
 TEST_P(Wires, OfChannelsWithoutATipConcernNobody) {
   auto b = bench();
-  b.harness = {true, {{63, 64}}};
+  b.harness.touching = {{63, 64}};
   EXPECT_EQ(b.run().verdict, Verdict::pass);
 }
 

@@ -86,7 +86,7 @@ Played Program::play(const std::vector<Fault>& faults, const BenchSetup& setup) 
   diagnose::Knowledge knowledge(board, plan);
   // The trial with all tips in the air finds what it finds.
   if (setup.kind != BenchKind::ideal && setup.tried_in_air)
-    knowledge.take(diagnose::Harness{true, setup.wires});
+    knowledge.take(diagnose::Harness{setup.wires});
   Bench bench(random_, faults, knowledge.plan(), setup);
   std::uint32_t sequence = 0;
   for (std::size_t p = 0; p < plan_.placements.size(); ++p) {

@@ -56,7 +56,6 @@ void FakeBench::add_resistance(const std::string& a, const std::string& b, doubl
 
 void FakeBench::touch_wires(const std::string& a, const std::string& b, double ohms) {
   tie(a, b, ohms);
-  harness.tried = true;
   for (const plan::Placement& placement : plan_.placements) {
     std::optional<formats::Channel> of_a, of_b;
     for (const plan::Probe& p : placement.probes) {

@@ -11,11 +11,10 @@ namespace isthmus::diagnose {
 
 using ChannelPair = std::pair<formats::Channel, formats::Channel>;  // the lower first
 
-// What a trial with every tip in the air gave. Wires that touch each other conduct there, too; what
-// conducts only with the board under the tips is the board's.
+// Wires that are known to touch each other, by a trial in the air or by the readings; what conducts
+// only with the board under the tips is the board's.
 struct Harness {
-  bool tried{false};               // each pair of channels that the plan uses was read so
-  std::set<ChannelPair> touching;  // that conducted
+  std::set<ChannelPair> touching;
   bool operator==(const Harness&) const = default;
 };
 
