@@ -112,6 +112,8 @@ Result<TestSetup> set_up(const TestOptions& o, const TestInputs& in,
   auto zero = zero_for(o.zero, head);
   if (!zero) return zero.problem();
   head.remarks.push_back("leads and switches are taken off, as measured at " + zero->taken_utc);
+  if (!zero->in_air.empty() && !instrument.capabilities().simulated)
+    head.remarks.push_back("wires and tips were tried in the air then, and not again");
   setup.zero = std::move(*zero);
   return setup;
 }

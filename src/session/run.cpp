@@ -92,10 +92,14 @@ bool Run::lay(std::size_t placement) {
 // Wires, tips and the contact check, before anything lies under them.
 void Run::try_in_air(std::size_t placement) {
   const plan::Plan& plan = knowledge_.plan();
-  if (!with_.hooks.lift || plan.placements[placement].tried_in_air) return;
+  // What a zero tried some hours ago is tried again where that costs nobody anything.
+  const bool simulated = with_.instrument.capabilities().simulated;
+  const bool done = plan.placements[placement].tried_in_air && (!simulated || lifted_);
+  if (!with_.hooks.lift || done) return;
   const auto lifted = with_.hooks.lift(plan.placements[placement]);
   if (!lifted) return measurer_.end(lifted.problem());
   if (*lifted == Lifted::none) return;
+  lifted_ = true;
   std::vector<std::size_t> tried;
   Hanging all;
   std::map<plan::Channel, std::string> names;

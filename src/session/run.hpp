@@ -53,6 +53,7 @@ class Run final : private Knowing, private Journal {
   diagnose::Knowledge knowledge_;
   plan::Predictions predictions_;
   Measurer measurer_;
+  bool lifted_{false};                  // in this run
   std::size_t placements_{};            // finished
   std::size_t placement_{}, rounds_{};  // being measured; of wanted steps
 };

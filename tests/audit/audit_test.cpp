@@ -98,6 +98,7 @@ TEST(TheAuditor, AsksTheDiagnosisAndNotTheReadingsAlone) {
   Diagnostics notes;
   auto plan = test::foretold_plan(*board, fixture_for(*board), {4, {10.0, 1e7}}, notes);
   ASSERT_TRUE(plan.ok());
+  for (plan::Placement& p : plan->placements) p.tried_in_air = true;
   const Raster raster = make_raster(board->design);
   const Bench bench(raster, plan->placements, 4);
   Faulty copper(raster);

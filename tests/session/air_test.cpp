@@ -290,5 +290,16 @@ TEST_F(RunInTheAir, AZeroThatTriedItIsEnough) {
   EXPECT_FALSE(says(out, "in the air"));
 }
 
+// Hours have passed since; where nobody has to do it, it is done again.
+TEST_F(RunInTheAir, ASimulatorIsTriedAgain) {
+  hooks_.zero = Zero{"", "", "", 4, 0, {}, {"A"}};
+  for (Channel c = 1; c <= 4; ++c) hooks_.zero->placements["A"][c] = {};
+  bench_.capabilities += ";SIMULATED 1";
+  touching_ = {{1, 2}};
+  const Outcome out = run();
+  ASSERT_TRUE(out.stopped);
+  EXPECT_EQ(out.stopped->code, "SES-034");
+}
+
 }  // namespace
 }  // namespace isthmus::session
