@@ -50,7 +50,8 @@ TEST_P(Wires, ThatTouchAreNamedAndNotTheBoard) {
   EXPECT_EQ(d.verdict, Verdict::incomplete);
   EXPECT_EQ(points_of_wiring(d), (Strings{"U2.1", "U2.2"}));
   EXPECT_EQ(d.bridges.found, 0U);
-  const auto [low, high] = *b.harness.touching.begin();
+  const ChannelPair pair = *b.harness.touching.begin();
+  const formats::Channel low = pair.first, high = pair.second;
   EXPECT_NE(std::ranges::find_if(d.untested,
                                  [&](const Untested& u) {
                                    return u.detail.find("wires " + std::to_string(low) + " and " +

@@ -90,7 +90,7 @@ std::unique_ptr<expect::Board> load(const formats::BoardFile& file) {
   return std::move(board).value();
 }
 
-Plan plan_of(const expect::Board& board, int channels, Nanometres tip = 500_um) {
+Plan plan_of(const expect::Board& board, int channels, Nanometres tip = Nanometres{500'000}) {
   Diagnostics notes;
   auto fixture = make_fixture(board, {channels, true}, notes);
   EXPECT_TRUE(fixture);
