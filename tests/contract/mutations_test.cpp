@@ -312,7 +312,8 @@ TEST(ContractSees, WrongMeasuring) {
 // Every n-th reading of that kind is the one before it, under its own tag and list.
 Mutation stale(const std::string& kind, int n) {
   Mutation m;
-  m.run = [kind, n, count = 0, last = std::string()](Device& d, const std::string& message) mutable {
+  m.run = [kind, n, count = 0, last = std::string()](Device& d,
+                                                     const std::string& message) mutable {
     if (message.find(":MEAS:" + kind) == std::string::npos) return d.run(message);
     return each(d.run(message), [&](const std::string& answer) {
       std::smatch parts;
