@@ -227,9 +227,10 @@ class SecondAdapterBoard : public ::testing::Test {
 
 // Nobody lifts the tips of this one: its first placement lies already.
 TEST_F(SecondAdapterBoard, TipsThatWereNotLiftedAreHeard) {
-  on_lift_ = "touch " + (folder_ / "lifted").string() + ".";
+  const std::filesystem::path folder = folder_ / "";
+  on_lift_ = "cd '" + folder.string() + "' && touch";
   const auto j = measure(good_, 4);
-  EXPECT_TRUE(std::filesystem::exists(folder_ / "lifted.")) << "run with the placement's name";
+  EXPECT_TRUE(std::filesystem::exists(folder / "A")) << "run with the placement's name";
   EXPECT_EQ(j["measurements"], 0);
 }
 
