@@ -246,7 +246,8 @@ class Pairs {
 // Says for every required point whether it is tested, and if not, why.
 class Points {
  public:
-  Points(const Study& s, const std::vector<Finding>& findings, bool complete)
+  Points(const Study& s, const std::vector<Finding>& findings, const std::vector<PoorContact>& poor,
+         bool complete)
       : s_(s), complete_(complete) {
     for (const Finding& f : findings) {
       for (const auto& part : f.parts) in_finding_.insert(part.begin(), part.end());
@@ -258,7 +259,7 @@ class Points {
       for (const plan::Probe& probe : s.plan.placements[p].probes)
         places_[probe.point].push_back({p, probe.channel});
     }
-    for (const PoorContact& c : poor_contacts(s, findings)) {
+    for (const PoorContact& c : poor) {
       const auto& group = s.board.expectation.point(c.a).group;
       if (group) poor_.try_emplace(*group, c.words);
     }
@@ -374,8 +375,8 @@ void add_pairs(const Study& s, const Pairs& pairs, const std::set<GroupId>& said
   }
 }
 
-void add_poor_contacts(const Study& s, Diagnosis& d) {
-  for (const PoorContact& c : poor_contacts(s, d.findings)) {
+void add_poor_contacts(const Study& s, const std::vector<PoorContact>& poor, Diagnosis& d) {
+  for (const PoorContact& c : poor) {
     const expect::Point& point = s.board.expectation.point(c.a);
     add(d.untested, point.net, names_of(s.board, {c.a, c.b}), {"poor-contact", c.words});
   }
@@ -416,7 +417,8 @@ void say_what_is_tested(const Study& s, const std::vector<Suspicion>& suspicions
   const expect::Expectation& e = s.board.expectation;
   const SetAside aside(s, suspicions);
   const Pairs pairs(s, aside, d, complete);
-  const Points points(s, d.findings, complete);
+  const std::vector<PoorContact> poor = poor_contacts(s, d.findings);
+  const Points points(s, d.findings, poor, complete);
   std::set<GroupId> said;
   for (std::size_t i = 0; i < e.points.size(); ++i) {
     const expect::Point& point = e.points[i];
@@ -441,7 +443,7 @@ void say_what_is_tested(const Study& s, const std::vector<Suspicion>& suspicions
   }
   add_pairs(s, pairs, said, d);
   add_unrepeated(s, d);
-  add_poor_contacts(s, d);
+  add_poor_contacts(s, poor, d);
   add_not_judged(s, d);
   add_wires(s, d);
   for (const expect::Blocker& b : e.blockers) add(d.untested, b.net, b.points, {b.why, ""});

@@ -31,5 +31,7 @@ inline constexpr double kLeastToTell = 0.2;
 
 // The median; REQUIRES one value or more.
 double middle_of(std::vector<double> values);
+// A standard deviation from the median of what lies off the median, of a normal distribution.
+inline constexpr double kOfMad = 1.4826;
 
 }  // namespace isthmus::diagnose

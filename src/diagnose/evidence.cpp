@@ -32,13 +32,6 @@ void take_isolation(const Step& step, const plan::Reading& reading,
 
 double Heard::least() const { return std::ranges::min(lows.empty() ? dull : lows); }
 
-bool usable(const plan::Reading& reading) {
-  constexpr unsigned kSpoiled = plan::kStatusNotSettled | plan::kStatusHalvesDisagree |
-                                plan::kStatusBoardVoltage | plan::kStatusNotDone;
-  return (reading.status & kSpoiled) == 0 &&
-         !std::holds_alternative<plan::NoReading>(reading.outcome);
-}
-
 bool is_low(const plan::Reading& reading, Ohms limit) {
   const auto* m = std::get_if<plan::Measured>(&reading.outcome);
   if (!usable(reading) || !m) return false;

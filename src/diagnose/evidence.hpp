@@ -149,8 +149,6 @@ class Evidence {
   std::set<std::size_t> bad_blocks_;
 };
 
-// True when the status bits leave the value usable.
-bool usable(const plan::Reading& reading);
 // Between a limit and a statement about it lie two standard deviations of the reading (guarded
 // acceptance and rejection, JCGM 106:2012, 8.3, with U = 2u; from memory). What falls between is
 // neither low nor high, and so is doubt; so is a resistance below zero by more than three.

@@ -11,7 +11,7 @@ namespace {
 
 constexpr double kLeastSigma = 1e-3;   // ohms
 constexpr double kMostDeclared = 0.1;  // ohms a tip: a fixture cannot switch the judgement off
-constexpr double kOfMad = 1.4826, kReach = 3;
+constexpr double kReach = 3;
 
 bool sees_copper(const plan::Plan& plan, const Heard& heard) {
   return (plan.wires == 4 || plan.zeroed) && heard.predicted && heard.conducts();

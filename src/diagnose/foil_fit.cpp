@@ -7,6 +7,8 @@
 #include <cmath>
 #include <limits>
 
+#include "diagnose/contacts.hpp"
+
 namespace isthmus::diagnose {
 namespace {
 
@@ -200,13 +202,9 @@ std::vector<FoilSample> as_steady(std::span<const FoilSample> samples, const Foi
   std::vector<double> off;
   for (const FoilSample& s : samples)
     off.push_back(s.measured - as_fitted(s.predicted, fit).ohms.value);
-  const auto middle = [](std::vector<double>& v) {
-    std::ranges::nth_element(v, v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2));
-    return v[v.size() / 2];
-  };
-  const double contacts = middle(off);
+  const double contacts = middle_of(off);
   for (double& x : off) x = std::abs(x - contacts);
-  const double sigma = 1.4826 * middle(off);
+  const double sigma = kOfMad * middle_of(off);
   for (FoilSample& s : out)
     s.sigma = std::clamp(sigma, kSteadiest * s.sigma, kLeastSteady * s.sigma);
   return out;

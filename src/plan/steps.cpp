@@ -3,8 +3,10 @@
 
 #include <algorithm>
 #include <map>
+#include <numeric>
 #include <set>
 
+#include "isthmus/base/binary_words.hpp"
 #include "plan/colouring.hpp"
 
 namespace isthmus::plan {
@@ -107,13 +109,12 @@ std::vector<GroupId> StepBuilder::ids_of(const Partition& p) const {
   return ids;
 }
 
-// A battery may sit between any two groups, near or far: the binary words of their numbers part all
-// pairs (ceil(log2 n) readings; Kautz 1974).
+// A battery may sit between any two groups, near or far.
 void StepBuilder::voltages() {
-  for (std::size_t bit = 0; bit < tests_for(groups_.size()); ++bit) {
-    Partition p;
-    for (std::size_t g = 0; g < groups_.size(); ++g)
-      ((g >> bit) & 1 ? p.source : p.ret).push_back(g);
+  std::vector<std::size_t> all(groups_.size());
+  std::iota(all.begin(), all.end(), std::size_t{0});
+  for (auto& [zeros, ones] : by_binary_words(all)) {
+    const Partition p{std::move(ones), std::move(zeros)};
     Step& step = add_step(plan_, make_.board_voltage(channels_of(p.source), channels_of(p.ret)));
     step.groups = ids_of(p);
     std::ranges::sort(step.groups);

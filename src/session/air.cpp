@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "isthmus/base/binary_words.hpp"
 #include "isthmus/plan/step_maker.hpp"
 #include "session/problems.hpp"
 
@@ -18,14 +19,6 @@ using plan::Step;
 constexpr std::size_t kMostRounds = 4;  // the first, and three for pairs
 constexpr std::size_t kBlock = 4;       // channels on a row, where few are to be closed
 
-// Over-range and nothing else is open; nothing may be concluded from a reading that was spoiled.
-bool spoiled(const plan::Reading& reading) {
-  constexpr unsigned kSpoiled = plan::kStatusNotSettled | plan::kStatusHalvesDisagree |
-                                plan::kStatusBoardVoltage | plan::kStatusNotDone;
-  return (reading.status & kSpoiled) != 0 ||
-         std::holds_alternative<plan::NoReading>(reading.outcome);
-}
-
 std::set<Channel> all_of(const plan::Probe& p) {
   std::set<Channel> list{p.channel};
   if (p.twin) list.insert(*p.twin);
@@ -36,11 +29,8 @@ using Channels = std::vector<Channel>;
 
 // All of these on two rows, by the binary words of their numbers.
 void add_words(const Channels& all, const plan::StepMaker& make, std::vector<Step>& steps) {
-  for (std::size_t bit = 1; bit < all.size(); bit *= 2) {
-    Channels source, ret;
-    for (std::size_t i = 0; i < all.size(); ++i) ((i & bit) != 0 ? ret : source).push_back(all[i]);
+  for (auto& [source, ret] : by_binary_words(all))
     steps.push_back(make.open_in_air(std::move(source), std::move(ret)));
-  }
 }
 
 // Each two of these, few at a time.
@@ -128,17 +118,17 @@ Result<Done> Air::take(const Step& step, const plan::Reading& reading) {
                    "let the tips hang in the air, away from everything");
   }
   if (step.kind == plan::StepKind::contact) {
-    if (spoiled(reading) || (measured && measured->value > 0.5)) always_yes_.insert(step.tip());
+    if (!usable(reading) || (measured && measured->value > 0.5)) always_yes_.insert(step.tip());
     return Done{};
   }
-  const bool open = !measured && !spoiled(reading);
+  const bool open = !measured && usable(reading);
   const bool two = step.source.size() == 1 && step.ret.size() == 1;
   for (const Channel a : step.source) {
     for (const Channel b : step.ret) {
       const ChannelPair pair{std::min(a, b), std::max(a, b)};
-      if (two && !spoiled(reading)) unread_.erase(pair);
+      if (two && usable(reading)) unread_.erase(pair);
       if (open) continue;
-      (two && !spoiled(reading) ? touching_ : unread_).insert(pair);
+      (two && usable(reading) ? touching_ : unread_).insert(pair);
     }
   }
   return Done{};

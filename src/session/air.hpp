@@ -6,11 +6,12 @@
 #include <set>
 #include <utility>
 
+#include "isthmus/diagnose/harness.hpp"
 #include "session/loop.hpp"
 
 namespace isthmus::session {
 
-using ChannelPair = std::pair<plan::Channel, plan::Channel>;
+using diagnose::ChannelPair;
 
 // What hangs in the air, and what to ask of it.
 struct Hanging {

@@ -125,18 +125,15 @@ Result<Carried> carried_from(const expect::Board& board, const record::StoredRun
   for (std::size_t i = 0; i < of.size(); ++i) {
     if (!of[i].empty() && !std::ranges::binary_search(finished, i)) repeat(i);
   }
-  const auto compares_all = [&] {
-    return std::ranges::all_of(finished, [&](std::size_t p) {
-      return std::ranges::includes(compared, rests_on(board, out.plan, p));
-    });
+  const auto rests_on_more = [&](std::size_t p) {
+    return !std::ranges::includes(compared, rests_on(board, out.plan, p));
   };
-  while (!finished.empty() &&
-         (conducting(out.plan, out.to_repeat) < kFingerprint || !compares_all())) {
-    const auto adds = [&](std::size_t p) {
-      return !std::ranges::includes(compared, rests_on(board, out.plan, p));
-    };
-    auto next = std::find_if(finished.rbegin(), finished.rend(), adds);
-    if (next == finished.rend()) next = finished.rbegin();
+  while (!finished.empty()) {
+    auto next = std::find_if(finished.rbegin(), finished.rend(), rests_on_more);
+    if (next == finished.rend()) {
+      if (conducting(out.plan, out.to_repeat) >= kFingerprint) break;
+      next = finished.rbegin();
+    }
     repeat(*next);
     finished.erase(std::next(next).base());
   }

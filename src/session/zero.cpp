@@ -158,7 +158,7 @@ plan::Placement tips_of(const formats::PlacementEntry& entry) {
 
 // Which channels are of one net is not known here: each two are asked.
 Result<Done> try_in_air(const plan::Placement& placement, adapter::Instrument& instrument,
-                        const Hooks& hooks, Zero& zero) {
+                        const Hooks& hooks, const MeasurerSetup& setup, Zero& zero) {
   if (!hooks.lift) return Done{};
   auto lifted = hooks.lift(placement);
   if (!lifted) return lifted.problem();
@@ -167,9 +167,6 @@ Result<Done> try_in_air(const plan::Placement& placement, adapter::Instrument& i
   hanging.contact_check = instrument.capabilities().contact_check;
   for (const plan::Probe& p : placement.probes) hanging.channels.insert(p.channel);
   hanging.together = {hanging.channels};
-  MeasurerSetup setup;
-  setup.wires = instrument.capabilities().wires;
-  setup.interrupted = hooks.interrupted;
   auto tried = session::try_in_air(instrument, setup, std::move(hanging),
                                    [](Channel c) { return std::to_string(c); });
   if (tried) zero.in_air.insert(placement.name);
@@ -192,7 +189,7 @@ Result<Done> take_one(const plan::Placement& placement, adapter::Instrument& ins
   setup.interrupted = hooks.interrupted;
   Measurer measurer(instrument, setup);
   if (hooks.interrupted && hooks.interrupted()) return stopped_on_request();
-  if (auto tried = try_in_air(placement, instrument, hooks, zero); !tried) return tried;
+  if (auto tried = try_in_air(placement, instrument, hooks, setup, zero); !tried) return tried;
   if (auto laid = hooks.lay(placement, [] {}); !laid) return laid;
   Leads leads(placement.name, std::move(channels));
   measure_what_is_wanted(measurer, leads);

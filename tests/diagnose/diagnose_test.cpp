@@ -28,12 +28,7 @@ class OnSmallBoard : public ::testing::Test {
   static const expect::Board& board() { return small_->board(); }
 
   static plan::Plan make(bool contact_check, int channels = 64) {
-    Diagnostics notes;
-    auto fixture = plan::make_fixture(board(), {channels, contact_check}, notes);
-    EXPECT_TRUE(fixture) << format(fixture.problem());
-    auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
-    EXPECT_TRUE(plan) << format(plan.problem());
-    return *plan;
+    return test::plan_for(board(), {channels, contact_check});
   }
   static test::FakeBench bench(bool contact_check = true, int channels = 64) {
     return {board(), make(contact_check, channels)};

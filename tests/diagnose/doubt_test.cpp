@@ -22,14 +22,7 @@ class Doubt : public ::testing::Test {
     static const test::SmallBoard small;
     return small.board();
   }
-  static test::FakeBench bench() {
-    Diagnostics notes;
-    auto fixture = plan::make_fixture(board(), {64, true}, notes);
-    EXPECT_TRUE(fixture) << format(fixture.problem());
-    auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
-    EXPECT_TRUE(plan) << format(plan.problem());
-    return {board(), *plan};
-  }
+  static test::FakeBench bench() { return {board(), test::plan_for(board(), {64, true})}; }
   // One whose switches the plan closes alone against the others.
   static std::optional<formats::Channel> loaded_channel(const plan::Plan& plan) {
     const auto loaded = std::ranges::find_if(plan.steps, [](const plan::Step& s) {
@@ -222,14 +215,11 @@ TEST_F(Doubt, IsALeakThatTheSwitchesExplain) {
 
 // A tip and its twin that touch each other conduct whatever lies under them.
 TEST_F(Doubt, IsATipThatItsTwinAloneProvesUntriedInTheAir) {
-  Diagnostics notes;
-  auto fixture = plan::make_fixture(board(), {64, false}, notes);
-  ASSERT_TRUE(fixture);
-  auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
-  ASSERT_TRUE(plan);
-  test::FakeBench tried(board(), *plan), untried(board(), *plan);
+  const plan::Plan plan = test::plan_for(board(), {64, false});
+  ASSERT_FALSE(plan.placements.empty());
+  test::FakeBench tried(board(), plan), untried(board(), plan);
   EXPECT_EQ(tried.run().verdict, Verdict::pass);
-  for (std::size_t p = 0; p < plan->placements.size(); ++p) untried.not_in_air(p);
+  for (std::size_t p = 0; p < plan.placements.size(); ++p) untried.not_in_air(p);
   const Diagnosis d = untried.run();
   EXPECT_EQ(d.verdict, Verdict::incomplete);
   EXPECT_TRUE(d.findings.empty());

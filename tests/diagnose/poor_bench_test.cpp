@@ -29,12 +29,7 @@ class PoorBench : public ::testing::Test {
     return tight;
   }
   static test::FakeBench bench(bool contact_check) {
-    Diagnostics notes;
-    auto fixture = plan::make_fixture(board(), {64, contact_check}, notes);
-    EXPECT_TRUE(fixture) << format(fixture.problem());
-    auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
-    EXPECT_TRUE(plan) << format(plan.problem());
-    return {board(), *plan};
+    return {board(), test::plan_for(board(), {64, contact_check})};
   }
   static test::FakeBench with_twins() { return bench(false); }
   static test::FakeBench with_single_tips() { return bench(true); }
@@ -217,15 +212,12 @@ TEST_F(PoorBench, AThicknessThatNoFoilHasIsSaidAndJudgedByAsFarAsItMatters) {
   for (const double share : {1.0, 20.0}) {
     expect::Board thick = board();
     thick.design.board.copper.thickness = {1'000'000};
-    Diagnostics notes;
-    auto fixture = plan::make_fixture(thick, {64, true}, notes);
-    ASSERT_TRUE(fixture);
-    auto plan = test::foretold_plan(thick, *fixture, {4, {10.0}}, notes);
-    ASSERT_TRUE(plan);
-    for (plan::Step& step : plan->steps) {
+    plan::Plan plan = test::plan_for(thick, {64, true});
+    ASSERT_FALSE(plan.placements.empty());
+    for (plan::Step& step : plan.steps) {
       if (step.predicted) step.predicted->ohms.value *= share * 35 / 1000;
     }
-    test::FakeBench b(thick, *plan);
+    test::FakeBench b(thick, plan);
     const Diagnosis d = b.run();
     EXPECT_TRUE(d.findings.empty());
     EXPECT_TRUE(remarks(d, "check copper: thickness (stated 1000 um")) << share;

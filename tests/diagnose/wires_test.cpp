@@ -23,14 +23,7 @@ class Wires : public ::testing::TestWithParam<bool> {  // contact check
     static const test::SmallBoard small;
     return small.board();
   }
-  static test::FakeBench bench() {
-    Diagnostics notes;
-    auto fixture = plan::make_fixture(board(), {64, GetParam()}, notes);
-    EXPECT_TRUE(fixture) << format(fixture.problem());
-    auto plan = test::foretold_plan(board(), *fixture, {4, {10.0}}, notes);
-    EXPECT_TRUE(plan) << format(plan.problem());
-    return {board(), *plan};
-  }
+  static test::FakeBench bench() { return {board(), test::plan_for(board(), {64, GetParam()})}; }
   static Strings points_of_wiring(const Diagnosis& d) {
     Strings points;
     for (const Untested& u : d.untested) {

@@ -56,8 +56,9 @@ constexpr bool is_control(StepKind k) {
 
 // One measurement. Controls with volts > 0 and isolation steps use the isolation measurement,
 // controls without and all others the resistance measurement. A control_open has sources alone:
-// nothing can conduct but a stuck switch; or, with the tips on nothing, sources and returns. Source channels on row 1, returns on row 2; with four
-// wires sense_high/sense_low give the channels on rows 3 and 4 (0: the first source / return).
+// nothing can conduct but a stuck switch; or, with the tips on nothing, sources and returns. Source
+// channels on row 1, returns on row 2; with four wires sense_high/sense_low give the channels on
+// rows 3 and 4 (0: the first source / return).
 struct Step {
   StepId id{};
   std::size_t placement{};

@@ -38,4 +38,11 @@ struct Reading {
   bool operator==(const Reading&) const = default;
 };
 
+// True when there is a reading and its status bits leave the value usable.
+inline bool usable(const Reading& reading) {
+  constexpr unsigned kSpoiled =
+      kStatusNotSettled | kStatusHalvesDisagree | kStatusBoardVoltage | kStatusNotDone;
+  return (reading.status & kSpoiled) == 0 && !std::holds_alternative<NoReading>(reading.outcome);
+}
+
 }  // namespace isthmus::plan
