@@ -41,6 +41,16 @@ Result<plan::HandClip> clip_of(const expect::Board& board, const std::string& fi
 Result<Done> read_clips(const expect::Board& board, const std::string& file, plan::ClipWish& wish) {
   auto fixture = formats::read_fixture_file(file);
   if (!fixture) return fixture.problem();
+  const std::string stage{name(board.expectation.stage)};
+  if ((!fixture->made_for_hash.empty() && fixture->made_for_hash != board.hash) ||
+      (!fixture->made_for_stage.empty() && fixture->made_for_stage != stage))
+    return Problem{file,
+                   0,
+                   0,
+                   "HND-007",
+                   "these clips were made for another board or stage",
+                   "have them proposed anew, or correct made-for",
+                   ""};
   const auto by_hand = std::ranges::find_if(
       fixture->placements, [](const PlacementEntry& p) { return !p.needles.empty(); });
   if (by_hand == fixture->placements.end())
