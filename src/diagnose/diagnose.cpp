@@ -37,6 +37,19 @@ void not_in_air(const Study& s, Diagnosis& d) {
       twins ? ", and a twin tip proves no contact" : ""));
 }
 
+// What such a check says proves no contact.
+void check_never_said_no(const Study& s, Diagnosis& d) {
+  std::vector<std::string> names;
+  for (std::size_t i = 0; i < s.plan.placements.size(); ++i) {
+    if (s.evidence.check_proves_nothing(i)) names.push_back(s.plan.placements[i].name);
+  }
+  if (names.empty()) return;
+  d.remarks.push_back(fmt::format(
+      "placement{} {}: the adapter's contact check was never seen to say no, and proves nothing: "
+      "every channel has a tip, and the tips were not tried in the air",
+      names.size() == 1 ? "" : "s", fmt::join(names, ", ")));
+}
+
 void remarks(const Study& s, bool complete, Diagnosis& d) {
   if (s.board.expectation.basis == "artwork") {
     d.remarks.push_back("matches its artwork at best; the design was not checked");
@@ -68,11 +81,7 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
     }
   }
   not_in_air(s, d);
-  const bool all_in_air = std::ranges::all_of(s.plan.placements, &plan::Placement::tried_in_air);
-  if (s.plan.contact_check && !all_in_air &&
-      std::ranges::none_of(s.plan.steps, &plan::Step::expects_no_contact))
-    d.remarks.push_back(
-        "the adapter's contact check was never seen to say no: every channel has a tip");
+  check_never_said_no(s, d);
   // By a reference the isolation measurement is seen to tell more than a short from nothing.
   const Ohms bridge = s.board.design.board.limits.bridge;
   const bool isolates = std::ranges::find(s.plan.steps, plan::StepKind::isolation,
