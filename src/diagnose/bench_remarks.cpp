@@ -81,11 +81,34 @@ std::string lost_by_waivers(const Study& s, const Diagnosis& d) {
   return text;
 }
 
+// Nothing is known to conduct to such a tip, so that no control shows it under load.
+std::string alone(const Study& s) {
+  constexpr std::size_t kShown = 6;
+  std::set<std::string> points;
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    if (s.evidence.isolations(p).empty()) continue;
+    for (const plan::Probe& probe : s.plan.placements[p].probes) {
+      if (!s.evidence.partner(p, probe.channel) &&
+          s.evidence.touch(p, probe.channel) == Touch::proven)
+        points.insert(s.board.expectation.point(probe.point).id);
+    }
+  }
+  if (points.empty()) return "";
+  std::vector<std::string> shown(points.begin(), points.end());
+  const std::size_t more = shown.size() - std::min(shown.size(), kShown);
+  shown.resize(shown.size() - more);
+  return fmt::format(
+      "nothing else is on the copper of {} tip{} ({}{}): that {} switch and contact hold with many "
+      "switches closed at the test voltage rests on the adapter's word; a twin tip would show it",
+      points.size(), points.size() == 1 ? "" : "s", fmt::join(shown, ", "),
+      more > 0 ? fmt::format(" and {} more", more) : "", points.size() == 1 ? "its" : "their");
+}
+
 }  // namespace
 
 std::vector<std::string> bench_remarks(const Study& s, const Diagnosis& d) {
   std::vector<std::string> list;
-  for (std::string text : {check_copper(s), floor_in_words(s), lost_by_waivers(s, d)}) {
+  for (std::string text : {check_copper(s), floor_in_words(s), alone(s), lost_by_waivers(s, d)}) {
     if (!text.empty()) list.push_back(std::move(text));
   }
   for (std::string& tip : dull_tips(s)) list.push_back(std::move(tip));

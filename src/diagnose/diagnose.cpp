@@ -177,6 +177,8 @@ Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
   d.foil = study.fitted.foil.fit;
   derive_states(study, complete, d);
   say_what_is_tested(study, suspicions, complete, d);
+  for (std::string& remark : perhaps_exchanged(all, suspicions))
+    d.remarks.push_back(std::move(remark));
   for (const Suspicion& one : suspicions) {
     d.remarks.push_back(
         one.words + "; what it reads is set aside: check the laying and the wires, and test again");
