@@ -35,7 +35,7 @@ void Hand::on_clips(const Event& e, double now) {
   });
 }
 
-// One after the other; the time when the last one sits.
+// All off that will be fitted, then one after the other; the time when the last one sits.
 double Hand::fit(const std::vector<ClipEvent>& clips, double from) {
   Random random(seed_, fmt::format("clips:{}", ++fitted_));
   std::vector<ClipEvent> places = clips;
@@ -47,18 +47,20 @@ double Hand::fit(const std::vector<ClipEvent>& clips, double from) {
     const auto step = 1 + static_cast<std::size_t>(second * static_cast<double>(count - 1));
     std::swap(places[a].channel, places[(a + step) % count].channel);
   }
-  double at = from;
-  for (std::size_t i = 0; i < places.size(); ++i) {
-    agenda_.at(at, kClips, [this, clip = clips[i]](double) {
+  agenda_.at(from, kClips, [this, clips](double) {
+    for (const ClipEvent& clip : clips) {
       for (const formats::Channel c : clip.remove) take_off_clip(c);
       take_off_clip(clip.channel);
-    });
+    }
+  });
+  double at = from;
+  for (const ClipEvent& place : places) {
     at += paced(hand_.clip_s);
-    agenda_.at(at, kClips, [this, clip = places[i], wanted = clips](double t) {
-      put_on(clip.channel, clip);
-      log_.clip(t, clip.channel, "on");
-      for (const ClipEvent& w : wanted) {
-        if (w.channel == clip.channel) clips_[clip.channel].wanted = w;
+    agenda_.at(at, kClips, [this, place, clips](double t) {
+      put_on(place.channel, place);
+      log_.clip(t, place.channel, "on");
+      for (const ClipEvent& w : clips) {
+        if (w.channel == place.channel) clips_[w.channel].wanted = w;
       }
     });
   }

@@ -83,9 +83,9 @@ TEST(Needle, HitsPadsOfAQuarterMillimetreWhenNothingGoesWrong) {
     for (int k = 0; k < 8; ++k) {
       rig.touch_fine(k + 1, k);
       ASSERT_GT(rig.until_conducting(1, 11 + k), 0) << "seed " << seed << ", pad " << k;
-      for (int other = 0; other < 8; ++other) {
-        if (other != k) EXPECT_FALSE(rig.conduct(1, 11 + other));
-      }
+      int heard = 0;
+      for (int other = 0; other < 8; ++other) heard += rig.conduct(1, 11 + other) ? 1 : 0;
+      EXPECT_EQ(heard, 1);
       rig.say("booked", k + 1);
     }
   }
@@ -220,9 +220,10 @@ TEST(Needle, OfTwoMovesAlone) {
   Rig rig;
   rig.start(R"({"channel":1,"fork":null},{"channel":2,"fork":null})");
   rig.touch(1, 42, 2);
+  for (int i = 0; i < 200 && !rig.contact(1); ++i) rig.wait(0.05);
+  rig.say("booked", 1);
   rig.wait(9);
   EXPECT_TRUE(rig.contact(1));
-  rig.say("booked", 1);
   rig.touch(2, 2, 2, R"(,"needle":1,"channel":2)");
   ASSERT_GT(rig.until_conducting(1, 2), 0);
   rig.show(R"({"event":"lift","needle":0})");
