@@ -32,6 +32,7 @@ std::map<Channel, std::uint32_t> nodes_in(const expect::Board& board,
 // such return. Pairs in doubt, or known to conduct, give none.
 void add_isolation(const Study& s, std::size_t placement, expect::Facts& facts) {
   const auto nodes = nodes_in(s.board, s.plan.placements[placement]);
+  const bool by_hand = s.plan.placements[placement].round.has_value();
   const Isolation& iso = s.isolation[placement];
   std::set<std::pair<Channel, Channel>> never(iso.doubtful());
   for (const BadPair& b : iso.bad()) never.insert({b.a, b.b});
@@ -51,6 +52,7 @@ void add_isolation(const Study& s, std::size_t placement, expect::Facts& facts) 
     for (const auto& [a, na] : sources) {
       for (const auto& [b, nb] : returns) {
         if (na == nb || never.contains(std::minmax(a, b))) continue;
+        if (by_hand && s.landings.unsettled(s, placement, a, b)) continue;
         if (done.insert(std::minmax(na, nb)).second) facts.two_pieces.push_back({na, nb});
       }
     }
@@ -250,6 +252,10 @@ expect::Facts facts_of(const Study& s) {
       const auto a = nodes.find(pair.first), b = nodes.find(pair.second);
       if (a == nodes.end() || b == nodes.end() || heard.highs == 0) continue;
       if (a->second == Wiring::kNone || b->second == Wiring::kNone) continue;
+      const plan::Placement& placement = s.plan.placements[p];
+      if (placement.round && !s.fragments.apart_by_hand(placement.probe(pair.first),
+                                                        placement.probe(pair.second)))
+        continue;
       if (s.evidence.touch(p, pair.first) == Touch::proven &&
           s.evidence.touch(p, pair.second) == Touch::proven)
         facts.two_pieces.push_back({a->second, b->second});

@@ -3,6 +3,7 @@
 
 #include "diagnose/excess.hpp"
 #include "diagnose/isolation.hpp"
+#include "diagnose/landings.hpp"
 
 namespace isthmus::diagnose {
 
@@ -16,6 +17,7 @@ struct Study {
   Evidence evidence;
   Fragments fragments;
   std::vector<Isolation> isolation;  // by placement
+  Landings landings;                 // what they say together
   Fitted fitted;
 };
 

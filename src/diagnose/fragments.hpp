@@ -35,6 +35,12 @@ class Fragments {
   // Two fragments were heard to be apart, twice, with all contacts proven.
   [[nodiscard]] bool apart(FragmentId a, FragmentId b) const;
   [[nodiscard]] std::vector<Fragment> of_group(GroupId g) const;  // by their first point
+  // Two ends that landings heard apart, both known to touch.
+  [[nodiscard]] bool apart_by_hand(const plan::Probe& a, const plan::Probe& b) const {
+    return high_by_hand_.contains(std::minmax(end(a), end(b)));
+  }
+  // Points that a needle must land on again: one landing heard what others contradict, or alone.
+  [[nodiscard]] const std::set<PointId>& again() const { return again_; }
   // The fragments with probes in a placement; probes without contact are left out.
   [[nodiscard]] std::vector<LocalFragment> in_placement(std::size_t placement) const;
   // Readings of this pair contradict each other, so that the point is in doubt.
@@ -47,7 +53,18 @@ class Fragments {
     End from, to;
     const Heard* heard;
     bool contacts_proven;
+    bool by_hand;
   };
+  // Of two ends, over all landings of needles: an open is one that two landings heard, and none
+  // contradicts; one that was heard once is cleared by two that conduct.
+  struct Landings {
+    std::size_t high{}, conduct{};
+    [[nodiscard]] bool apart() const { return high >= 2 && conduct == 0; }
+    [[nodiscard]] bool doubtful() const { return high > 0 && conduct > 0 && conduct <= high; }
+  };
+  void note_again(const HeardEnds& h, const Landings& all);
+  [[nodiscard]] static std::map<std::pair<End, End>, Landings> landings_of(
+      const std::vector<HeardEnds>& heard);
   [[nodiscard]] End end(const plan::Probe& probe) const;
   [[nodiscard]] PointId point_of(End e) const;
   [[nodiscard]] End root(End e) const { return sets_.find(e); }
@@ -62,7 +79,9 @@ class Fragments {
   Sets sets_;                  // of ends
   std::vector<bool> touched_;  // by end: under a probe with contact
   std::vector<bool> measured_, doubtful_;
-  std::set<std::pair<End, End>> apart_;  // of roots
+  std::set<std::pair<End, End>> apart_;         // of roots
+  std::set<std::pair<End, End>> high_by_hand_;  // of ends
+  std::set<PointId> again_;
 };
 
 }  // namespace isthmus::diagnose
