@@ -16,6 +16,7 @@
 #include "cli/placing.hpp"
 #include "cli/record_options.hpp"
 #include "cli/terminal.hpp"
+#include "cli/zero_file.hpp"
 #include "isthmus/report/report.hpp"
 #include "isthmus/session/guide.hpp"
 
@@ -135,6 +136,10 @@ int run_guide(const GuideRunOptions& o, const expect::Board& board, const plan::
   hooks.tell = [&](const session::Event& e) { person.tell(e); };
   hooks.heard = [&] { return person.heard(); };
   hooks.interrupted = watch_signals();
+  hooks.left = [&](const plan::Round& round, const expect::Facts& known,
+                   std::span<const PointId> cannot_reach) {
+    return plan::touches_left(board, round, means, known, cannot_reach, {});
+  };
   auto outcome =
       session::guide(board, plan, means.contact_check, instrument, **record, head, hooks);
   if (!outcome) return bad_input(outcome.problem());

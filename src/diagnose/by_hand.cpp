@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "diagnose/facts.hpp"
 #include "isthmus/plan/landing.hpp"
 
 namespace isthmus::diagnose {
@@ -63,6 +64,14 @@ WantedTouch against_straddling(const Study& s, const Places& places, const Heard
   }
   if (w.at.empty()) w.at.push_back(h.at);
   return w;
+}
+
+// What no further proof would tell is left alone.
+bool something_is_open(const Study& s) {
+  Diagnosis d;
+  derive_states(s, true, d);
+  return std::ranges::any_of(
+      d.cannot_tell, [](const CannotTell& c) { return c.why != WhyCannotTell::no_touch; });
 }
 
 // Clips of which readings of the round still lack a proof.
@@ -161,7 +170,7 @@ Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evi
                      excess_of(board, plan, h, fit) != Excess::none;
     }
   }
-  const Fragments fragments(board, plan, evidence);
+  const Fragments fragments(board, plan, evidence, TouchedNodes(board, plan, evidence));
   const Isolation isolation(board, plan, evidence, fragments, placement);
   if (!isolation.bad().empty() || !isolation.doubtful().empty()) {
     out.isolation = Landing::Isolation::conducts;
@@ -190,7 +199,7 @@ std::vector<Channel> unproven_clips(const plan::Plan& plan, const Evidence& evid
 std::vector<WantedTouch> wanted_touches(const Study& s, std::size_t round, bool at_end) {
   const Places places(s, round);
   std::vector<WantedTouch> list;
-  const std::set<Channel> clips = clips_to_prove(s, round, at_end);
+  const std::set<Channel> clips = clips_to_prove(s, round, at_end && something_is_open(s));
   for (const Channel c : clips) {
     WantedTouch w{WhyTouch::prove_clip, places_for(s, places, round, c)};
     if (!w.at.empty()) list.push_back(std::move(w));

@@ -15,6 +15,7 @@ struct Study {
   const plan::Plan& plan;
   Harness harness;  // with what the readings themselves tell of it
   Evidence evidence;
+  TouchedNodes nodes;
   Fragments fragments;
   std::vector<Isolation> isolation;  // by placement
   Landings landings;                 // what they say together

@@ -7,7 +7,8 @@
 
 namespace isthmus::diagnose {
 
-Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence)
+Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
+                     const TouchedNodes& nodes)
     : board_(board),
       plan_(plan),
       evidence_(evidence),
@@ -25,7 +26,7 @@ Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const E
     touched_[h.from] = touched_[h.to] = true;
     sets_.unite(h.from, h.to);
   }
-  tie_sides();
+  tie_sides(nodes);
   const std::map<std::pair<End, End>, Landings> by_hand = landings_of(heard);
   for (const auto& [ends, all] : by_hand) {
     if (all.apart() || all.doubtful()) high_by_hand_.insert(ends);
@@ -106,14 +107,14 @@ void Fragments::note_touches() {
 }
 
 // Ends that no reading ties, of which current between some must have run through the others.
-void Fragments::tie_sides() {
+void Fragments::tie_sides(const TouchedNodes& nodes) {
   std::set<std::pair<End, End>> heard_apart;
   for (const HeardEnds& h : all_heard()) {
     if (h.heard->highs > 0 && (!h.by_hand || h.contacts_proven))
       heard_apart.insert(std::minmax(root(h.from), root(h.to)));
   }
   const expect::Derived derived =
-      expect::derive(board_.faults.wiring, conducting_facts(board_, plan_, evidence_));
+      expect::derive(board_.faults.wiring, conducting_facts(plan_, evidence_, nodes));
   std::map<std::uint32_t, End> first;  // by component
   for (End e = 0; e < touched_.size(); ++e) {
     if (!touched_[e]) continue;

@@ -2,7 +2,7 @@
 // The pieces that the points of each group turned out to fall into.
 #pragma once
 
-#include "diagnose/evidence.hpp"
+#include "diagnose/nodes.hpp"
 #include "isthmus/base/sets.hpp"
 
 namespace isthmus::diagnose {
@@ -26,7 +26,8 @@ struct Fragment {
 // have run through the other side's copper (expect::derive).
 class Fragments {
  public:
-  Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence);
+  Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
+            const TouchedNodes& nodes);
 
   // Of its point, as touched from its side.
   [[nodiscard]] FragmentId fragment(const plan::Probe& probe) const;
@@ -70,7 +71,7 @@ class Fragments {
   [[nodiscard]] End root(End e) const { return sets_.find(e); }
   [[nodiscard]] std::vector<HeardEnds> all_heard() const;
   void note_touches();
-  void tie_sides();
+  void tie_sides(const TouchedNodes& nodes);
 
   const expect::Board& board_;
   const plan::Plan& plan_;

@@ -153,27 +153,53 @@ Placement placement_of(const expect::Board& board, const Round& round, std::size
   return p;
 }
 
-std::vector<Channel> own_channels(const expect::Board& board, const Placement& placement,
-                                  Channel needle) {
-  const auto& group = board.expectation.point(placement.probe(needle).point).group;
+std::vector<std::uint32_t> nodes_under(const expect::Board& board, const Probe& probe) {
+  if (probe.clip) return clip_nodes(board, {probe.channel, probe.point, probe.side});
+  const std::uint32_t n = expect::touched_node(board, probe.point, probe.side, probe.at);
+  return n == expect::Wiring::kNone ? std::vector<std::uint32_t>{} : std::vector{n};
+}
+
+namespace {
+
+std::vector<std::uint32_t> pieces_under(const expect::Board& board, const Probe& probe) {
+  std::vector<std::uint32_t> pieces;
+  for (const std::uint32_t n : nodes_under(board, probe))
+    pieces.push_back(board.faults.wiring.nodes[n].piece);
+  return pieces;
+}
+
+// Those of which `is` says so of some two pieces, or of all where `all`.
+template <class Is>
+std::vector<Channel> channels_by_piece(const expect::Board& board, const Placement& placement,
+                                       Channel needle, bool all, Is is) {
   std::vector<Channel> list;
+  const auto own = pieces_under(board, placement.probe(needle));
+  if (own.empty()) return list;
   for (const Probe& p : placement.probes) {
-    if (group && p.channel != needle && board.expectation.point(p.point).group == group)
-      list.push_back(p.channel);
+    if (p.channel == needle) continue;
+    const auto pieces = pieces_under(board, p);
+    const auto holds = [&](std::uint32_t piece) { return is(own.front(), piece); };
+    const bool in = all ? !pieces.empty() && std::ranges::all_of(pieces, holds)
+                        : std::ranges::any_of(pieces, holds);
+    if (in) list.push_back(p.channel);
   }
   return list;
 }
 
+}  // namespace
+
+std::vector<Channel> own_channels(const expect::Board& board, const Placement& placement,
+                                  Channel needle) {
+  return channels_by_piece(board, placement, needle, false,
+                           [](std::uint32_t a, std::uint32_t b) { return a == b; });
+}
+
 std::vector<Channel> other_channels(const expect::Board& board, const Placement& placement,
                                     Channel needle) {
-  const auto& group = board.expectation.point(placement.probe(needle).point).group;
-  std::vector<Channel> list;
-  for (const Probe& p : placement.probes) {
-    const auto& other = board.expectation.point(p.point).group;
-    if (p.channel == needle || !group || !other || *group == *other) continue;
-    if (!expect::may_conduct(board, *group, *other)) list.push_back(p.channel);
-  }
-  return list;
+  const expect::Wiring& wiring = board.faults.wiring;
+  return channels_by_piece(board, placement, needle, true, [&](std::uint32_t a, std::uint32_t b) {
+    return a != b && !wiring.may_conduct(a, b);
+  });
 }
 
 LandingSteps steps_of_landing(const expect::Board& board, const Plan& plan, std::size_t placement,

@@ -40,8 +40,11 @@ LandingSteps steps_of_landing(const expect::Board& board, const Plan& plan, std:
                               Channel needle, const Means& means, std::size_t first_block,
                               bool with_references);
 
-// Clips and standing needles of the landed needle's own group; and of groups that it must not
-// conduct to. What may conduct without a fault is in neither.
+// The nodes of the wiring that it touches: one, or the two that a clip ties; none off copper.
+std::vector<std::uint32_t> nodes_under(const expect::Board& board, const Probe& probe);
+
+// Clips and standing needles on the landed needle's own piece of copper; and on pieces that it must
+// not conduct to. What may conduct without a fault is in neither.
 std::vector<Channel> own_channels(const expect::Board& board, const Placement& placement,
                                   Channel needle);
 std::vector<Channel> other_channels(const expect::Board& board, const Placement& placement,

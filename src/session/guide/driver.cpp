@@ -119,6 +119,7 @@ void Driver::round(std::size_t number) {
   stands_.clear();
   proven_.clear();
   asked_.clear();
+  silent_.clear();
   answered_instead_.clear();
   for (const plan::Touch& t : round_.touches) queue_.push_back({t, {}, false, 0, {}});
   fit(number);
@@ -164,7 +165,11 @@ void Driver::announce(const Job& job) {
 
 // One job, until it is booked or given up: a landing that does not count is asked for again.
 void Driver::attend(Job job) {
-  if (!job.touch.other_stands) std::erase_if(stands_, [&](const auto& s) { return s.first != job.touch.needle; });
+  for (auto it = stands_.begin(); it != stands_.end();) {
+    const bool goes = it->first != job.touch.needle && !job.touch.other_stands;
+    if (goes) tell(event::Lift{it->first});
+    it = goes ? stands_.erase(it) : std::next(it);
+  }
   run_.foretell(placement_for(job), tips(job).channel);
   announce(job);
   const plan::Placement p = placement_for(job);
@@ -173,19 +178,24 @@ void Driver::attend(Job job) {
     if (probe.channel != tips(job).channel) watched.far.push_back(probe.channel);
   }
   watch_.on(std::move(watched));
-  if (watch_.blind()) {
+  if (!can_be_noticed(job)) {
     tell(event::Note{"skipped", touch_, "nothing can tell that this needle touches"});
     ++left_out_;
     return;
   }
-  if (std::exchange(standing_, false)) watch_.must_lift();
+  if (standing_.erase(job.touch.needle) > 0) watch_.must_lift();
   while (going() && wait(job) == Came::landed) {
     tell(event::Landed{touch_});
-    if (!right_pad(job)) {
+    const Pad pad = pad_of(job);
+    if (!going()) return;
+    if (pad == Pad::later) {
+      standing_.insert(job.touch.needle);
+      return;
+    }
+    if (pad == Pad::wrong) {
       watch_.must_lift();
       continue;
     }
-    if (!going()) return;
     const HandRun::Landed landed = run_.land(placement_for(job), tips(job).channel);
     if (!going()) return;
     if (!landed.what.held) {
@@ -196,6 +206,13 @@ void Driver::attend(Job job) {
     }
     return book(job, landed);
   }
+}
+
+// A single tip is heard by what it conducts to alone.
+bool Driver::can_be_noticed(const Job& job) const {
+  if (watch_.blind()) return false;
+  if (tips(job).fork || run_.knowledge().plan().contact_check) return true;
+  return !plan::own_channels(board_, placement_for(job), tips(job).channel).empty();
 }
 
 Driver::Came Driver::wait(Job& job) {
@@ -226,6 +243,7 @@ bool Driver::take(const Answer& a, Job& job) {
       tell(event::Note{"skipped", touch_, "cannot reach"});
       cannot_reach_.push_back(job.touch.point);
       ++left_out_;
+      silent(job);
       return false;
     case Answer::Kind::undo:
       queue_.push_front(job);
@@ -283,53 +301,82 @@ std::vector<PointId> Driver::points_near(const std::vector<plan::Channel>& clips
   return list;
 }
 
-// Whether what it conducts to fits the pad that was asked for. Nothing is booked otherwise: the next
-// net's pad, or a clip that hangs on another wire than was said.
-bool Driver::right_pad(Job& job) {
+// Whether what it conducts to fits the pad that was asked for. Nothing is booked otherwise: it may be
+// the next net's pad, or a clip that hangs on another wire than was said.
+Driver::Pad Driver::pad_of(Job& job) {
   const plan::Placement p = placement_for(job);
   const plan::Channel needle = tips(job).channel;
   const auto own = plan::own_channels(board_, p, needle);
-  if (!own.empty() && !watch_.conducts_to(own).empty()) return true;
+  if (!own.empty() && !watch_.conducts_to(own).empty()) return Pad::right;
   const auto others = plan::other_channels(board_, p, needle);
+  if (others.empty()) return Pad::right;
   const auto heard = watch_.conducts_to(others);
-  if (heard.empty()) return true;  // open, or nobody can tell: its own readings say
-  if (!own.empty() && exchanged(job, heard)) return right_pad(job);
-  if (!going()) return false;
+  if (heard.empty()) return Pad::right;  // open, or beside: its own readings say
+  const Swapped swapped = exchanged(job, heard);
+  if (swapped == Swapped::yes) return pad_of(job);
+  if (swapped == Swapped::perhaps) return Pad::later;
   job.wrong = heard == job.heard ? job.wrong + 1 : 1;
   job.heard = heard;
-  if (job.wrong >= kMostWrong) return true;
+  if (job.wrong >= kMostWrong) return Pad::right;
   tell(event::Wrong{touch_, job.touch.point, points_near(heard, job)});
   job.again = true;
-  return false;
+  return Pad::wrong;
 }
 
-// Two clips that each answer for the other's net were exchanged when they were fitted.
-bool Driver::exchanged(const Job& job, const std::vector<plan::Channel>& heard) {
-  if (heard.size() != 1 || proven_.contains(heard[0])) return false;
-  const auto group = board_.expectation.point(job.touch.point).group;
+// Two clips that each answer for the other's net were exchanged when they were fitted. Until the
+// other net was asked as well nothing is known.
+Driver::Swapped Driver::exchanged(const Job& job, const std::vector<plan::Channel>& heard) {
+  if (heard.size() != 1 || proven_.contains(heard[0])) return Swapped::no;
+  const auto channels =
+      plan::own_channels(board_, placement_for(job), tips(job).channel);
   const auto own = std::ranges::find_if(round_.clips, [&](const plan::HandClip& c) {
-    return board_.expectation.point(c.point).group == group;
+    return std::ranges::find(channels, c.channel) != channels.end();
   });
   const auto other = std::ranges::find(round_.clips, heard[0], &plan::HandClip::channel);
   if (own == round_.clips.end() || other == round_.clips.end() || proven_.contains(own->channel))
-    return false;
+    return Swapped::no;
   answered_instead_[own->channel] = heard[0];
   const auto back = answered_instead_.find(heard[0]);
   if (back == answered_instead_.end() || back->second != own->channel) {
-    // Ask the other net first: until both have answered nothing is known.
-    const auto& points = board_.expectation.group(*board_.expectation.point(other->point).group);
-    std::vector<PointId> places;
-    for (const PointId p : points.points) {
-      if (p != other->point) places.push_back(p);
-    }
-    ask(places, "prove-clip");
-    return false;
+    const auto& group = board_.expectation.point(other->point).group;
+    if (!group) return Swapped::no;
+    std::vector<PointId> places = board_.expectation.group(*group).points;
+    std::erase(places, other->point);
+    queue_.push_front(job);
+    if (ask(places, "prove-clip")) return Swapped::perhaps;
+    queue_.pop_front();
+    return Swapped::no;
   }
   tell(event::Clip{own->channel, own->point, "exchanged", heard[0]});
-  if (!wait_for_done()) return false;
+  answered_instead_.erase(back);
+  answered_instead_.erase(own->channel);
+  if (!wait_for_done()) return Swapped::no;
   std::swap(own->channel, other->channel);
   std::ranges::sort(round_.clips, {}, &plan::HandClip::channel);
-  return true;
+  return Swapped::yes;
+}
+
+// Nothing conducts there to a clip of its net: the pad is broken off, or cannot be reached, or the
+// clip is gone. Where a second place does not hear it either, it is the clip.
+void Driver::silent(const Job& job) {
+  for (const plan::Channel c :
+       plan::own_channels(board_, placement_for(job), tips(job).channel)) {
+    const auto clip = std::ranges::find(round_.clips, c, &plan::HandClip::channel);
+    if (clip == round_.clips.end()) continue;
+    std::set<PointId>& places = silent_[c];
+    places.insert(job.touch.point);
+    if (places.size() >= 2) {
+      places.clear();
+      proven_.erase(c);
+      tell(event::Clip{c, clip->point, "lost", std::nullopt});
+    }
+    const auto& group = board_.expectation.point(job.touch.point).group;
+    if (!group) continue;
+    std::vector<PointId> elsewhere = board_.expectation.group(*group).points;
+    std::erase_if(elsewhere,
+                  [&](PointId p) { return p == clip->point || p == job.touch.point; });
+    ask(elsewhere, places.empty() ? "after-clip-lost" : "prove-clip");
+  }
 }
 
 void Driver::tell_clips() {
@@ -338,14 +385,13 @@ void Driver::tell_clips() {
     const bool proven = std::ranges::find(unproven, c.channel) == unproven.end();
     if (proven && proven_.insert(c.channel).second)
       tell(event::Clip{c.channel, c.point, "proven", std::nullopt});
-    if (!proven && proven_.erase(c.channel) > 0)
-      tell(event::Clip{c.channel, c.point, "lost", std::nullopt});
+    if (proven) silent_.erase(c.channel);
   }
 }
 
 void Driver::book(Job& job, const HandRun::Landed& landed) {
   using Isolation = diagnose::Landing::Isolation;
-  standing_ = true;
+  standing_.insert(job.touch.needle);
   tell(event::Read{touch_, landed.what.ohms,
                    landed.predicted ? std::optional(landed.predicted->ohms) : std::nullopt,
                    std::string(name(landed.what.isolation)), landed.what.against});
@@ -356,6 +402,7 @@ void Driver::book(Job& job, const HandRun::Landed& landed) {
   stands_[job.touch.needle] = here;
   booked_.push_back({job, landed.placement});
   tell_clips();
+  if (landed.what.apart) silent(job);
   if (!good || !told_.empty()) tell_findings();
   if (!good || !job.why.empty()) ask_more(false);
   if (booked_.size() % kCoverageEvery == 0) tell_coverage();

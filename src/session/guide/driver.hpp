@@ -47,8 +47,12 @@ class Driver {
   void attend(Job job);
   Came wait(Job& job);
   bool take(const Answer& a, Job& job);
-  bool right_pad(Job& job);
-  bool exchanged(const Job& job, const std::vector<plan::Channel>& heard);
+  enum class Pad { right, wrong, later };
+  Pad pad_of(Job& job);
+  enum class Swapped { no, perhaps, yes };
+  Swapped exchanged(const Job& job, const std::vector<plan::Channel>& heard);
+  [[nodiscard]] bool can_be_noticed(const Job& job) const;
+  void silent(const Job& job);
   void book(Job& job, const HandRun::Landed& landed);
   void tell_clips();
   void tell_findings();
@@ -86,7 +90,9 @@ class Driver {
   std::uint32_t n_{};
   std::size_t touch_{}, left_out_{};
   Side up_{Side::top};
-  bool standing_{false}, quit_{false};
+  std::set<std::size_t> standing_;  // needles that were not seen to be lifted since they were read
+  std::map<plan::Channel, std::set<PointId>> silent_;  // places that did not hear the clip
+  bool quit_{false};
 };
 
 }  // namespace isthmus::session
