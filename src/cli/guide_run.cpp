@@ -1,5 +1,4 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "cli/guide_run.hpp"
 
 #include <fmt/format.h>
 #include <unistd.h>
@@ -9,6 +8,7 @@
 
 #include "cli/adapter_options.hpp"
 #include "cli/commands.hpp"
+#include "cli/guide.hpp"
 #include "cli/guide_json.hpp"
 #include "cli/guide_words.hpp"
 #include "cli/keys.hpp"
@@ -35,7 +35,7 @@ std::string hash_of(const plan::HandPlan& plan, const expect::Board& board) {
   return formats::sha256(text);
 }
 
-record::RunHead head_of(const GuideRunOptions& o, const expect::Board& board,
+record::RunHead head_of(const GuideOptions& o, const expect::Board& board,
                         const plan::HandPlan& plan, const adapter::Instrument& instrument) {
   record::RunHead head;
   head.started_utc = now_utc();
@@ -43,7 +43,7 @@ record::RunHead head_of(const GuideRunOptions& o, const expect::Board& board,
   head.unit = o.unit;
   head.stage = std::string(name(board.expectation.stage));
   head.basis = board.expectation.basis;
-  head.board_file = std::filesystem::absolute(o.board_file).lexically_normal();
+  head.board_file = std::filesystem::absolute(o.board.file).lexically_normal();
   head.adapter_address = o.adapter;
   head.adapter_name = instrument.identity().maker + " " + instrument.identity().model;
   head.adapter_serial = instrument.identity().serial_number;
@@ -102,7 +102,7 @@ int exit_code_of(const session::Outcome& outcome) {
   return kOurBug;
 }
 
-int report_run(const GuideRunOptions& o, const expect::Board& board, const record::RunHead& head,
+int report_run(const GuideOptions& o, const expect::Board& board, const record::RunHead& head,
                const session::Outcome& outcome) {
   report::RunView view{head, outcome.result};
   view.head.id = outcome.run;
@@ -120,8 +120,10 @@ int report_run(const GuideRunOptions& o, const expect::Board& board, const recor
 
 }  // namespace
 
-int run_guide(const GuideRunOptions& o, const expect::Board& board, const plan::HandPlan& plan,
-              const plan::HandMeans& means) {
+int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan& plan) {
+  if (auto known = check_address(o.adapter); !known) return bad_input(known.problem());
+  if (const auto high = unsafe(board)) return bad_input(*high);
+  if (const auto lax = too_lax(board); lax && !o.relaxed) return bad_input(*lax);
   if (!o.report.empty()) {
     if (auto ready = report::ready_folder(o.report); !ready) return bad_input(ready.problem());
   }
@@ -138,10 +140,10 @@ int run_guide(const GuideRunOptions& o, const expect::Board& board, const plan::
   hooks.interrupted = watch_signals();
   hooks.left = [&](const plan::Round& round, const expect::Facts& known,
                    std::span<const PointId> cannot_reach) {
-    return plan::touches_left(board, round, means, known, cannot_reach, {});
+    return plan::touches_left(board, round, o.means, known, cannot_reach, {});
   };
   auto outcome =
-      session::guide(board, plan, means.contact_check, instrument, **record, head, hooks);
+      session::guide(board, plan, o.means.contact_check, instrument, **record, head, hooks);
   if (!outcome) return bad_input(outcome.problem());
   return report_run(o, board, head, *outcome);
 }
