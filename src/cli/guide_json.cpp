@@ -39,12 +39,15 @@ class ToJson {
       j["channel"] = clip.channel;
       clips.push_back(std::move(j));
     }
-    return {{"event", "clips"}, {"round", c.round}, {"of", c.of}, {"clips", clips},
+    return {{"event", "clips"},
+            {"round", c.round},
+            {"of", c.of},
+            {"clips", clips},
             {"remove", c.remove}};
   }
   Json operator()(const event::Touch& t) const {
-    Json j{{"event", "touch"}, {"touch", t.touch}, {"left", t.left}, {"needle", t.needle},
-           {"channel", t.tips.channel}, {"fork", fork(t.tips)}};
+    Json j{{"event", "touch"},   {"touch", t.touch},          {"left", t.left},
+           {"needle", t.needle}, {"channel", t.tips.channel}, {"fork", fork(t.tips)}};
     j.update(place(t.point, t.side));
     j["x_mm"] = to_mm(t.at.x);
     j["y_mm"] = to_mm(t.at.y);
@@ -56,14 +59,13 @@ class ToJson {
     return j;
   }
   Json operator()(const event::Lift& l) const { return {{"event", "lift"}, {"needle", l.needle}}; }
-  Json operator()(const event::Landed& l) const { return {{"event", "landed"}, {"touch", l.touch}}; }
+  Json operator()(const event::Landed& l) const {
+    return {{"event", "landed"}, {"touch", l.touch}};
+  }
   Json operator()(const event::Read& r) const {
-    return {{"event", "read"},
-            {"touch", r.touch},
-            {"ohm", number(r.ohms)},
-            {"predicted_ohm", number(r.predicted)},
-            {"isolation", r.isolation},
-            {"against", r.against}};
+    return {{"event", "read"},          {"touch", r.touch},
+            {"ohm", number(r.ohms)},    {"predicted_ohm", number(r.predicted)},
+            {"isolation", r.isolation}, {"against", r.against}};
   }
   Json operator()(const event::Booked& b) const {
     return {{"event", "booked"}, {"touch", b.touch}, {"result", b.result}};

@@ -69,7 +69,8 @@ class Words {
     return "Let all clips and needles hang apart in the air, touching nothing. Then press Enter.\n";
   }
   std::string operator()(const event::Clips& c) const {
-    std::string text = c.of > 1 ? fmt::format("Clips, round {} of {}:\n", c.round, c.of) : "Clips:\n";
+    std::string text =
+        c.of > 1 ? fmt::format("Clips, round {} of {}:\n", c.round, c.of) : "Clips:\n";
     for (const plan::Channel r : c.remove) text += fmt::format("  take off clip {}\n", r);
     for (const plan::HandClip& clip : c.clips) {
       const Side side = clip.side == Side::bottom ? Side::bottom : Side::top;
@@ -83,8 +84,8 @@ class Words {
     std::string text;
     if (t.turn_over) text += fmt::format("Turn the board over: {} side up.\n", name(t.side));
     text += fmt::format("{}: {}{} ({}), {}{}\n", t.left, t.needle > 0 ? "second needle on " : "",
-                        id(board_, t.point), name(t.side),
-                        where_in_words(board_, t.point, t.side), t.again ? ", again" : "");
+                        id(board_, t.point), name(t.side), where_in_words(board_, t.point, t.side),
+                        t.again ? ", again" : "");
     if (const std::string why = reason(t.why); !why.empty()) text += "  " + why + "\n";
     return text;
   }
@@ -101,7 +102,8 @@ class Words {
   }
   std::string operator()(const event::Booked& b) const {
     if (b.result == "good") return "";
-    return b.result == "fault" ? "  not as it should be\n" : "  more resistance than it should have\n";
+    return b.result == "fault" ? "  not as it should be\n"
+                               : "  more resistance than it should have\n";
   }
   std::string operator()(const event::Wrong& w) const {
     std::string heard;
@@ -117,9 +119,10 @@ class Words {
       return fmt::format("Clip {} on {} no longer conducts: see to it.\n", c.channel,
                          id(board_, c.point));
     if (c.what == "exchanged")
-      return fmt::format("Clips {} and {} are exchanged. Press Enter to take it so, a when they were "
-                         "put right.\n",
-                         c.channel, *c.with);
+      return fmt::format(
+          "Clips {} and {} are exchanged. Press Enter to take it so, a when they were "
+          "put right.\n",
+          c.channel, *c.with);
     return "";
   }
   std::string operator()(const event::Finding& f) const {
@@ -139,7 +142,8 @@ class Words {
   }
   std::string operator()(const event::Note& n) const {
     if (n.what == "pause") return "Pause. Press p to go on.\n";
-    if (n.what == "skipped") return fmt::format("  left out{}{}\n", n.why.empty() ? "" : ": ", n.why);
+    if (n.what == "skipped")
+      return fmt::format("  left out{}{}\n", n.why.empty() ? "" : ": ", n.why);
     if (n.what == "undone") return fmt::format("  taken back: {}\n", n.why);
     return "";
   }

@@ -70,8 +70,8 @@ WantedTouch against_straddling(const Study& s, const Places& places, const Heard
 bool something_is_open(const Study& s) {
   Diagnosis d;
   derive_states(s, true, d);
-  return std::ranges::any_of(
-      d.cannot_tell, [](const CannotTell& c) { return c.why != WhyCannotTell::no_touch; });
+  return std::ranges::any_of(d.cannot_tell,
+                             [](const CannotTell& c) { return c.why != WhyCannotTell::no_touch; });
 }
 
 // Clips of which readings of the round still lack a proof.
@@ -104,7 +104,8 @@ std::vector<PointId> places_for(const Study& s, const Places& places, std::size_
       if (s.plan.placements[p].round != round) continue;
       for (const auto& [pair, heard] : s.evidence.heard(p)) {
         const plan::Placement& at = s.plan.placements[p];
-        const bool here = at.probe(pair.first).point == point || at.probe(pair.second).point == point;
+        const bool here =
+            at.probe(pair.first).point == point || at.probe(pair.second).point == point;
         if (here && heard.conducts()) return true;
       }
     }
@@ -166,8 +167,8 @@ Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evi
     const Fitted fit = fitted(board, plan, evidence);
     for (const Channel c : own) {
       const Heard h = evidence.between(placement, needle, c);
-      out.too_much = out.too_much || h.dull_only() ||
-                     excess_of(board, plan, h, fit) != Excess::none;
+      out.too_much =
+          out.too_much || h.dull_only() || excess_of(board, plan, h, fit) != Excess::none;
     }
   }
   const Fragments fragments(board, plan, evidence, TouchedNodes(board, plan, evidence));

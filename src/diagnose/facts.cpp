@@ -240,8 +240,8 @@ expect::Facts facts_of(const Study& s) {
       const auto &a = s.nodes.under(p, pair.first), &b = s.nodes.under(p, pair.second);
       if (a.empty() || b.empty() || heard.highs == 0) continue;
       const plan::Placement& placement = s.plan.placements[p];
-      if (placement.round && !s.fragments.apart_by_hand(placement.probe(pair.first),
-                                                        placement.probe(pair.second)))
+      if (placement.round &&
+          !s.fragments.apart_by_hand(placement.probe(pair.first), placement.probe(pair.second)))
         continue;
       if (s.evidence.touch(p, pair.first) != Touch::proven ||
           s.evidence.touch(p, pair.second) != Touch::proven)

@@ -162,7 +162,12 @@ class Bridged {
 
 Study::Study(const expect::Board& b, const plan::Plan& p, std::span<const plan::Reading> readings,
              Harness h)
-    : board(b), plan(p), harness(std::move(h)), evidence(p, readings), nodes(b, p, evidence), fragments(b, p, evidence, nodes) {
+    : board(b),
+      plan(p),
+      harness(std::move(h)),
+      evidence(p, readings),
+      nodes(b, p, evidence),
+      fragments(b, p, evidence, nodes) {
   for (std::size_t i = 0; i < p.placements.size(); ++i)
     isolation.emplace_back(b, p, evidence, fragments, i);
   landings = settle_landings(*this);

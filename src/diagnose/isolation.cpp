@@ -171,9 +171,8 @@ void Isolation::doubt(Channel a, Channel b) {
 void Isolation::clear(Channel a, Channel b) {
   const auto [low, high] = std::minmax(a, b);
   doubtful_.erase({low, high});
-  std::erase_if(bad_, [&, low = low, high = high](const BadPair& p) {
-    return p.a == low && p.b == high;
-  });
+  std::erase_if(
+      bad_, [&, low = low, high = high](const BadPair& p) { return p.a == low && p.b == high; });
 }
 
 bool Isolation::isolated(Channel a, Channel b) const {

@@ -83,8 +83,7 @@ class Landing {
 
   void references(const Means& means, Volts volts) {
     for (std::size_t k = 0; k < means.references.size(); ++k)
-      steps_.push_back(
-          make_.reference(static_cast<int>(k + 1), Ohms{means.references[k]}, volts));
+      steps_.push_back(make_.reference(static_cast<int>(k + 1), Ohms{means.references[k]}, volts));
   }
 
   // By the adapter's check every clip is proven in each landing; without it a clip is, when a needle

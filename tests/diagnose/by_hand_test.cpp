@@ -98,9 +98,9 @@ TEST_F(ByHand, ANeedleLiftedInTheMiddleOfIsolationProvesNothing) {
     t.bench.meddle = [&](const plan::Step& s, plan::Outcome& o) {
       if (s.kind == StepKind::isolation) lifted = true;
       const bool needle = std::ranges::count(s.source, HandTrial::kNeedle) +
-                              std::ranges::count(s.ret, HandTrial::kNeedle) > 0;
-      if (lifted && needle && s.kind != StepKind::board_voltage)
-        o = plan::OverRange{};
+                              std::ranges::count(s.ret, HandTrial::kNeedle) >
+                          0;
+      if (lifted && needle && s.kind != StepKind::board_voltage) o = plan::OverRange{};
     };
     EXPECT_FALSE(t.touch("U3.1").held) << forked;
   }

@@ -24,10 +24,9 @@ class HandTrial {
   // Lands on the pad; by `on` its tip in truth stands on another pad, or on none.
   diagnose::Landing touch(const std::string& id, std::optional<std::string> on = std::nullopt) {
     const PointId at = point(id);
-    const plan::Standing stand{0, at, board_.expectation.point(at).side == Side::bottom
-                                          ? Side::bottom
-                                          : Side::top,
-                               board_.expectation.point(at).at};
+    const plan::Standing stand{
+        0, at, board_.expectation.point(at).side == Side::bottom ? Side::bottom : Side::top,
+        board_.expectation.point(at).at};
     plan::Placement p = plan::placement_of(board_, round_, ++touches_, stand, {});
     p.round = number_;
     p.tried_in_air = true;

@@ -133,7 +133,8 @@ TEST_F(GuideTest, AClipThatFellOffIsNoticedAndNeverPassesUnseen) {
     d.refits = refits;
     const Outcome out = outcome(d);
     bool said = false;
-    for (const event::Clip& c : d.all<event::Clip>()) said = said || (c.what == "lost" && c.channel == 2);
+    for (const event::Clip& c : d.all<event::Clip>())
+      said = said || (c.what == "lost" && c.channel == 2);
     EXPECT_TRUE(said);
     EXPECT_EQ(out.result.diagnosis.verdict, refits ? Verdict::pass : Verdict::incomplete);
     EXPECT_TRUE(out.result.diagnosis.findings.empty());

@@ -38,11 +38,11 @@ class HandDesk {
   void say(session::Answer::Kind kind) { answers.push_back({kind, ""}); }
 
   // What the hand does at its n-th landing, from 1, instead of standing where it should.
-  std::map<int, std::string> lands_on;          // that pad
-  std::map<int, std::string> straddles;         // this pad too
-  std::map<int, int> lifts_after;               // so many readings
-  std::map<int, std::pair<int, int>> bounces;   // readings: so many times on and off, so long each
-  std::map<int, int> drops_clip;                // channel
+  std::map<int, std::string> lands_on;         // that pad
+  std::map<int, std::string> straddles;        // this pad too
+  std::map<int, int> lifts_after;              // so many readings
+  std::map<int, std::pair<int, int>> bounces;  // readings: so many times on and off, so long each
+  std::map<int, int> drops_clip;               // channel
   bool refits{true};
   std::function<void(const session::Event&)> also;
 
@@ -74,7 +74,8 @@ class HandDesk {
     r.needles = {{kNeedle, kFork}};
     plan::Channel next = 1;
     for (const char* id : {"U1.1", "U1.2", "U1.4", "U1.5", "J1.1"})
-      r.clips.push_back({next++, PointId{static_cast<std::uint32_t>(point(id))}, Side::top, Side::top});
+      r.clips.push_back(
+          {next++, PointId{static_cast<std::uint32_t>(point(id))}, Side::top, Side::top});
     for (const char* id :
          {"U2.1", "U2.2", "U4.1", "U2.5", "J1.2", "U1.3", "U3.1", "U3.2", "VIA@12.000,6.000",
           "VIA@22.000,6.000", "J1.3", "J1.4", "U2.1", "U2.2", "U4.1", "U2.5", "J1.2"}) {
@@ -91,7 +92,8 @@ class HandDesk {
     namespace event = session::event;
     events.push_back(e);
     if (const auto* c = std::get_if<event::Clips>(&e.what)) {
-      for (const plan::HandClip& clip : c->clips) clips.try_emplace(clip.channel, index(clip.point));
+      for (const plan::HandClip& clip : c->clips)
+        clips.try_emplace(clip.channel, index(clip.point));
     }
     if (std::holds_alternative<event::Air>(e.what)) say(session::Answer::Kind::done);
     if (const auto* t = std::get_if<event::Touch>(&e.what)) {
@@ -142,7 +144,8 @@ class HandDesk {
   }
 
   // Ohms between the copper of both rows; the needle's own two tips join what they stand on.
-  [[nodiscard]] double ohms(const std::set<std::size_t>& from, const std::set<std::size_t>& to) const {
+  [[nodiscard]] double ohms(const std::set<std::size_t>& from,
+                            const std::set<std::size_t>& to) const {
     const std::size_t n = board_.expectation.points.size();
     Sets hard(n);
     for (const expect::Group& g : board_.expectation.groups) {

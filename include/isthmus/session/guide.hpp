@@ -29,8 +29,8 @@ struct GuideHooks {
 //         held in the hand, more channels than the adapter has; SES-0xx. A link that fails ends inside
 //         the Outcome.
 // Source  docs/guide.md.
-Result<Outcome> guide(const expect::Board& board, const plan::HandPlan& plan,
-                      bool contact_check, adapter::Instrument& instrument, record::Record& record,
+Result<Outcome> guide(const expect::Board& board, const plan::HandPlan& plan, bool contact_check,
+                      adapter::Instrument& instrument, record::Record& record,
                       const record::RunHead& head, const GuideHooks& hooks);
 
 }  // namespace isthmus::session

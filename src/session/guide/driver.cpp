@@ -9,9 +9,7 @@
 namespace isthmus::session {
 namespace {
 
-constexpr int kMostAsked = 3;           // one place for one reason
-constexpr int kMostWrong = 3;           // the same pad, told each time: then it is taken as it is
-constexpr double kNobody = 900;         // s of a simulator's time without a landing
+constexpr double kNobody = 900;  // s of a simulator's time without a landing
 constexpr std::size_t kCoverageEvery = 8;
 
 std::string_view name(diagnose::Landing::Isolation i) {
@@ -49,8 +47,9 @@ void Driver::tell(decltype(Event::what) what) {
 std::optional<Answer> Driver::answer() { return hooks_.heard ? hooks_.heard() : std::nullopt; }
 
 void Driver::start(const record::RunHead& head) {
-  event::Start s{head.board, head.stage, instrument_.capabilities().channels, {}, plan_.touches,
-                 plan_.minutes_low, plan_.minutes_high};
+  event::Start s{
+      head.board,        head.stage,        instrument_.capabilities().channels, {}, plan_.touches,
+      plan_.minutes_low, plan_.minutes_high};
   if (!plan_.rounds.empty()) s.needles = plan_.rounds.front().needles;
   tell(std::move(s));
 }
@@ -280,105 +279,6 @@ void Driver::undo() {
   queue_.push_front(std::move(last.job));
 }
 
-std::vector<PointId> Driver::points_near(const std::vector<plan::Channel>& clips,
-                                         const Job& job) const {
-  std::vector<PointId> list;
-  for (const plan::Channel c : clips) {
-    const auto clip = std::ranges::find(round_.clips, c, &plan::HandClip::channel);
-    if (clip == round_.clips.end()) continue;
-    const auto& group = board_.expectation.point(clip->point).group;
-    PointId best = clip->point;
-    const auto far = [&](PointId p) {
-      return distance_nm(board_.expectation.point(p).at, job.touch.at);
-    };
-    if (group) {
-      for (const PointId p : board_.expectation.group(*group).points) {
-        if (far(p) < far(best)) best = p;
-      }
-    }
-    list.push_back(best);
-  }
-  return list;
-}
-
-// Whether what it conducts to fits the pad that was asked for. Nothing is booked otherwise: it may be
-// the next net's pad, or a clip that hangs on another wire than was said.
-Driver::Pad Driver::pad_of(Job& job) {
-  const plan::Placement p = placement_for(job);
-  const plan::Channel needle = tips(job).channel;
-  const auto own = plan::own_channels(board_, p, needle);
-  if (!own.empty() && !watch_.conducts_to(own).empty()) return Pad::right;
-  const auto others = plan::other_channels(board_, p, needle);
-  if (others.empty()) return Pad::right;
-  const auto heard = watch_.conducts_to(others);
-  if (heard.empty()) return Pad::right;  // open, or beside: its own readings say
-  const Swapped swapped = exchanged(job, heard);
-  if (swapped == Swapped::yes) return pad_of(job);
-  if (swapped == Swapped::perhaps) return Pad::later;
-  job.wrong = heard == job.heard ? job.wrong + 1 : 1;
-  job.heard = heard;
-  if (job.wrong >= kMostWrong) return Pad::right;
-  tell(event::Wrong{touch_, job.touch.point, points_near(heard, job)});
-  job.again = true;
-  return Pad::wrong;
-}
-
-// Two clips that each answer for the other's net were exchanged when they were fitted. Until the
-// other net was asked as well nothing is known.
-Driver::Swapped Driver::exchanged(const Job& job, const std::vector<plan::Channel>& heard) {
-  if (heard.size() != 1 || proven_.contains(heard[0])) return Swapped::no;
-  const auto channels =
-      plan::own_channels(board_, placement_for(job), tips(job).channel);
-  const auto own = std::ranges::find_if(round_.clips, [&](const plan::HandClip& c) {
-    return std::ranges::find(channels, c.channel) != channels.end();
-  });
-  const auto other = std::ranges::find(round_.clips, heard[0], &plan::HandClip::channel);
-  if (own == round_.clips.end() || other == round_.clips.end() || proven_.contains(own->channel))
-    return Swapped::no;
-  answered_instead_[own->channel] = heard[0];
-  const auto back = answered_instead_.find(heard[0]);
-  if (back == answered_instead_.end() || back->second != own->channel) {
-    const auto& group = board_.expectation.point(other->point).group;
-    if (!group) return Swapped::no;
-    std::vector<PointId> places = board_.expectation.group(*group).points;
-    std::erase(places, other->point);
-    queue_.push_front(job);
-    if (ask(places, "prove-clip")) return Swapped::perhaps;
-    queue_.pop_front();
-    return Swapped::no;
-  }
-  tell(event::Clip{own->channel, own->point, "exchanged", heard[0]});
-  answered_instead_.erase(back);
-  answered_instead_.erase(own->channel);
-  if (!wait_for_done()) return Swapped::no;
-  std::swap(own->channel, other->channel);
-  std::ranges::sort(round_.clips, {}, &plan::HandClip::channel);
-  return Swapped::yes;
-}
-
-// Nothing conducts there to a clip of its net: the pad is broken off, or cannot be reached, or the
-// clip is gone. Where a second place does not hear it either, it is the clip.
-void Driver::silent(const Job& job) {
-  for (const plan::Channel c :
-       plan::own_channels(board_, placement_for(job), tips(job).channel)) {
-    const auto clip = std::ranges::find(round_.clips, c, &plan::HandClip::channel);
-    if (clip == round_.clips.end()) continue;
-    std::set<PointId>& places = silent_[c];
-    places.insert(job.touch.point);
-    if (places.size() >= 2) {
-      places.clear();
-      proven_.erase(c);
-      tell(event::Clip{c, clip->point, "lost", std::nullopt});
-    }
-    const auto& group = board_.expectation.point(job.touch.point).group;
-    if (!group) continue;
-    std::vector<PointId> elsewhere = board_.expectation.group(*group).points;
-    std::erase_if(elsewhere,
-                  [&](PointId p) { return p == clip->point || p == job.touch.point; });
-    ask(elsewhere, places.empty() ? "after-clip-lost" : "prove-clip");
-  }
-}
-
 void Driver::tell_clips() {
   const auto unproven = run_.knowledge().unproven_clips(number_);
   for (const plan::HandClip& c : round_.clips) {
@@ -418,67 +318,10 @@ void Driver::tell_findings() {
 
 void Driver::tell_coverage() {
   const std::size_t left = queue_.size();
-  const double share = plan_.touches == 0 ? 0
-                                          : static_cast<double>(left) /
-                                                static_cast<double>(plan_.touches);
+  const double share =
+      plan_.touches == 0 ? 0 : static_cast<double>(left) / static_cast<double>(plan_.touches);
   tell(event::Coverage{run_.knowledge().excluded().first, booked_.size(), left,
                        plan_.minutes_low * share, plan_.minutes_high * share});
-}
-
-std::optional<plan::Touch> Driver::touch_at(PointId point) const {
-  const auto planned = std::ranges::find(round_.touches, point, &plan::Touch::point);
-  if (planned != round_.touches.end()) {
-    plan::Touch t = *planned;
-    t.other_stands = false;
-    return t;
-  }
-  const expect::Point& p = board_.expectation.point(point);
-  plan::Touch t;
-  t.point = point;
-  t.at = p.at;
-  t.side = board_.faults.node_of(point, Side::top) != expect::Wiring::kNone ? Side::top
-                                                                            : Side::bottom;
-  if (board_.faults.node_of(point, t.side) == expect::Wiring::kNone) return std::nullopt;
-  return t;
-}
-
-// The first of these places that may still be asked for this reason.
-bool Driver::ask(const std::vector<PointId>& places, const std::string& why) {
-  for (const PointId p : places) {
-    const bool waits = std::ranges::any_of(
-        queue_, [&](const Job& j) { return j.touch.point == p && j.why == why; });
-    if (waits) return true;
-  }
-  for (const PointId p : places) {
-    if (std::ranges::find(cannot_reach_, p) != cannot_reach_.end()) continue;
-    const auto touch = touch_at(p);
-    if (!touch || asked_[{p, why}] >= kMostAsked) continue;
-    ++asked_[{p, why}];
-    queue_.push_front({*touch, why, true, 0, {}});
-    return true;
-  }
-  return false;
-}
-
-void Driver::ask_more(bool at_end) {
-  auto wanted = run_.knowledge().wanted_touches(number_, at_end);
-  // What proves a clip stands before what relies on it: the queue is filled from its front.
-  std::ranges::reverse(wanted);
-  for (const diagnose::WantedTouch& w : wanted) {
-    const bool confirms =
-        w.why == diagnose::WhyTouch::straddle || w.why == diagnose::WhyTouch::fingers_off;
-    if (!at_end && !confirms && w.why != diagnose::WhyTouch::prove_clip &&
-        w.why != diagnose::WhyTouch::second_landing)
-      continue;
-    ask(w.at, std::string(name(w.why)));
-  }
-  if (!at_end || !queue_.empty() || !hooks_.left) return;
-  for (const plan::Touch& t :
-       hooks_.left(round_, run_.knowledge().facts(), cannot_reach_)) {
-    if (asked_[{t.point, ""}] >= kMostAsked) continue;
-    ++asked_[{t.point, ""}];
-    queue_.push_back({t, {}, true, 0, {}});
-  }
 }
 
 }  // namespace isthmus::session

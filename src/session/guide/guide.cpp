@@ -73,13 +73,14 @@ plan::Plan empty_plan(const expect::Board& board, bool contact_check,
 
 std::optional<Answer> parse_answer(std::string_view text) {
   using Kind = Answer::Kind;
-  constexpr std::array<std::pair<std::string_view, Kind>, 7> kWords{{{"done", Kind::done},
-                                                                     {"again", Kind::again},
-                                                                     {"cannot-reach", Kind::cannot_reach},
-                                                                     {"undo", Kind::undo},
-                                                                     {"pause", Kind::pause},
-                                                                     {"resume", Kind::resume},
-                                                                     {"quit", Kind::quit}}};
+  constexpr std::array<std::pair<std::string_view, Kind>, 7> kWords{
+      {{"done", Kind::done},
+       {"again", Kind::again},
+       {"cannot-reach", Kind::cannot_reach},
+       {"undo", Kind::undo},
+       {"pause", Kind::pause},
+       {"resume", Kind::resume},
+       {"quit", Kind::quit}}};
   for (const auto& [word, kind] : kWords) {
     if (text == word) return Answer{kind, ""};
   }

@@ -11,7 +11,7 @@ namespace isthmus::session {
 namespace {
 
 constexpr Amperes kGentle{1e-3}, kFull{std::numeric_limits<double>::infinity()};
-constexpr std::size_t kMostRounds = 12;        // of wanted steps at one landing
+constexpr std::size_t kMostRounds = 12;       // of wanted steps at one landing
 constexpr std::size_t kReferencesEvery = 16;  // landings: they stand beside the matrix
 
 }  // namespace
@@ -67,8 +67,8 @@ Result<Done> HandRun::write(const plan::Reading& reading) {
 void HandRun::record_new_steps() {
   const auto& all = knowledge_.plan().steps;
   if (all.size() == recorded_) return;
-  measurer_.keep(record_.add_steps(
-      id_, {all.begin() + static_cast<std::ptrdiff_t>(recorded_), all.end()}));
+  measurer_.keep(
+      record_.add_steps(id_, {all.begin() + static_cast<std::ptrdiff_t>(recorded_), all.end()}));
   recorded_ = all.size();
 }
 
