@@ -13,6 +13,7 @@ void add_plan(CLI::App& app, int& exit);
 void add_test(CLI::App& app, int& exit);
 void add_report(CLI::App& app, int& exit);
 void add_history(CLI::App& app, int& exit);
+void add_guide(CLI::App& app, int& exit);
 void add_zero(CLI::App& app, int& exit);
 void add_adapters(CLI::App& app, int& exit);
 

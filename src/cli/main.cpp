@@ -24,6 +24,7 @@ int run(int argc, char** argv) {
   add_fixture(app, exit_code);
   add_plan(app, exit_code);
   add_test(app, exit_code);
+  add_guide(app, exit_code);
   add_report(app, exit_code);
   add_history(app, exit_code);
   add_zero(app, exit_code);

@@ -20,6 +20,7 @@ void not_in_air(const Study& s, Diagnosis& d) {
   for (std::size_t i = 0; i < s.plan.placements.size(); ++i) {
     const plan::Placement& p = s.plan.placements[i];
     if (p.tried_in_air || !s.evidence.reached(i)) continue;
+    if (p.round && i > 0 && s.plan.placements[i - 1].round == p.round) continue;  // said once
     std::set<GroupId> seen;
     bool two_of_one = false;
     for (const plan::Probe& probe : p.probes) {
@@ -35,6 +36,20 @@ void not_in_air(const Study& s, Diagnosis& d) {
       "other would hide an open between their pads{}",
       names.size() == 1 ? "" : "s", fmt::join(names, ", "),
       twins ? ", and a twin tip proves no contact" : ""));
+}
+
+// What a needle heard and then no more, and what was taken back.
+void by_hand(const Study& s, Diagnosis& d) {
+  for (const HeardByHand& h : s.landings.gone()) {
+    if (h.ohms <= 0 || h.ohms >= s.board.design.board.limits.bridge.value) continue;
+    d.remarks.push_back(fmt::format(
+        "{} conducted to {} at one touch ({:.3g} ohm) and not at a later one: look there",
+        s.board.expectation.point(h.at).id, s.board.expectation.point(h.clip_at).id, h.ohms));
+  }
+  const auto undone = std::ranges::count(s.plan.placements, "undone", &plan::Placement::taken_back);
+  if (undone > 0)
+    d.remarks.push_back(
+        fmt::format("{} touch{} taken back by hand", undone, undone == 1 ? " was" : "es were"));
 }
 
 void remarks(const Study& s, bool complete, Diagnosis& d) {
@@ -68,6 +83,7 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
     }
   }
   not_in_air(s, d);
+  by_hand(s, d);
   const bool all_in_air = std::ranges::all_of(s.plan.placements, &plan::Placement::tried_in_air);
   if (s.plan.contact_check && !all_in_air &&
       std::ranges::none_of(s.plan.steps, &plan::Step::expects_no_contact))

@@ -26,10 +26,17 @@ struct HandMeans {
 struct HandClip {
   Channel channel{};
   PointId point{};
-  Side side{
-      Side::top};  // both: a hook or lead through a hole, or a clip over the rim: a join of its own
+  // both: a hook through a hole, or a clip over the rim, is a join of its own; on the wire or lead
+  // of a joined hole it holds that metal.
+  Side side{Side::top};
+  Side from{Side::top};  // where its body is: pads near it on that side are out of reach
   bool operator==(const HandClip&) const = default;
 };
+
+// The nodes of the wiring that a clip touches: one; or, with side both of a hole without metal of
+// its own, the copper on top and at the bottom, which it ties for as long as it sits. Empty where
+// there is no copper.
+std::vector<std::uint32_t> clip_nodes(const expect::Board& board, const HandClip& clip);
 
 // One landing: this needle goes there, the other one stays where it is.
 struct Touch {
@@ -37,6 +44,7 @@ struct Touch {
   PointId point{};
   Side side{Side::top};
   Position at;
+  bool other_stands{false};  // the other needle stays where it is and is read to this one
   std::size_t excludes{};  // entries of the list that it alone settles, of those left before it
   double likelihood{};     // of these, as a share of all
 };
@@ -53,9 +61,11 @@ struct HandPlan {
   std::size_t touches{};
   std::size_t bound{};            // no order with these clips can do with fewer
   std::size_t free_bound{};       // nor any with other clips
+  std::size_t places{}, groups{}, pairs{};  // that the list asks for, whatever the clips
   std::size_t pairs_unclipped{};  // that neither end of is clipped, in any round
+  std::size_t unnoticed{};        // landings that conduct to nothing: only a key says that they are
   double minutes_low{}, minutes_high{};
-  std::vector<EntryId> cannot_tell;  // of the list, whatever is read
+  std::vector<expect::EntryId> cannot_tell;  // of the list, whatever is read
 };
 
 // Which places the person ruled out for clips, and which clips are given (none: all are proposed).
@@ -67,6 +77,8 @@ struct ClipWish {
 // Clips where they cost least time by hand, and touches so that every entry of the list is excluded
 // on a good board. The list is the only judge of what is enough (expect::derive).
 //
+// Shape   a touch that is needed twice, as before and after what a clip is relied upon, stands
+//         twice; the first touches of a round meet each clipped net once.
 // Units   minutes by the paces of docs/guide.md.
 // Errors  HND-0xx: fewer channels than needles, a given clip that nothing can hold or that hides a
 //         pad. What no touch can tell stands in cannot_tell.

@@ -1,0 +1,207 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "plan/hand/bounds.hpp"
+#include "plan/hand/left.hpp"
+#include "plan/hand/replay.hpp"
+
+namespace isthmus::plan {
+namespace hand {
+namespace {
+
+// More rounds of clips than this nobody fits.
+constexpr std::size_t kMostRounds = 40;
+
+std::size_t tips_of(const HandMeans& means) {
+  return static_cast<std::size_t>(means.needles) + (means.forked ? 1 : 0);
+}
+
+// The last channels.
+std::vector<Needle> needles_of(const HandMeans& means) {
+  auto channel = static_cast<Channel>(static_cast<std::size_t>(means.channels) - tips_of(means));
+  std::vector<Needle> needles;
+  for (int n = 0; n < means.needles; ++n) {
+    Needle needle;
+    needle.channel = ++channel;
+    if (n == 0 && means.forked) needle.fork = ++channel;
+    needles.push_back(needle);
+  }
+  return needles;
+}
+
+Problem problem(std::string code, std::string message, std::string hint) {
+  Problem p;
+  p.code = std::move(code);
+  p.message = std::move(message);
+  p.hint = std::move(hint);
+  return p;
+}
+
+std::optional<Problem> wrong_means(const HandMeans& means) {
+  const std::size_t tips = tips_of(means);
+  if (means.channels >= static_cast<int>(tips) && means.channels >= 2) return std::nullopt;
+  return problem("HND-001",
+                 fmt::format("{} channels are too few for {} tip{} in the hand", means.channels,
+                             tips, tips == 1 ? "" : "s"),
+                 "one needle takes a channel, a forked one two; with two channels: --needles 2");
+}
+
+class Planner {
+ public:
+  Planner(const expect::Board& board, const HandMeans& means, const ClipWish& wish)
+      : board_(board), means_(means), wish_(wish), demand_(demand_of(board)) {
+    work_.ties = means.needles < 2;
+    const auto clips = static_cast<std::size_t>(means.channels) - tips_of(means);
+    for (std::size_t c = 1; c <= clips; ++c) work_.channels.push_back(static_cast<Channel>(c));
+    holds_ = holds_of(board, demand_, wish.struck_out);
+  }
+
+  [[nodiscard]] std::optional<Problem> wrong_clip() const;
+
+  HandPlan run() {
+    needs_ = needs_after(board_, demand_, facts_, {});
+    while (plan_.rounds.size() < kMostRounds && needs_.any()) {
+      if (!add_round()) break;
+    }
+    count();
+    return std::move(plan_);
+  }
+
+ private:
+  // False where it would prove nothing more.
+  bool add_round() {
+    Round round;
+    round.needles = needles_of(means_);
+    const bool given = plan_.rounds.empty() && !wish_.fixed.empty();
+    round.clips = given ? wish_.fixed : choose_clips(usable_holds(), needs_, work_);
+    std::ranges::sort(round.clips, {}, &HandClip::channel);
+    expect::Facts facts;
+    Needs left;
+    for (int attempt = 0; attempt < 4; ++attempt) {
+      round.touches = make_touches(board_, means_, demand_, needs_, round.clips, std::nullopt);
+      facts = facts_;
+      add_facts(board_, means_, round, round.touches.size(), facts);
+      left = needs_after(board_, demand_, facts, {});
+      if (left.any() || !add_asked(board_, expect::derive(board_.faults.wiring, facts), demand_))
+        break;
+      needs_ = needs_after(board_, demand_, facts_, {});
+    }
+    if (round.touches.empty() || weight(left) >= weight(needs_)) return false;
+    facts_ = std::move(facts);
+    needs_ = std::move(left);
+    plan_.rounds.push_back(std::move(round));
+    return true;
+  }
+
+  // A hook that ties both ends of a hole which must be read to each other served once: what it
+  // left is told without it.
+  [[nodiscard]] std::vector<Hold> usable_holds() const {
+    if (plan_.rounds.empty()) return holds_;
+    std::vector<Hold> whole;
+    for (const Hold& h : holds_) {
+      if (h.whole) whole.push_back(h);
+    }
+    return whole;
+  }
+
+  [[nodiscard]] static std::size_t weight(const Needs& n) {
+    return n.places.size() + n.pairs.size();
+  }
+
+  void count() {
+    std::set<PiecePair> open = demand_.pairs;
+    std::set<PieceId> pieces;
+    for (const Place& p : demand_.places) pieces.insert(p.piece);
+    for (const Round& r : plan_.rounds) {
+      plan_.touches += r.touches.size();
+      plan_.unnoticed += unnoticed(board_, means_, r);
+      const auto clipped = clipped_pieces(board_, r.clips);
+      std::erase_if(open, [&](const PiecePair& p) {
+        return clipped.contains(p.first) || clipped.contains(p.second);
+      });
+    }
+    plan_.places = demand_.places.size();
+    plan_.groups = pieces.size();
+    plan_.pairs = demand_.pairs.size();
+    plan_.pairs_unclipped = open.size();
+    plan_.bound = bound_with(board_, demand_, means_, plan_.rounds);
+    std::size_t most = 1;
+    for (const Hold& h : holds_) most = std::max(most, h.pieces.size());
+    plan_.free_bound = std::min(
+        plan_.bound, bound_without(demand_, means_, work_.channels.size(), plan_.rounds.size(), most));
+    const Minutes m = minutes_of(demand_, plan_.rounds);
+    plan_.minutes_low = m.low;
+    plan_.minutes_high = m.high;
+    plan_.cannot_tell = replay(board_, means_, plan_.rounds);
+  }
+
+  const expect::Board& board_;
+  const HandMeans& means_;
+  const ClipWish& wish_;
+  Demand demand_;
+  ClipWork work_;
+  std::vector<Hold> holds_;
+  expect::Facts facts_;  // of the rounds so far
+  Needs needs_;
+  HandPlan plan_;
+};
+
+std::optional<Problem> Planner::wrong_clip() const {
+  std::set<Channel> used;
+  for (const HandClip& clip : wish_.fixed) {
+    const std::string& id = board_.expectation.point(clip.point).id;
+    if (std::ranges::find(work_.channels, clip.channel) == work_.channels.end() ||
+        !used.insert(clip.channel).second)
+      return problem("HND-004",
+                     fmt::format("channel {} cannot hold the clip on {}", clip.channel, id),
+                     fmt::format("clips have channels 1 to {}, each once; the last ones are the "
+                                 "needles'",
+                                 work_.channels.size()));
+    if (!can_hold(board_, clip))
+      return problem("HND-002", fmt::format("nothing can hold a clip on {}", id),
+                     "choose a hole of 0.6 mm or more, or a pad of 1 mm or more, with copper on "
+                     "that side");
+    const auto own = under(board_, clip);
+    for (const Place& p : demand_.places) {
+      if (in_reach(board_, clip, p) || std::ranges::find(own, p.point) != own.end()) continue;
+      return problem("HND-003",
+                     fmt::format("the clip on {} hides {}, which has to be touched", id,
+                                 board_.expectation.point(p.point).id),
+                     "clip it from the other side, or choose another place");
+    }
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+}  // namespace hand
+
+Result<HandPlan> plan_by_hand(const expect::Board& board, const HandMeans& means,
+                              const ClipWish& wish, Diagnostics& /*notes*/) {
+  if (auto wrong = hand::wrong_means(means)) return *wrong;
+  hand::Planner planner(board, means, wish);
+  if (auto wrong = planner.wrong_clip()) return *wrong;
+  return planner.run();
+}
+
+std::vector<Touch> touches_left(const expect::Board& board, const Round& round,
+                                const HandMeans& means, const expect::Facts& known,
+                                std::span<const PointId> cannot_reach,
+                                std::span<const Position> needles_at) {
+  hand::Demand demand = hand::demand_of(board);
+  std::erase_if(demand.places, [&](const hand::Place& p) {
+    return std::ranges::find(cannot_reach, p.point) != cannot_reach.end();
+  });
+  const hand::Needs needs = hand::needs_after(board, demand, known, round.clips);
+  std::optional<hand::Place> from;
+  if (!needles_at.empty()) {
+    from.emplace();
+    from->at = needles_at.front();
+    from->side = round.touches.empty() ? Side::top : round.touches.front().side;
+  }
+  return hand::make_touches(board, means, demand, needs, round.clips, from);
+}
+
+}  // namespace isthmus::plan
