@@ -41,8 +41,7 @@ class Chooser {
       if (const auto at = next_.find(piece); at != next_.end())
         sum += static_cast<std::size_t>(std::ranges::count_if(
             at->second, [&](PieceId other) { return !clipped_.contains(other); }));
-      if (const auto at = places_.find(piece); work_.ties && at != places_.end())
-        sum += at->second;
+      if (const auto at = places_.find(piece); work_.ties && at != places_.end()) sum += at->second;
     }
     return sum;
   }

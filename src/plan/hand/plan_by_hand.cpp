@@ -61,7 +61,7 @@ class Planner {
   [[nodiscard]] std::optional<Problem> wrong_clip() const;
 
   HandPlan run() {
-    needs_ = needs_after(board_, demand_, facts_, {});
+    needs_ = needs_after(board_, demand_, facts_, {}, held_);
     while (plan_.rounds.size() < kMostRounds && needs_.any()) {
       if (!add_round()) break;
     }
@@ -77,16 +77,24 @@ class Planner {
     const bool given = plan_.rounds.empty() && !wish_.fixed.empty();
     round.clips = given ? wish_.fixed : choose_clips(usable_holds(), needs_, work_);
     std::ranges::sort(round.clips, {}, &HandClip::channel);
+    const std::set<PointId> held_before = held_;
+    for (const HandClip& c : round.clips) {
+      for (const PointId p : under(board_, c)) held_.insert(p);
+    }
     expect::Facts facts;
     Needs left;
     for (int attempt = 0; attempt < 4; ++attempt) {
       round.touches = make_touches(board_, means_, demand_, needs_, round.clips, std::nullopt);
       facts = facts_;
       add_facts(board_, means_, round, round.touches.size(), facts);
-      left = needs_after(board_, demand_, facts, {});
-      if (left.any() || !add_asked(board_, expect::derive(board_.faults.wiring, facts), demand_))
+      left = needs_after(board_, demand_, facts, {}, held_);
+      if (left.any()) break;
+      const expect::Derived derived = expect::derive(board_.faults.wiring, facts);
+      if (!add_asked(board_, derived, demand_)) {
+        left.places = asked_under_clips(demand_, derived);
         break;
-      needs_ = needs_after(board_, demand_, facts_, {});
+      }
+      needs_ = needs_after(board_, demand_, facts_, {}, held_before);
     }
     if (round.touches.empty() || weight(left) >= weight(needs_)) return false;
     facts_ = std::move(facts);
@@ -129,8 +137,8 @@ class Planner {
     plan_.bound = bound_with(board_, demand_, means_, plan_.rounds);
     std::size_t most = 1;
     for (const Hold& h : holds_) most = std::max(most, h.pieces.size());
-    plan_.free_bound = std::min(
-        plan_.bound, bound_without(demand_, means_, work_.channels.size(), plan_.rounds.size(), most));
+    plan_.free_bound = std::min(plan_.bound, bound_without(demand_, means_, work_.channels.size(),
+                                                           plan_.rounds.size(), most));
     const Minutes m = minutes_of(demand_, plan_.rounds);
     plan_.minutes_low = m.low;
     plan_.minutes_high = m.high;
@@ -143,7 +151,8 @@ class Planner {
   Demand demand_;
   ClipWork work_;
   std::vector<Hold> holds_;
-  expect::Facts facts_;  // of the rounds so far
+  expect::Facts facts_;     // of the rounds so far
+  std::set<PointId> held_;  // under a clip in one of them
   Needs needs_;
   HandPlan plan_;
 };
@@ -163,9 +172,8 @@ std::optional<Problem> Planner::wrong_clip() const {
       return problem("HND-002", fmt::format("nothing can hold a clip on {}", id),
                      "choose a hole of 0.6 mm or more, or a pad of 1 mm or more, with copper on "
                      "that side");
-    const auto own = under(board_, clip);
     for (const Place& p : demand_.places) {
-      if (in_reach(board_, clip, p) || std::ranges::find(own, p.point) != own.end()) continue;
+      if (in_reach(board_, clip, p) || lies_under(board_, clip, p.point)) continue;
       return problem("HND-003",
                      fmt::format("the clip on {} hides {}, which has to be touched", id,
                                  board_.expectation.point(p.point).id),
@@ -194,7 +202,11 @@ std::vector<Touch> touches_left(const expect::Board& board, const Round& round,
   std::erase_if(demand.places, [&](const hand::Place& p) {
     return std::ranges::find(cannot_reach, p.point) != cannot_reach.end();
   });
-  const hand::Needs needs = hand::needs_after(board, demand, known, round.clips);
+  std::set<PointId> held;
+  for (const HandClip& c : round.clips) {
+    for (const PointId p : hand::under(board, c)) held.insert(p);
+  }
+  const hand::Needs needs = hand::needs_after(board, demand, known, round.clips, held);
   std::optional<hand::Place> from;
   if (!needles_at.empty()) {
     from.emplace();
