@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "diagnose/blocks.hpp"
+#include "diagnose/rounds.hpp"
 #include "isthmus/diagnose/diagnosis.hpp"
 
 namespace isthmus::diagnose {
@@ -66,6 +67,10 @@ class Evidence {
   Evidence(const plan::Plan& plan, std::span<const plan::Reading> readings);  // settled
 
   void take(const plan::Reading& reading);
+  // The plan has placements more than before: landings of needles.
+  void grow() { placed_.resize(plan_.placements.size()); }
+  // Nothing that was read in it counts any more.
+  void take_back(std::size_t placement);
   // Cost: of the blocks read since, and of the isolation readings of their placements.
   void settle();
 
@@ -76,8 +81,13 @@ class Evidence {
   [[nodiscard]] std::optional<double> twin_ohms(std::size_t placement, Channel probe) const;
   [[nodiscard]] Touch touch(std::size_t placement, Channel channel) const;
   // Proven through that switch in this placement, before `sequence` and after it.
+  // A clip that stays where it is may be proven so in other landings of its round.
   [[nodiscard]] bool proven_around(std::size_t placement, int row, Channel channel,
                                    std::uint32_t sequence) const;
+  // Of a clip: when it was last proven in its round; and when it was last heard not to conduct to a
+  // needle that stood on its own net.
+  [[nodiscard]] std::optional<std::uint32_t> last_proven(std::size_t round, Channel clip) const;
+  [[nodiscard]] std::optional<std::uint32_t> last_lost(std::size_t round, Channel clip) const;
   // That switch was seen to conduct with as many closed, and its tip at the test voltage; or nothing
   // that conducts to its channel is known, so that it cannot be.
   [[nodiscard]] bool holds_under_load(std::size_t placement, int row, Channel channel,
@@ -118,6 +128,7 @@ class Evidence {
     // Conducted to a twin that may touch it, or a check said so that may say anything: asking again
     // is vain.
     std::set<Channel> by_twin_alone, by_check_alone;
+    std::map<std::pair<Channel, Channel>, std::vector<std::uint32_t>> apart;  // over-range
   };
   // What the good blocks of one placement say.
   struct Said {
@@ -140,7 +151,10 @@ class Evidence {
     Said said;
     bool reached{false}, distrusted{false};
     bool heard_no{false};  // the adapter's check was asked of a channel without a tip
+    std::uint32_t first{UINT32_MAX}, last{};  // sequences
   };
+  [[nodiscard]] const RoundProofs* round_of(std::size_t placement, Channel channel) const;
+  void settle_round(std::size_t round);
   static void prove(Touches& touches, int row, Channel channel, std::uint32_t sequence);
   void settle(std::size_t placement);
   void take_in(Placed& placed, std::size_t block);
@@ -157,6 +171,7 @@ class Evidence {
   const plan::Plan& plan_;
   std::vector<Placed> placed_;
   std::set<std::size_t> fresh_;  // placements
+  std::map<std::size_t, RoundProofs> rounds_;
   std::set<std::size_t> bad_blocks_;
 };
 

@@ -243,7 +243,8 @@ std::vector<Suspicion> laid_wrongly(const Study& s) {
   std::vector<Suspicion> list;
   std::optional<plan::Pieces> pieces;
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
-    if (!s.evidence.reached(p)) continue;
+    // A needle that stands on the wrong pad is noticed when it lands.
+    if (!s.evidence.reached(p) || s.plan.placements[p].round) continue;
     std::string words = suspicion(s, p, pieces);
     if (!words.empty()) list.push_back({p, std::move(words)});
   }
