@@ -44,6 +44,7 @@ class HandDesk {
   std::map<int, std::pair<int, int>> bounces;  // readings: so many times on and off, so long each
   std::map<int, int> drops_clip;               // channel
   bool refits{true};
+  double more_ohms{};  // of everything that conducts
   std::function<void(const session::Event&)> also;
 
   FakeBench bench;
@@ -190,7 +191,7 @@ class HandDesk {
     const double r = ohms(from, to);
     const double most = s.query == "ISOL" ? 1e9 : 1e4;
     if (r > most) return {9.9e37, s.query == "ISOL" ? 1U : 5U};
-    return {s.query == "RES" ? r + 8 : r, 0U};
+    return {(s.query == "RES" ? r + 8 : r) + more_ohms, 0U};
   }
 
   const expect::Board& board_;

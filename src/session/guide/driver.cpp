@@ -113,7 +113,7 @@ void Driver::fit(std::size_t number) {
 }
 
 void Driver::round(std::size_t number) {
-  number_ = number;
+  number_ = run_.first_round() + number;
   round_ = plan_.rounds[number];
   stands_.clear();
   proven_.clear();
@@ -124,6 +124,7 @@ void Driver::round(std::size_t number) {
   fit(number);
   for (const Job& job : queue_) run_.foretell(placement_for(job), tips(job).channel);
   while (going()) {
+    if (queue_.empty() && run_.resuming()) compare_with_before(true);
     if (queue_.empty()) ask_more(true);
     if (queue_.empty()) break;
     Job job = std::move(queue_.front());
@@ -303,9 +304,29 @@ void Driver::book(Job& job, const HandRun::Landed& landed) {
   booked_.push_back({job, landed.placement});
   tell_clips();
   if (landed.what.apart) silent(job);
+  if (run_.resuming()) compare_with_before(false);
   if (!good || !told_.empty()) tell_findings();
   if (!good || !job.why.empty()) ask_more(false);
   if (booked_.size() % kCoverageEvery == 0) tell_coverage();
+}
+
+// Whether it is the board of the run before, once enough was read to tell.
+void Driver::compare_with_before(bool at_end) {
+  constexpr std::size_t kEnough = 8;
+  const HandRun::Agreement a = run_.agreement();
+  if (a.differing == 0 && a.compared < kEnough && !at_end) return;
+  const bool holds = a.differing == 0 && a.compared >= kEnough;
+  run_.settle_carried(holds);
+  if (!holds || !hooks_.left) return;
+  // What clips still lack, then what the list does.
+  const auto unproven = run_.knowledge().unproven_clips(number_);
+  std::erase_if(queue_, [&](const Job& j) {
+    const auto own = plan::own_channels(board_, placement_for(j), tips(j).channel);
+    return std::ranges::none_of(
+        own, [&](plan::Channel c) { return std::ranges::find(unproven, c) != unproven.end(); });
+  });
+  for (const plan::Touch& t : hooks_.left(round_, run_.knowledge().facts(), cannot_reach_))
+    queue_.push_back({t, {}, false, 0, {}});
 }
 
 void Driver::tell_findings() {

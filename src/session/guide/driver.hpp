@@ -54,6 +54,7 @@ class Driver {
   [[nodiscard]] bool can_be_noticed(const Job& job) const;
   void silent(const Job& job);
   void book(Job& job, const HandRun::Landed& landed);
+  void compare_with_before(bool at_end);
   void tell_clips();
   void tell_findings();
   void tell_coverage();
