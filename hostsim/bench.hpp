@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "hostsim/hand/surface.hpp"
 #include "hostsim/scenario/laid.hpp"
 #include "isthmus/base/result.hpp"
 
@@ -21,6 +22,8 @@ class Bench {
   virtual Result<Laid> lay(const std::string& placement) = 0;
   // SHA-256 of each artwork file of the board; empty for a network.
   [[nodiscard]] virtual std::vector<std::string> hashes() const = 0;
+  // What hands can touch; null: there is nothing to hold a needle against.
+  virtual Surface* surface() { return nullptr; }
 };
 
 }  // namespace isthmus::hostsim

@@ -6,10 +6,13 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "hostsim/copper/bench.hpp"
 #include "hostsim/device/device.hpp"
+#include "hostsim/hand/event_input.hpp"
+#include "hostsim/hand/hand.hpp"
 #include "hostsim/link/link.hpp"
 #include "hostsim/network/bench.hpp"
 #include "hostsim/scenario/scenario.hpp"
@@ -20,7 +23,7 @@ namespace {
 using namespace isthmus;
 
 struct Options {
-  std::string scenario, fixture;
+  std::string scenario, fixture, events;
   hostsim::LinkOptions link;
 };
 
@@ -39,7 +42,23 @@ Result<std::unique_ptr<hostsim::Bench>> make_bench(const hostsim::Scenario& scen
   return bench;
 }
 
-int run(const Options& options) {
+// What the person at the bench reads: a file, or what the program that started this one writes.
+Result<std::optional<hostsim::EventInput>> open_events(const Options& options) {
+  if (options.events.empty()) {
+    if (!options.link.with_parent) return std::optional<hostsim::EventInput>();
+    return std::optional(hostsim::EventInput::from_stdin());
+  }
+  auto opened = hostsim::EventInput::open(options.events);
+  if (!opened) return opened.problem();
+  return std::optional(std::move(opened).value());
+}
+
+void answer(std::string_view word) {
+  std::printf("answer %.*s\n", static_cast<int>(word.size()), word.data());
+  std::fflush(stdout);
+}
+
+int run(Options options) {
   const auto scenario = hostsim::read_scenario(options.scenario);
   if (!scenario) return refuse(scenario.problem());
   std::optional<formats::FixtureFile> fixture;
@@ -51,6 +70,13 @@ int run(const Options& options) {
   auto bench = make_bench(*scenario, std::move(fixture));
   if (!bench) return refuse(bench.problem());
   hostsim::Device device(*scenario, **bench);
+  auto events = open_events(options);
+  if (!events) return refuse(events.problem());
+  std::optional<hostsim::Hand> hand;
+  if (*events && (*bench)->surface()) {
+    device.hand_to(hand.emplace(*scenario, *(*bench)->surface(), answer));
+    options.link.events = &**events;
+  }
   const auto end = hostsim::serve(device, *scenario, options.link);
   if (!end) return refuse(end.problem());
   if (*end == hostsim::LinkEnd::unplugged) {
@@ -81,6 +107,9 @@ int main(int argc, char** argv) {
       ->needs(gadget);
   pty->excludes(tcp)->excludes(gadget);
   tcp->excludes(gadget);
+  app.add_option("--events", options.events,
+                 "what the person at the bench reads: a FIFO, or a file that grows (default: with "
+                 "--with-parent standard input)");
   app.add_flag("--with-parent", options.link.with_parent, "end when standard input closes");
   try {
     app.parse(argc, argv);

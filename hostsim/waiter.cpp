@@ -10,6 +10,7 @@
 #include <csignal>
 #include <utility>
 
+#include "hostsim/hand/event_input.hpp"
 #include "isthmus/base/ensure.hpp"
 
 namespace isthmus::hostsim {
@@ -24,11 +25,6 @@ Descriptor stop_signals() {
   sigaddset(&set, SIGINT);
   sigprocmask(SIG_BLOCK, &set, nullptr);
   return Descriptor(signalfd(-1, &set, SFD_CLOEXEC));
-}
-
-bool stdin_ended() {
-  std::array<char, 256> ignored{};
-  return read(STDIN_FILENO, ignored.data(), ignored.size()) <= 0;
 }
 
 }  // namespace
@@ -47,7 +43,14 @@ Descriptor& Descriptor::operator=(Descriptor&& other) noexcept {
 
 int Descriptor::release() { return std::exchange(fd_, -1); }
 
-Waiter::Waiter(bool with_parent) : signals_(stop_signals()), with_parent_(with_parent) {}
+Waiter::Waiter(bool with_parent, EventInput* events)
+    : signals_(stop_signals()), with_parent_(with_parent), events_(events) {}
+
+bool Waiter::stdin_ended() {
+  if (events_ && events_->is_stdin()) return !events_->read_some();
+  std::array<char, 256> ignored{};
+  return read(STDIN_FILENO, ignored.data(), ignored.size()) <= 0;
+}
 
 Woke Waiter::wait(std::span<pollfd> fds, int milliseconds) {
   std::array<pollfd, 8> all{pollfd{signals_.get(), POLLIN, 0},

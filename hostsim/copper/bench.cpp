@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "hostsim/copper/holes.hpp"
+#include "hostsim/copper/surface.hpp"
 #include "hostsim/scenario/point_names.hpp"
 #include "hostsim/scenario/sides.hpp"
 
@@ -53,10 +54,11 @@ struct Tips {  // one placement
 
 class CopperBench : public Bench {
  public:
-  CopperBench(const Scenario& scenario, CopperBoard board, std::vector<Tips> placements,
-              std::vector<std::string> hashes)
+  CopperBench(const Scenario& scenario, CopperBoard board, PointNames names,
+              std::vector<Tips> placements, std::vector<std::string> hashes)
       : scenario_(scenario),
         board_(std::move(board)),
+        surface_(board_, std::move(names)),
         aim_(scenario.fixture, board_.grid),
         placements_(std::move(placements)),
         hashes_(std::move(hashes)) {
@@ -78,6 +80,7 @@ class CopperBench : public Bench {
   }
 
   [[nodiscard]] std::vector<std::string> hashes() const override { return hashes_; }
+  Surface* surface() override { return &surface_; }
 
  private:
   // All placements at once: well-aimed probes then need one reduction of each conductor in all.
@@ -110,6 +113,7 @@ class CopperBench : public Bench {
 
   Scenario scenario_;
   CopperBoard board_;
+  CopperSurface surface_;
   Aim aim_;
   std::vector<Tips> placements_;
   std::vector<std::string> hashes_;
@@ -180,8 +184,9 @@ Result<std::unique_ptr<Bench>> make_copper_bench(const Scenario& scenario,
   warnings = board->warnings;
   auto hashes = hash_artwork(*file);
   if (!hashes) return hashes.problem();
-  return std::unique_ptr<Bench>(std::make_unique<CopperBench>(
-      scenario, std::move(board).value(), std::move(placements), std::move(hashes).value()));
+  return std::unique_ptr<Bench>(
+      std::make_unique<CopperBench>(scenario, std::move(board).value(), PointNames(*design),
+                                    std::move(placements), std::move(hashes).value()));
 }
 
 }  // namespace isthmus::hostsim

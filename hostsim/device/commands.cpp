@@ -10,6 +10,8 @@
 namespace isthmus::hostsim {
 namespace {
 
+constexpr double kLongestWaitSeconds = 10;
+
 std::string short_number(double x) {  // "0.1", "1E+07"
   std::string text = fmt::format("{:.6G}", x);
   const std::size_t plus = text.find("E+0");
@@ -62,6 +64,7 @@ const std::vector<Device::Command>& Device::commands() {
       {"SIMulate:PLACement", false, "s", &Device::placement},
       {"SIMulate:HASHes", true, "", &Device::hashes},
       {"SIMulate:TIMe", true, "", &Device::time},
+      {"SIMulate:WAIt", false, "n", &Device::pass_time},
   };
   return kTable;
 }
@@ -241,6 +244,11 @@ void Device::measure_voltage(const Unit&) {
 
 void Device::placement(const Unit& unit) {
   const std::string& name = unit.arguments[0].text;
+  if (hand_ && hand_->at_work()) {
+    if (!name.empty()) return raise(-222, "the probes are in somebody's hands");
+    instrument_.open_all();
+    return hand_->take_off(instrument_.seconds());
+  }
   Result<Laid> laid = name.empty() ? Result<Laid>(bench_.lifted()) : bench_.lay(name);
   if (!laid) return raise(-222, laid.problem().message);
   instrument_.open_all();
@@ -251,6 +259,13 @@ void Device::hashes(const Unit&) {
   std::string text;
   for (const std::string& hash : bench_.hashes()) text += (text.empty() ? "" : ",") + hash;
   answer(in_quotes(text));
+}
+
+void Device::pass_time(const Unit& unit) {
+  const double seconds = unit.arguments[0].number;
+  if (!(seconds >= 0 && seconds <= kLongestWaitSeconds)) return raise(-222, "seconds");
+  instrument_.wait(seconds);
+  if (hand_) hand_->pass(instrument_.seconds());
 }
 
 void Device::time(const Unit&) { answer(fmt::format("{:.6f}", instrument_.seconds())); }

@@ -83,6 +83,12 @@ Device::Device(const Scenario& scenario, Bench& bench)
   instrument_.lay(bench_.at_rest());
 }
 
+bool Device::show(std::string_view event) {
+  if (!hand_ || !hand_->hear(event, instrument_.seconds())) return false;
+  instrument_.follow(*hand_);
+  return true;
+}
+
 std::string Device::run(std::string_view message) {
   answers_.clear();
   path_.clear();

@@ -10,6 +10,7 @@
 #include "hostsim/device/instrument.hpp"
 #include "hostsim/device/scpi.hpp"
 #include "hostsim/device/status.hpp"
+#include "hostsim/hand/hand.hpp"
 
 namespace isthmus::hostsim {
 
@@ -29,6 +30,10 @@ class Device {
   [[nodiscard]] std::string serial_number() const;
   // The host has gone: switches open, no reference, rows discharged. Levels and registers stay.
   void host_gone() { instrument_.begin_step(); }
+  // This person holds the probes once it has been told anything. Borrowed.
+  void hand_to(Hand& hand) { hand_ = &hand; }
+  // A line that the person reads, now. False where it says nothing to anybody.
+  bool show(std::string_view event);
   // A message has come in.
   void start() { instrument_.start(); }
   // Time that passes on the link.
@@ -94,11 +99,13 @@ class Device {
   void placement(const Unit&);
   void hashes(const Unit&);
   void time(const Unit&);
+  void pass_time(const Unit&);
 
   AdapterDraw draw_;
   std::uint64_t seed_;
   Bench& bench_;
   Instrument instrument_;
+  Hand* hand_{};
   StatusModel status_;
   long tag_{0};
   std::vector<std::string> path_;     // subtree of the unit before

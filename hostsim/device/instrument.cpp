@@ -71,23 +71,61 @@ std::vector<Crosspoint> Instrument::conducting() const {
   return real;
 }
 
-Circuit Instrument::circuit(bool meter_on_sense) const {
+const Laid& Instrument::laid() {
+  const Laid* moved = moving_ ? moving_->moved(clock_.seconds()) : nullptr;
+  if (moved) {
+    laid_ = *moved;
+    circuit_.reset();
+  }
+  return laid_;
+}
+
+void Instrument::begin(bool meter_on_sense) {
+  meter_on_sense_ = meter_on_sense;
+  circuit_.reset();
+}
+
+const Circuit& Instrument::circuit() {
+  const Laid& now = laid();
+  if (circuit_) return *circuit_;
   MatrixDraw m;
   m.wires = draw_.wires;
   m.channels = channels_;
   m.switch_ohm = draw_.switch_ohm;
   m.leak_siemens = draw_.switch_leak_a / draw_.source_v;
   for (const TouchingWires& t : draw_.touching) m.touching.push_back({t.a, t.b, t.ohm});
-  m.meter_on_sense = meter_on_sense;
+  m.meter_on_sense = meter_on_sense_;
   if (reference_ > 0) m.reference = draw_.references[static_cast<std::size_t>(reference_ - 1)];
-  return {laid_, conducting(), m};
+  return circuit_.emplace(now, conducting(), m);
+}
+
+double Instrument::mean_force(const Drive& drive, double seconds) {
+  constexpr double kLeastStep = 1e-6;
+  double sum = 0, left = seconds;
+  while (left > 0) {
+    const double volts = circuit().solve(drive, clock_.seconds()).force;
+    const double next = moving_ ? moving_->next_change() - clock_.seconds() : left;
+    const double step = std::min(left, std::max(next, kLeastStep));
+    clock_.wait(step);
+    sum += volts * step;
+    left -= step;
+  }
+  return sum / seconds;
+}
+
+// The mains on the rows: the adapter's own, and what hands bring to the needles they hold.
+double Instrument::hum_v() {
+  double hum = draw_.hum_v;
+  for (const Crosspoint& p : conducting())
+    hum = std::max(hum, laid().tips[static_cast<std::size_t>(p.channel - 1)].hum_v);
+  return hum;
 }
 
 double Instrument::meter_error() {
   clock_.wait(draw_.convert_s);
   const double t = clock_.seconds();
   return draw_.offset_v + draw_.drift_v_per_s * t +
-         draw_.hum_v * std::sin(2 * std::numbers::pi * kMainsHertz * t) +
+         hum_v() * std::sin(2 * std::numbers::pi * kMainsHertz * t) +
          draw_.noise_v * noise_.normal();
 }
 
@@ -96,18 +134,18 @@ double Instrument::integrated_error() {
   return draw_.offset_v + draw_.drift_v_per_s * t + draw_.noise_v * noise_.normal();
 }
 
-bool Instrument::own_voltage(const Circuit& c) {
+bool Instrument::own_voltage() {
   const double volts =
-      c.solve({}, clock_.seconds()).force + meter_error() + std::exchange(charge_v_, 0.0);
+      circuit().solve({}, clock_.seconds()).force + meter_error() + std::exchange(charge_v_, 0.0);
   return std::abs(volts - draw_.offset_v) > kOwnVolts;
 }
 
 Reading Instrument::two_wire() {
-  const Circuit c = circuit(false);
+  begin(false);
   clock_.wait(draw_.settle_s);
   Reading r;
-  if (own_voltage(c)) r.status |= kStatusOwnVoltage;
-  const double volts = c.solve({source_amps, 0}, clock_.seconds()).force;
+  if (own_voltage()) r.status |= kStatusOwnVoltage;
+  const double volts = circuit().solve({source_amps, 0}, clock_.seconds()).force;
   if (std::abs(volts) > draw_.source_v) {
     meter_error();
     r.value = kOverRange;
@@ -120,11 +158,11 @@ Reading Instrument::two_wire() {
 
 Reading Instrument::four_wire() {
   ENSURE(draw_.wires == 4);
-  const Circuit c = circuit(true);
+  begin(true);
   clock_.wait(draw_.settle_s);
-  const Potentials plus = c.solve({source_amps, 0}, clock_.seconds());
+  const Potentials plus = circuit().solve({source_amps, 0}, clock_.seconds());
   const double high = plus.sense + meter_error();
-  const Potentials minus = c.solve({-source_amps, 0}, clock_.seconds());
+  const Potentials minus = circuit().solve({-source_amps, 0}, clock_.seconds());
   const double low = minus.sense + meter_error();
   Reading r;
   // What does not turn round with the current: the meter's offset, hum, noise, a battery.
@@ -145,34 +183,39 @@ Reading Instrument::four_wire() {
 // across the rows and across that resistor. Wires charge through the range resistor beside what is
 // measured.
 Reading Instrument::isolation(double threshold_ohm) {
-  const Circuit c = circuit(false);
+  begin(false);
   clock_.wait(draw_.settle_s);
   Reading r;
-  if (own_voltage(c)) r.status |= kStatusOwnVoltage;
+  if (own_voltage()) r.status |= kStatusOwnVoltage;
   const double least = source_volts / draw_.source_a;
   const double range = std::clamp(threshold_ohm / 10, least, std::max(least, kMaxRangeOhm));
   const Drive drive{source_volts / range, 1 / range};
-  const double settled = c.solve(drive, clock_.seconds()).force;
+  const double settled = circuit().solve(drive, clock_.seconds()).force;
   const double share =
       std::clamp(settled / source_volts, 0.0, 1.0);  // what is measured / (that + range)
-  const double tau = range * share * c.farad();
+  const double tau = range * share * circuit().farad();
   const double wanted = tau * std::log(1 / kSettled);
   const double waited = std::min(wanted, kMaxSettleSeconds);
   if (waited < wanted) r.status |= kStatusNotSettled;
   clock_.wait(waited);
   const double charging = tau > 0 ? std::exp(-waited / tau) : 0.0;
-  const double reached = settled * (1 - charging);
+  double reached = settled * (1 - charging);
   const auto look = [&](double error, double other) {
     const double amps = (source_volts - (reached + error) + other) / range;
     return amps > 0 ? (reached + error) / amps : kOverRange;
   };
   double ohms = 0;
   if (draw_.mains_integration) {
-    clock_.wait(1 / kMainsHertz);
+    if (moving_) {
+      reached = mean_force(drive, 1 / kMainsHertz) * (1 - charging);
+    } else {
+      clock_.wait(1 / kMainsHertz);
+    }
     const double error = integrated_error();
     ohms = look(error, integrated_error());
   } else {
     const auto at_once = [&] {
+      if (moving_) reached = circuit().solve(drive, clock_.seconds()).force * (1 - charging);
       const double error = meter_error();
       return look(error, meter_error());
     };
@@ -201,16 +244,18 @@ Reading Instrument::contact() {
   Reading r;
   r.value = 0;
   for (const Crosspoint& p : conducting()) {
-    if (p.row == row && laid_.tips[static_cast<std::size_t>(p.channel - 1)].at.conductor >= 0)
+    if (p.row == row && laid().tips[static_cast<std::size_t>(p.channel - 1)].at.conductor >= 0)
       r.value = 1;
   }
   return r;
 }
 
 Reading Instrument::volts() {
-  const Circuit c = circuit(false);
+  begin(false);
   clock_.wait(draw_.settle_s);
-  return {c.solve({}, clock_.seconds()).force + meter_error() + std::exchange(charge_v_, 0.0), 0};
+  return {
+      circuit().solve({}, clock_.seconds()).force + meter_error() + std::exchange(charge_v_, 0.0),
+      0};
 }
 
 double Instrument::largest_ohms() const {

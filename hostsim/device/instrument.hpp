@@ -3,9 +3,11 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 #include "hostsim/clock.hpp"
+#include "hostsim/moving.hpp"
 #include "hostsim/network/circuit.hpp"
 #include "hostsim/random.hpp"
 #include "hostsim/scenario/laid.hpp"
@@ -36,6 +38,8 @@ class Instrument {
   Instrument(const AdapterDraw& draw, int channels, std::uint64_t seed, bool real_clock);
 
   void lay(Laid laid) { laid_ = std::move(laid); }
+  // From here on the probes are moved, in the middle of a measurement too. Borrowed.
+  void follow(Moving& moving) { moving_ = &moving; }
   // All switches open, no reference, rows discharged.
   void begin_step();
   void reset();
@@ -70,16 +74,26 @@ class Instrument {
  private:
   void command(const std::vector<Crosspoint>& points, bool close);
   [[nodiscard]] std::vector<Crosspoint> conducting() const;
-  [[nodiscard]] Circuit circuit(bool meter_on_sense) const;
+  // The probes as they are at this moment.
+  const Laid& laid();
+  // A measurement begins: its switches stay as they are.
+  void begin(bool meter_on_sense);
+  const Circuit& circuit();
+  // Across rows 1 and 2 while time passes: the mean over all that comes and goes meanwhile.
+  double mean_force(const Drive& drive, double seconds);
+  [[nodiscard]] double hum_v();
   double meter_error();       // one conversion: offset, drift, hum, noise
   double integrated_error();  // over a whole mains period: without the hum
-  bool own_voltage(const Circuit& circuit);
+  bool own_voltage();
 
   AdapterDraw draw_;
   int channels_;
   Clock clock_;
   Random noise_;
   Laid laid_;
+  Moving* moving_{};
+  std::optional<Circuit> circuit_;  // of the measurement being made, until a probe moves
+  bool meter_on_sense_{};
   std::vector<Crosspoint> commanded_;  // ascending
   int reference_{0};
   double charge_v_{0};  // left on the rows by an isolation that was not discharged

@@ -71,8 +71,10 @@ Result<Listener> open_pty() {
 // Serves one device over one descriptor after another.
 class Server {
  public:
-  Server(Device& device, const Scenario& scenario, bool with_parent)
-      : device_(device), play_(device, scenario), waiter_(with_parent) {}
+  Server(Device& device, const Scenario& scenario, const LinkOptions& options)
+      : device_(device),
+        play_(device, scenario, options.events),
+        waiter_(options.with_parent, options.events) {}
 
   enum class Session { client_left, stop, unplugged };
 
@@ -136,7 +138,7 @@ class Server {
 
 Result<LinkEnd> serve(Device& device, const Scenario& scenario, const LinkOptions& options) {
   if (options.gadget) return serve_gadget(device, scenario, options);
-  Server server(device, scenario, options.with_parent);
+  Server server(device, scenario, options);
   Result<Listener> listener = options.pty ? open_pty() : open_tcp(options.port);
   if (!listener) return listener.problem();
   std::printf("%s\n", listener->address.c_str());

@@ -6,6 +6,7 @@
 #include <string>
 
 #include "hostsim/device/device.hpp"
+#include "hostsim/hand/event_input.hpp"
 #include "hostsim/scenario/scenario.hpp"
 #include "isthmus/base/result.hpp"
 
@@ -17,6 +18,7 @@ struct LinkOptions {
   std::string udc;          // gadget: which USB device controller; empty: the first
   int port{0};              // 0: any free one
   bool with_parent{false};  // ends when stdin closes
+  EventInput* events{};     // what the person at the bench reads; may be standard input
 };
 
 enum class LinkEnd { asked, unplugged };

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "hostsim/link/play.hpp"
 
+#include <cstdio>
 #include <utility>
 
 namespace isthmus::hostsim {
@@ -25,6 +26,7 @@ std::optional<Delivery> LinkPlay::next(MessageCutter& cutter) {
   while (true) {
     const MessageCutter::Got got = cutter.next(message);
     if (got == MessageCutter::Got::nothing) return std::nullopt;
+    show_events();
     device_.start();
     device_.wait(faults_.latency_s);
     if (got == MessageCutter::Got::too_long) {
@@ -33,6 +35,14 @@ std::optional<Delivery> LinkPlay::next(MessageCutter& cutter) {
     }
     const std::string response = device_.run(message);
     if (!response.empty()) return deliver(response + "\n");
+  }
+}
+
+void LinkPlay::show_events() {
+  if (!events_) return;
+  for (const std::string& line : events_->take()) {
+    if (!device_.show(line))
+      std::fprintf(stderr, "isthmus-sim: warning: not an event: %s\n", line.c_str());
   }
 }
 

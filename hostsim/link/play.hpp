@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "hostsim/device/device.hpp"
+#include "hostsim/hand/event_input.hpp"
 #include "hostsim/random.hpp"
 #include "hostsim/scenario/scenario.hpp"
 
@@ -42,18 +43,21 @@ struct Delivery {
 
 class LinkPlay {
  public:
-  // Borrows the device.
-  LinkPlay(Device& device, const Scenario& scenario)
-      : device_(device), faults_(scenario.link), random_(scenario.seed, "link") {}
+  // Borrows the device and what its person reads, if anything.
+  LinkPlay(Device& device, const Scenario& scenario, EventInput* events = nullptr)
+      : device_(device), events_(events), faults_(scenario.link), random_(scenario.seed, "link") {}
 
-  // Carries out whole messages up to and including the first with a response; nothing when no
+  // Before each message the person reads what was written until then: what a hand knows does not
+  // hang on how fast this machine is. Carries out whole messages up to and including the first with a response; nothing when no
   // whole message is left.
   std::optional<Delivery> next(MessageCutter& cutter);
 
  private:
+  void show_events();
   Delivery deliver(std::string text);
 
   Device& device_;
+  EventInput* events_;
   LinkFaults faults_;
   Random random_;
   long replies_{0};

@@ -92,6 +92,7 @@ std::vector<char> active_conductors(const Laid& laid, const std::vector<int>& cl
   while (grew) {
     grew = false;
     for (const Leak& l : laid.leaks) couple(l.a, l.b);
+    for (const Tie& t : laid.ties) couple(t.a, t.b);
     for (const Battery& b : laid.batteries) couple(b.plus, b.minus);
   }
   return active;
@@ -205,6 +206,9 @@ class Assembly {
     for (const int channel : channels_) {
       if (tip(channel).at.conductor >= 0) node(tip(channel).at);
     }
+    for (const Tie& t : laid_.ties) {
+      if (is_active(t.a)) mesh_.connect(node(t.a), node(t.b), siemens_of(t.ohm));
+    }
     for (std::size_t c = 0; c < used_.size(); ++c) {
       connect_conductor(laid_.conductors[c], used_[c], mesh_);
     }
@@ -219,7 +223,7 @@ class Assembly {
       double farad = kLeadFarad;
       if (const Tip& t = tip(channel); t.at.conductor >= 0) {
         mesh_.connect(lead, node(t.at), siemens_of(t.ohm));
-        farad += laid_.conductors[static_cast<std::size_t>(t.at.conductor)].farad;
+        farad += laid_.conductors[static_cast<std::size_t>(t.at.conductor)].farad + t.farad;
       }
       for (int row = 1; row <= draw_.wires; ++row) {
         const bool on = is_closed_.contains({row, channel});

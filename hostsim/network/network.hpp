@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <vector>
 
 namespace isthmus::hostsim {
@@ -23,6 +24,13 @@ class Network {
   // Nodes of one conductor, ascending.
   [[nodiscard]] const std::vector<Node>& members(int conductor) const {
     return members_[static_cast<std::size_t>(conductor)];
+  }
+
+  // Its number within its conductor.
+  [[nodiscard]] Node local(Node n) const { return local_[static_cast<std::size_t>(n)]; }
+  [[nodiscard]] std::span<const Edge> edges(int conductor) const {
+    const auto c = static_cast<std::size_t>(conductor);
+    return std::span(edges_).subspan(edge_start_[c], edge_start_[c + 1] - edge_start_[c]);
   }
 
   // Nodes that will be asked for sooner or later: one reduction then serves them all.

@@ -16,6 +16,14 @@ struct Terminal {
 struct Tip {
   Terminal at;
   double ohm{};  // contact resistance
+  // What a hand that holds it adds.
+  double hum_v{0}, farad{0};
+};
+
+// Ohms between two terminals, beside the copper: a tip on two pads, fingers on two nets.
+struct Tie {
+  Terminal a, b;
+  double ohm{};
 };
 
 struct Conductor {
@@ -41,6 +49,7 @@ struct Laid {
   std::vector<Conductor> conductors;
   std::vector<Leak> leaks;
   std::vector<Battery> batteries;
+  std::vector<Tie> ties{};
 };
 
 }  // namespace isthmus::hostsim

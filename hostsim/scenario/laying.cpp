@@ -5,43 +5,17 @@
 
 #include <algorithm>
 
+#include "hostsim/scenario/terminals.hpp"
+
 namespace isthmus::hostsim {
-namespace {
-
-// Numbers the touched nodes of each conductor.
-class Terminals {
- public:
-  explicit Terminals(Network& network) : network_(network) {}
-
-  Terminal at(Node node) {
-    const auto [conductor, fresh] =
-        conductors_.try_emplace(network_.conductor_of(node), static_cast<int>(nodes_.size()));
-    if (fresh) nodes_.emplace_back();
-    std::vector<Node>& nodes = nodes_[static_cast<std::size_t>(conductor->second)];
-    const auto found = std::find(nodes.begin(), nodes.end(), node);
-    const auto terminal = static_cast<int>(found - nodes.begin());
-    if (found == nodes.end()) nodes.push_back(node);
-    return {conductor->second, terminal};
+void hang_on(const BoardGraph& graph, Terminals& terminals, Laid& laid) {
+  for (const NodeLeak& l : graph.leaks) {
+    laid.leaks.push_back({terminals.at(l.a), terminals.at(l.b), l.ohm, l.exponent, l.drift_per_s});
   }
-
-  std::vector<Conductor> reduce(const std::vector<double>& farad) {
-    std::vector<Conductor> reduced(nodes_.size());
-    for (const auto& [conductor, number] : conductors_) {
-      const std::vector<Node>& nodes = nodes_[static_cast<std::size_t>(number)];
-      reduced[static_cast<std::size_t>(number)] = {static_cast<int>(nodes.size()),
-                                                   network_.transfer(conductor, nodes),
-                                                   farad[static_cast<std::size_t>(conductor)]};
-    }
-    return reduced;
+  for (const NodeBattery& b : graph.batteries) {
+    laid.batteries.push_back({terminals.at(b.plus), terminals.at(b.minus), b.volts});
   }
-
- private:
-  Network& network_;
-  std::map<int, int> conductors_;  // of the network, to ours
-  std::vector<std::vector<Node>> nodes_;
-};
-
-}  // namespace
+}
 
 Laid lay_on(BoardGraph& graph, const Touched& touched, const ContactDraw& contact, int channels,
             Random& random) {
@@ -55,13 +29,8 @@ Laid lay_on(BoardGraph& graph, const Touched& touched, const ContactDraw& contac
     if (found == touched.end() || missed) continue;
     laid.tips[static_cast<std::size_t>(channel - 1)] = {terminals.at(found->second), ohm};
   }
-  for (const NodeLeak& l : graph.leaks) {
-    laid.leaks.push_back({terminals.at(l.a), terminals.at(l.b), l.ohm, l.exponent, l.drift_per_s});
-  }
-  for (const NodeBattery& b : graph.batteries) {
-    laid.batteries.push_back({terminals.at(b.plus), terminals.at(b.minus), b.volts});
-  }
-  laid.conductors = terminals.reduce(graph.farad);
+  hang_on(graph, terminals, laid);
+  laid.conductors = terminals.reduce(graph.network, graph.farad);
   return laid;
 }
 

@@ -32,6 +32,10 @@ struct BoardGraph {
   std::vector<double> farad;  // per conductor
 };
 
+class Terminals;
+// Adds the board's own leaks and batteries.
+void hang_on(const BoardGraph& graph, Terminals& terminals, Laid& laid);
+
 // The node each channel touches; channels that touch nothing are absent.
 using Touched = std::map<formats::Channel, Node>;
 

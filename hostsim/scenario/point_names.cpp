@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <charconv>
 #include <tuple>
+#include <utility>
 
 namespace isthmus::hostsim {
 namespace {
@@ -137,6 +138,26 @@ Side PointNames::side_at(Position place) const {
   look(unnamed_);
   for (const auto& [name, list] : pads_) look(list);
   return nearest ? nearest->side : Side::both;
+}
+
+std::vector<Position> PointNames::pads_near(Position place, Side side, double within_mm) const {
+  std::vector<std::pair<double, Position>> found;
+  const auto look = [&](const std::vector<Pad>& list) {
+    for (const Pad& p : list) {
+      const double away = distance_nm(p.at, place);
+      if ((p.side == side || p.side == Side::both) && away <= within_mm * 1e6)
+        found.emplace_back(away, p.at);
+    }
+  };
+  look(unnamed_);
+  for (const auto& [name, list] : pads_) look(list);
+  std::sort(found.begin(), found.end(), [](const auto& a, const auto& b) {
+    return std::tuple(a.first, a.second.x, a.second.y) <
+           std::tuple(b.first, b.second.x, b.second.y);
+  });
+  std::vector<Position> places;
+  for (const auto& [away, at] : found) places.push_back(at);
+  return places;
 }
 
 }  // namespace isthmus::hostsim

@@ -20,6 +20,8 @@ class PointNames {
   [[nodiscard]] Side side_of(const std::string& name) const;
   // The same of the pad nearest to a place.
   [[nodiscard]] Side side_at(Position place) const;
+  // Pads that can be touched from that side, the nearest first.
+  [[nodiscard]] std::vector<Position> pads_near(Position place, Side side, double within_mm) const;
 
  private:
   struct Pad {

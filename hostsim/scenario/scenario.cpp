@@ -7,6 +7,7 @@
 #include <map>
 #include <sstream>
 
+#include "hostsim/scenario/hand_keys.hpp"
 #include "hostsim/scenario/yaml_keys.hpp"
 
 namespace isthmus::hostsim {
@@ -334,6 +335,9 @@ Scenario read_all(const YAML::Node& root, const std::filesystem::path& path) {
   read_fixture_error(keys.take("fixture"), s.fixture);
   read_adapter(keys.take("adapter"), s.channels, s.adapter);
   read_link(keys.take("link"), s.link);
+  s.hand = read_hand(keys.take("hand"), s.channels);
+  if (!s.hand.log.empty() && s.hand.log.is_relative())
+    s.hand.log = s.path.parent_path() / s.hand.log;
   keys.finish();
   return s;
 }

@@ -10,6 +10,7 @@
 #include <utility>
 #include <vector>
 
+#include "hostsim/scenario/hand_draw.hpp"
 #include "isthmus/base/geometry.hpp"
 #include "isthmus/base/result.hpp"
 
@@ -100,6 +101,7 @@ struct Scenario {
   FixtureError fixture;
   AdapterDraw adapter;
   LinkFaults link;
+  HandDraw hand;
 };
 
 // Errors  SIM-001..SIM-012 at file:line:column: docs/messages/sim.md.

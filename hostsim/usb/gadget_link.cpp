@@ -38,10 +38,11 @@ Descriptor open_port(const std::string& path) {
 
 class GadgetServer {
  public:
-  GadgetServer(Device& device, const Scenario& scenario, bool with_parent, std::string port)
+  GadgetServer(Device& device, const Scenario& scenario, const LinkOptions& options,
+               std::string port)
       : device_(device),
-        play_(device, scenario),
-        waiter_(with_parent),
+        play_(device, scenario, options.events),
+        waiter_(options.with_parent, options.events),
         port_path_(std::move(port)),
         port_(open_port(port_path_)),
         port_messages_(device.buffer()),
@@ -168,7 +169,7 @@ Result<LinkEnd> serve_gadget(Device& device, const Scenario& scenario, const Lin
   auto gadget = UsbGadget::make({"Isthmus Simulated Bench", "Isthmus Mux", device.serial_number()},
                                 options.udc);
   if (!gadget) return gadget.problem();
-  GadgetServer server(device, scenario, options.with_parent, gadget->serial_device());
+  GadgetServer server(device, scenario, options, gadget->serial_device());
   auto usb = FunctionFs::open(gadget->function_fs(), server.usbtmc());
   if (!usb) return usb.problem();
   server.serve_by(**usb);

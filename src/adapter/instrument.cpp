@@ -141,6 +141,7 @@ Result<std::unique_ptr<Instrument>> Instrument::connect(std::unique_ptr<ByteStre
     if (!known) continue;
     out->identity_ = known->identity;
     out->capabilities_ = known->capabilities;
+    out->most_a_ = known->capabilities.source_a;
     out->wire_->introduced = true;
     break;
   }
@@ -168,7 +169,14 @@ Result<Done> Instrument::limit_current(Amperes most) {
     capabilities_.source_a = most.value;
     wire_->limit_a = most.value;
   }
+  most_a_ = std::min(most_a_, most.value);
   return Done{};
+}
+
+void Instrument::drive(Amperes most) {
+  ENSURE(most.value > 0);
+  capabilities_.source_a = std::min(most.value, most_a_);
+  wire_->limit_a = capabilities_.source_a;
 }
 
 Result<Done> Instrument::still_the_same() {

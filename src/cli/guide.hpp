@@ -13,9 +13,10 @@ namespace isthmus::cli {
 struct GuideOptions {
   BoardOptions board;
   plan::HandMeans means;
-  std::string clips, sheet, save;
+  std::string clips, sheet, save, adapter, unit, record, report;
   std::vector<std::string> struck_out;
-  bool plan{false}, json{false}, inch{false}, force{false};
+  bool plan{false}, json{false}, inch{false}, force{false}, no_page{false}, mute{false}, relaxed{false},
+      resume{false};
 };
 
 // The clips of --clips, and the points of --cannot-reach.
@@ -25,7 +26,7 @@ Result<plan::ClipWish> clip_wish(const expect::Board& board, const GuideOptions&
 Result<Done> write_clips(const expect::Board& board, const GuideOptions& o,
                          const plan::HandPlan& plan);
 
-// Measures: the running part.
+// Measures: opens the adapter, runs, prints and writes what came of it; gives the exit code.
 int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan& plan);
 
 }  // namespace isthmus::cli

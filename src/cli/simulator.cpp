@@ -14,6 +14,7 @@
 #include <filesystem>
 #include <optional>
 #include <utility>
+#include <vector>
 
 namespace isthmus::cli {
 namespace {
@@ -101,8 +102,10 @@ Problem not_started(const std::string& program, const std::string& said, int sta
   // Ctrl-C is for the program, which then opens the switches; the simulator ends when its input
   // closes.
   setpgid(0, 0);
-  execlp(program.c_str(), program.c_str(), scenario.c_str(), "--fixture", fixture.c_str(), "--tcp",
-         "0", "--with-parent", static_cast<char*>(nullptr));
+  std::vector<const char*> words{program.c_str(), scenario.c_str(), "--tcp", "0", "--with-parent"};
+  if (!fixture.empty()) words.insert(words.end(), {"--fixture", fixture.c_str()});
+  words.push_back(nullptr);
+  execvp(program.c_str(), const_cast<char* const*>(words.data()));
   const char* why = std::strerror(errno);
   [[maybe_unused]] const auto n = write(2, why, std::strlen(why));
   _exit(kNotRun);
@@ -151,6 +154,30 @@ Simulator::~Simulator() {
     end();
   }
   if (stdin_ >= 0) close(stdin_);
+}
+
+void Simulator::tell(const std::string& line) {
+  const std::string text = line + "\n";
+  for (std::size_t done = 0; stdin_ >= 0 && done < text.size();) {
+    const ssize_t n = write(stdin_, text.data() + done, text.size() - done);
+    if (n < 0 && errno == EINTR) continue;
+    if (n <= 0) return;  // it has gone: the link says so
+    done += static_cast<std::size_t>(n);
+  }
+}
+
+std::optional<std::string> Simulator::heard() {
+  std::array<char, 512> buffer{};
+  pollfd p{stdout_, POLLIN, 0};
+  if (said_.find('\n') == std::string::npos && poll(&p, 1, 0) > 0) {
+    const ssize_t n = read(stdout_, buffer.data(), buffer.size());
+    if (n > 0) said_.append(buffer.data(), static_cast<std::size_t>(n));
+  }
+  const auto end = said_.find('\n');
+  if (end == std::string::npos) return std::nullopt;
+  std::string line = said_.substr(0, end);
+  said_.erase(0, end + 1);
+  return line;
 }
 
 int Simulator::end() {

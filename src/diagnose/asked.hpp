@@ -13,6 +13,7 @@ namespace isthmus::diagnose {
 class Asked {
  public:
   explicit Asked(const plan::Plan& plan);
+  void grow(std::size_t placements) { in_placement_.resize(placements); }
   // The next step of the plan.
   void add(const plan::Step& step);
   // So often, wherever in the plan; the same channels for the same kind of reading.

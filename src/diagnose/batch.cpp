@@ -97,6 +97,7 @@ void Batch::load(const Question& q, std::vector<Step>& into) const {
   const auto one = [&](int row, Channel c) {
     if (so_far_.evidence.holds_under_load(index_, row, c, all.size())) return;
     const auto partner = so_far_.evidence.partner(index_, c);
+    if (!partner) return;  // a clip: other landings of its round tell
     Channels others = all;
     std::erase(others, c);
     std::erase(others, *partner);

@@ -299,6 +299,11 @@ class Points {
         })) {
       return {"no-contact", ""};
     }
+    if (any(id, [&](const Place& x) { return s_.evidence.by_check_alone(x.first, x.second); })) {
+      return {"contact-unproven",
+              "the adapter's contact check was never seen to say no in its placement: let the tips "
+              "hang in the air first, or leave a channel free"};
+    }
     if (any(id, [&](const Place& x) { return s_.evidence.contact_tries(x.first, x.second) > 0; }))
       return {"contact-unproven", "its contact came and went, or could not be read"};
     if (!complete_) return kBrokenOff;
@@ -336,8 +341,10 @@ void add_unrepeated(const Study& s, Diagnosis& d) {
     for (const plan::Probe& probe : s.plan.placements[p].probes) under[probe.channel] = probe.point;
     for (const auto& [pair, heard] : s.evidence.heard(p)) {
       if (!under.contains(pair.first) || !under.contains(pair.second)) continue;
-      if (!heard.conducts() || heard.lows.size() > 1) continue;
+      const bool by_hand = s.plan.placements[p].round.has_value();
+      if (!heard.conducts() || (!by_hand && heard.lows.size() > 1)) continue;
       if (excess_of(s.board, s.plan, heard, s.fitted) != Excess::copper) continue;
+      if (by_hand && (cleared_by_hand(s, p, pair) || high_by_hand(s, p, pair))) continue;
       const expect::Point& point = s.board.expectation.point(under[pair.first]);
       const bool found = std::ranges::any_of(d.findings, [&](const Finding& f) {
         return f.kind == FindingKind::high_resistance && f.nets.front() == point.net;

@@ -59,16 +59,81 @@ Evidence::Evidence(const plan::Plan& plan, std::span<const plan::Reading> readin
 
 void Evidence::take(const plan::Reading& reading) {
   const Step& step = plan_.step(reading.step);
+  if (!plan_.placements[step.placement].taken_back.empty()) return;
   Placed& placed = placed_[step.placement];
   placed.reached = true;
+  placed.heard_no = placed.heard_no || step.expects_no_contact();
+  placed.first = std::min(placed.first, reading.sequence);
+  placed.last = std::max(placed.last, reading.sequence);
   placed.blocks[step.block].take(step, reading);
   placed.fresh.insert(step.block);
   fresh_.insert(step.placement);
 }
 
 void Evidence::settle() {
-  for (const std::size_t p : fresh_) settle(p);
+  std::set<std::size_t> rounds;
+  for (const std::size_t p : fresh_) {
+    settle(p);
+    if (const auto round = plan_.placements[p].round) rounds.insert(*round);
+  }
+  for (const std::size_t round : rounds) settle_round(round);
   fresh_.clear();
+}
+
+void Evidence::take_back(std::size_t placement) {
+  for (const auto& [number, block] : placed_[placement].blocks) bad_blocks_.erase(number);
+  placed_[placement] = {};
+  fresh_.erase(placement);
+  if (const auto round = plan_.placements[placement].round) settle_round(*round);
+}
+
+// What the landings of a round tell of the clips that stayed meanwhile.
+void Evidence::settle_round(std::size_t round) {
+  RoundProofs& all = rounds_[round] = {};
+  for (std::size_t p = 0; p < placed_.size(); ++p) {
+    const plan::Placement& placement = plan_.placements[p];
+    if (placement.round != round || !placed_[p].reached) continue;
+    const Said& said = placed_[p].said;
+    const auto clip = [&](Channel c) {
+      return std::ranges::any_of(placement.probes, [&](const plan::Probe& probe) {
+        return probe.clip && probe.channel == c;
+      });
+    };
+    for (const auto& [key, sequences] : said.touches.proven) {
+      for (const std::uint32_t s : sequences) {
+        if (clip(key.second)) all.prove(key.first, key.second, s);
+      }
+    }
+    for (const auto& [key, closed] : said.loads) all.load(key.first, key.second, closed);
+    for (const Channel c : said.at_voltage) all.at_voltage.insert(c);
+    for (const auto& [pair, sequences] : said.touches.apart) {
+      for (const auto& [a, b] : {pair, std::pair{pair.second, pair.first}}) {
+        // A needle that is not known to stand says nothing of the clip.
+        if (!clip(a) || clip(b) || touch(p, b) != Touch::proven) continue;
+        for (const std::uint32_t s : sequences) all.lose(a, s);
+      }
+    }
+  }
+  all.sort();
+}
+
+const RoundProofs* Evidence::round_of(std::size_t placement, Channel channel) const {
+  const plan::Placement& p = plan_.placements[placement];
+  if (!p.round) return nullptr;
+  const bool clip = std::ranges::any_of(
+      p.probes, [&](const plan::Probe& x) { return x.clip && x.channel == channel; });
+  const auto at = rounds_.find(*p.round);
+  return clip && at != rounds_.end() ? &at->second : nullptr;
+}
+
+std::optional<std::uint32_t> Evidence::last_proven(std::size_t round, Channel clip) const {
+  const auto at = rounds_.find(round);
+  return at == rounds_.end() ? std::nullopt : at->second.last_proven(clip);
+}
+
+std::optional<std::uint32_t> Evidence::last_lost(std::size_t round, Channel clip) const {
+  const auto at = rounds_.find(round);
+  return at == rounds_.end() ? std::nullopt : at->second.last_lost(clip);
 }
 
 void Evidence::settle(std::size_t placement) {
@@ -172,6 +237,12 @@ void Evidence::take_loaded(const Step& step, const plan::Reading& reading, Said&
   proven(2, step.ret, step.source);
 }
 
+bool Evidence::can_say_no(std::size_t placement) const {
+  const plan::Placement& p = plan_.placements[placement];
+  // A needle lands where its check, that said no for a tenth of a second, says yes.
+  return p.tried_in_air || placed_[placement].heard_no || p.round;
+}
+
 void Evidence::take_contact(const Step& step, const plan::Reading& reading, Said& said) const {
   if (step.expects_no_contact()) return;
   Touches& t = said.touches;
@@ -181,10 +252,12 @@ void Evidence::take_contact(const Step& step, const plan::Reading& reading, Said
   if (!usable(reading)) return;
   if (step.by_check()) {
     const auto* m = std::get_if<plan::Measured>(&reading.outcome);
-    if (m && m->value > 0.5)
+    if (!m || m->value <= 0.5)
+      ++t.missing[probe];
+    else if (can_say_no(step.placement))
       prove(t, row, probe, reading.sequence);
     else
-      ++t.missing[probe];
+      t.by_check_alone.insert(probe);
     return;
   }
   if (reads_nothing(reading)) return;
@@ -229,10 +302,12 @@ void Evidence::take_continuity(const Step& step, const plan::Reading& reading, S
     prove(said.touches, 1, a, reading.sequence);
     prove(said.touches, 2, b, reading.sequence);
   } else if (fair && is_high(reading, step.limit)) {
-    if (touches_metal(reading, step.limit))
+    if (touches_metal(reading, step.limit)) {
       h.dull.push_back(std::get<plan::Measured>(reading.outcome).value);
-    else
+    } else {
       ++h.highs;
+      said.touches.apart[ordered(a, b)].push_back(reading.sequence);
+    }
   } else {
     ++h.none;
   }
@@ -259,11 +334,17 @@ Touch Evidence::touch(std::size_t placement, Channel channel) const {
   const auto missing = t.missing.find(channel);
   if (missing != t.missing.end() && missing->second > 0)
     return proven ? Touch::unknown : Touch::missing;
-  return proven ? Touch::proven : Touch::unknown;
+  if (proven) return Touch::proven;
+  const RoundProofs* round = round_of(placement, channel);
+  const Placed& placed = placed_[placement];
+  const bool stayed = round && placed.reached && round->stayed(channel, placed.first, placed.last);
+  return stayed ? Touch::proven : Touch::unknown;
 }
 
 bool Evidence::proven_around(std::size_t placement, int row, Channel channel,
                              std::uint32_t sequence) const {
+  if (const RoundProofs* round = round_of(placement, channel))
+    return round->proven_around(row, channel, sequence);
   const auto it = placed_[placement].said.touches.proven.find({row, channel});
   if (it == placed_[placement].said.touches.proven.end()) return false;
   return std::ranges::any_of(it->second, [&](auto s) { return s < sequence; }) &&
@@ -284,6 +365,8 @@ std::optional<Channel> Evidence::partner(std::size_t placement, Channel channel)
 
 bool Evidence::holds_under_load(std::size_t placement, int row, Channel channel,
                                 std::size_t closed) const {
+  if (const RoundProofs* round = round_of(placement, channel))
+    return round->holds_under_load(row, channel, closed);
   const Said& said = placed_[placement].said;
   const auto at = said.loads.find({row, channel});
   const bool held = at != said.loads.end() && at->second >= closed;
@@ -293,7 +376,13 @@ bool Evidence::holds_under_load(std::size_t placement, int row, Channel channel,
 bool Evidence::contact_unread(std::size_t placement, Channel channel) const {
   const Touches& t = placed_[placement].said.touches;
   return contact_tries(placement, channel) > 0 && !t.missing.contains(channel) &&
-         !t.by_twin_alone.contains(channel) && !t.proven.contains({1, channel}) &&
+         !t.by_twin_alone.contains(channel) && !t.by_check_alone.contains(channel) &&
+         !t.proven.contains({1, channel}) && !t.proven.contains({2, channel});
+}
+
+bool Evidence::by_check_alone(std::size_t placement, Channel channel) const {
+  const Touches& t = placed_[placement].said.touches;
+  return t.by_check_alone.contains(channel) && !t.proven.contains({1, channel}) &&
          !t.proven.contains({2, channel});
 }
 

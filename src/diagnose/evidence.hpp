@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "diagnose/blocks.hpp"
+#include "diagnose/rounds.hpp"
 #include "isthmus/diagnose/diagnosis.hpp"
 
 namespace isthmus::diagnose {
@@ -66,6 +67,10 @@ class Evidence {
   Evidence(const plan::Plan& plan, std::span<const plan::Reading> readings);  // settled
 
   void take(const plan::Reading& reading);
+  // The plan has placements more than before: landings of needles.
+  void grow() { placed_.resize(plan_.placements.size()); }
+  // Nothing that was read in it counts any more.
+  void take_back(std::size_t placement);
   // Cost: of the blocks read since, and of the isolation readings of their placements.
   void settle();
 
@@ -76,14 +81,26 @@ class Evidence {
   [[nodiscard]] std::optional<double> twin_ohms(std::size_t placement, Channel probe) const;
   [[nodiscard]] Touch touch(std::size_t placement, Channel channel) const;
   // Proven through that switch in this placement, before `sequence` and after it.
+  // A clip that stays where it is may be proven so in other landings of its round.
   [[nodiscard]] bool proven_around(std::size_t placement, int row, Channel channel,
                                    std::uint32_t sequence) const;
+  // Of a clip: when it was last proven in its round; and when it was last heard not to conduct to a
+  // needle that stood on its own net.
+  [[nodiscard]] std::optional<std::uint32_t> last_proven(std::size_t round, Channel clip) const;
+  [[nodiscard]] std::optional<std::uint32_t> last_lost(std::size_t round, Channel clip) const;
   // That switch was seen to conduct with as many closed, and its tip at the test voltage; or nothing
   // that conducts to its channel is known, so that it cannot be.
   [[nodiscard]] bool holds_under_load(std::size_t placement, int row, Channel channel,
                                       std::size_t closed) const;
   // What is known to conduct to the channel: its twin, else a fellow.
   [[nodiscard]] std::optional<Channel> partner(std::size_t placement, Channel channel) const;
+  // The adapter's check said yes, and may say so of anything: it was seen to say no neither of a
+  // channel without a tip nor of the placement's tips in the air.
+  [[nodiscard]] bool by_check_alone(std::size_t placement, Channel channel) const;
+  // It said so there of any tip.
+  [[nodiscard]] bool check_proves_nothing(std::size_t placement) const {
+    return !placed_[placement].said.touches.by_check_alone.empty();
+  }
   // Asked for, and neither found nor missed: no answer could be used.
   [[nodiscard]] bool contact_unread(std::size_t placement, Channel channel) const;
   [[nodiscard]] std::size_t contact_tries(std::size_t placement, Channel channel) const;
@@ -108,7 +125,10 @@ class Evidence {
     std::map<std::pair<int, Channel>, std::vector<std::uint32_t>>
         proven;  // (row, channel) -> sequences
     std::map<Channel, std::size_t> missing, tries;
-    std::set<Channel> by_twin_alone;  // conducted to a twin that may touch it: asking again is vain
+    // Conducted to a twin that may touch it, or a check said so that may say anything: asking again
+    // is vain.
+    std::set<Channel> by_twin_alone, by_check_alone;
+    std::map<std::pair<Channel, Channel>, std::vector<std::uint32_t>> apart;  // over-range
   };
   // What the good blocks of one placement say.
   struct Said {
@@ -130,13 +150,18 @@ class Evidence {
     std::set<std::size_t> fresh;               // blocks with readings since the last settling
     Said said;
     bool reached{false}, distrusted{false};
+    bool heard_no{false};  // the adapter's check was asked of a channel without a tip
+    std::uint32_t first{UINT32_MAX}, last{};  // sequences
   };
+  [[nodiscard]] const RoundProofs* round_of(std::size_t placement, Channel channel) const;
+  void settle_round(std::size_t round);
   static void prove(Touches& touches, int row, Channel channel, std::uint32_t sequence);
   void settle(std::size_t placement);
   void take_in(Placed& placed, std::size_t block);
   void take_in(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   [[nodiscard]] bool against_own_twin(std::size_t placement, Channel channel,
                                       const std::vector<Channel>& against) const;
+  [[nodiscard]] bool can_say_no(std::size_t placement) const;
   void take_loaded(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   void take_contact(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   [[nodiscard]] bool reads_nothing(const plan::Reading& reading) const;
@@ -146,6 +171,7 @@ class Evidence {
   const plan::Plan& plan_;
   std::vector<Placed> placed_;
   std::set<std::size_t> fresh_;  // placements
+  std::map<std::size_t, RoundProofs> rounds_;
   std::set<std::size_t> bad_blocks_;
 };
 

@@ -16,22 +16,11 @@ using expect::FaultState;
 using expect::PossibleFault;
 using expect::Wiring;
 
-std::uint32_t node_of(const expect::Board& board, const plan::Probe& probe) {
-  return expect::touched_node(board, probe.point, probe.side, probe.at);
-}
-
-// Nodes of the channels of one placement; kNone for twins and tips on no copper.
-std::map<Channel, std::uint32_t> nodes_in(const expect::Board& board,
-                                          const plan::Placement& placement) {
-  std::map<Channel, std::uint32_t> nodes;
-  for (const plan::Probe& p : placement.probes) nodes[p.channel] = node_of(board, p);
-  return nodes;
-}
-
 // Isolation readings of one placement as facts: every source that was proven to touch against every
 // such return. Pairs in doubt, or known to conduct, give none.
 void add_isolation(const Study& s, std::size_t placement, expect::Facts& facts) {
-  const auto nodes = nodes_in(s.board, s.plan.placements[placement]);
+  const TouchedNodes& nodes = s.nodes;
+  const bool by_hand = s.plan.placements[placement].round.has_value();
   const Isolation& iso = s.isolation[placement];
   std::set<std::pair<Channel, Channel>> never(iso.doubtful());
   for (const BadPair& b : iso.bad()) never.insert({b.a, b.b});
@@ -41,9 +30,8 @@ void add_isolation(const Study& s, std::size_t placement, expect::Facts& facts) 
     const auto proven = [&](const std::vector<Channel>& channels, int row) {
       std::vector<std::pair<Channel, std::uint32_t>> list;
       for (const Channel c : channels) {
-        const auto at = nodes.find(c);
-        if (at != nodes.end() && at->second != Wiring::kNone && iso.surely_touched(row, c, r))
-          list.emplace_back(c, at->second);
+        if (!iso.surely_touched(row, c, r)) continue;
+        for (const std::uint32_t n : nodes.proven_around(placement, c)) list.emplace_back(c, n);
       }
       return list;
     };
@@ -51,16 +39,19 @@ void add_isolation(const Study& s, std::size_t placement, expect::Facts& facts) 
     for (const auto& [a, na] : sources) {
       for (const auto& [b, nb] : returns) {
         if (na == nb || never.contains(std::minmax(a, b))) continue;
+        if (by_hand && s.landings.unsettled(s, placement, a, b)) continue;
         if (done.insert(std::minmax(na, nb)).second) facts.two_pieces.push_back({na, nb});
       }
     }
   }
   for (const BadPair& b : iso.bad()) {
-    const auto x = nodes.find(b.a), y = nodes.find(b.b);
-    if (x == nodes.end() || y == nodes.end() || by_wires(s, placement, b.a, b.b)) continue;
-    if (x->second == Wiring::kNone || y->second == Wiring::kNone) continue;
-    facts.touched.insert(facts.touched.end(), {x->second, y->second});
-    facts.one_piece.push_back({x->second, y->second});
+    if (by_wires(s, placement, b.a, b.b)) continue;
+    for (const std::uint32_t x : nodes.under(placement, b.a)) {
+      for (const std::uint32_t y : nodes.under(placement, b.b)) {
+        facts.touched.insert(facts.touched.end(), {x, y});
+        facts.one_piece.push_back({x, y});
+      }
+    }
   }
 }
 
@@ -70,10 +61,11 @@ class Counter {
       : s_(s), derived_(derived), complete_(complete), d_(d) {
     for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
       for (const plan::Probe& probe : s.plan.placements[p].probes) {
-        const std::uint32_t node = node_of(s.board, probe);
-        if (node == Wiring::kNone || derived.component[node] != Wiring::kNone) continue;
-        Unproven& u = unproven_.try_emplace(node, Unproven{&probe}).first->second;
-        u.missing = u.missing || s.evidence.touch(p, probe.channel) == Touch::missing;
+        for (const std::uint32_t node : s.nodes.under(p, probe.channel)) {
+          if (derived.component[node] != Wiring::kNone) continue;
+          Unproven& u = unproven_.try_emplace(node, Unproven{&probe}).first->second;
+          u.missing = u.missing || s.evidence.touch(p, probe.channel) == Touch::missing;
+        }
       }
     }
   }
@@ -221,38 +213,42 @@ class Counter {
 
 }  // namespace
 
-expect::Facts conducting_facts(const expect::Board& board, const plan::Plan& plan,
-                               const Evidence& evidence) {
+expect::Facts conducting_facts(const plan::Plan& plan, const Evidence& evidence,
+                               const TouchedNodes& nodes) {
   expect::Facts facts;
   for (std::size_t p = 0; p < plan.placements.size(); ++p) {
-    const auto nodes = nodes_in(board, plan.placements[p]);
     for (const plan::Probe& probe : plan.placements[p].probes) {
-      const std::uint32_t node = node_of(board, probe);
-      if (node != Wiring::kNone && evidence.touch(p, probe.channel) == Touch::proven)
-        facts.touched.push_back(node);
+      const auto& under = nodes.under(p, probe.channel);
+      if (under.size() == 1 && evidence.touch(p, probe.channel) == Touch::proven)
+        facts.touched.push_back(under.front());
     }
     for (const auto& [pair, heard] : evidence.heard(p)) {
-      const auto a = nodes.find(pair.first), b = nodes.find(pair.second);
-      if (a == nodes.end() || b == nodes.end() || !heard.conducts()) continue;
-      if (a->second == Wiring::kNone || b->second == Wiring::kNone) continue;
-      facts.touched.insert(facts.touched.end(), {a->second, b->second});
-      facts.one_piece.push_back({a->second, b->second});
+      if (!heard.conducts()) continue;
+      for (const auto& [a, b] : nodes.said_by_copper(p, pair.first, pair.second)) {
+        facts.touched.insert(facts.touched.end(), {a, b});
+        facts.one_piece.push_back({a, b});
+      }
     }
   }
   return facts;
 }
 
 expect::Facts facts_of(const Study& s) {
-  expect::Facts facts = conducting_facts(s.board, s.plan, s.evidence);
+  expect::Facts facts = conducting_facts(s.plan, s.evidence, s.nodes);
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
-    const auto nodes = nodes_in(s.board, s.plan.placements[p]);
     for (const auto& [pair, heard] : s.evidence.heard(p)) {
-      const auto a = nodes.find(pair.first), b = nodes.find(pair.second);
-      if (a == nodes.end() || b == nodes.end() || heard.highs == 0) continue;
-      if (a->second == Wiring::kNone || b->second == Wiring::kNone) continue;
-      if (s.evidence.touch(p, pair.first) == Touch::proven &&
-          s.evidence.touch(p, pair.second) == Touch::proven)
-        facts.two_pieces.push_back({a->second, b->second});
+      const auto &a = s.nodes.under(p, pair.first), &b = s.nodes.under(p, pair.second);
+      if (a.empty() || b.empty() || heard.highs == 0) continue;
+      const plan::Placement& placement = s.plan.placements[p];
+      if (placement.round &&
+          !s.fragments.apart_by_hand(placement.probe(pair.first), placement.probe(pair.second)))
+        continue;
+      if (s.evidence.touch(p, pair.first) != Touch::proven ||
+          s.evidence.touch(p, pair.second) != Touch::proven)
+        continue;
+      for (const std::uint32_t x : a) {
+        for (const std::uint32_t y : b) facts.two_pieces.push_back({x, y});
+      }
     }
     add_isolation(s, p, facts);
   }

@@ -7,8 +7,8 @@
 namespace isthmus::diagnose {
 
 // Places that are one piece: what conducts where contact is proven. Enough for the fragments.
-expect::Facts conducting_facts(const expect::Board& board, const plan::Plan& plan,
-                               const Evidence& evidence);
+expect::Facts conducting_facts(const plan::Plan& plan, const Evidence& evidence,
+                               const TouchedNodes& nodes);
 
 // All facts: also what was read to be two, with contacts proven before and after.
 expect::Facts facts_of(const Study& study);

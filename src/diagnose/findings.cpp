@@ -162,9 +162,15 @@ class Bridged {
 
 Study::Study(const expect::Board& b, const plan::Plan& p, std::span<const plan::Reading> readings,
              Harness h)
-    : board(b), plan(p), harness(std::move(h)), evidence(p, readings), fragments(b, p, evidence) {
+    : board(b),
+      plan(p),
+      harness(std::move(h)),
+      evidence(p, readings),
+      nodes(b, p, evidence),
+      fragments(b, p, evidence, nodes) {
   for (std::size_t i = 0; i < p.placements.size(); ++i)
     isolation.emplace_back(b, p, evidence, fragments, i);
+  landings = settle_landings(*this);
   fitted = diagnose::fitted(b, p, evidence);
   for (std::size_t i = 0; i < p.placements.size(); ++i) {
     for (const BadPair& bad : isolation[i].bad()) {
@@ -240,7 +246,9 @@ std::vector<Finding> resistance_findings(const Study& s) {
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     const auto under = [&](Channel c) { return s.plan.placements[p].probe(c).point; };
     for (const auto& [pair, heard] : s.evidence.heard(p)) {
-      if (heard.lows.size() < 2 || excess(heard) != Excess::copper) continue;
+      if (excess(heard) != Excess::copper) continue;
+      const bool by_hand = s.plan.placements[p].round.has_value();
+      if (by_hand ? !high_by_hand(s, p, pair) : heard.lows.size() < 2) continue;
       const auto group = s.board.expectation.point(under(pair.first)).group;
       if (!group) continue;
       const Shown now = shown(s.board, heard, s.fitted);

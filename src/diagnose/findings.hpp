@@ -3,6 +3,7 @@
 
 #include "diagnose/excess.hpp"
 #include "diagnose/isolation.hpp"
+#include "diagnose/landings.hpp"
 
 namespace isthmus::diagnose {
 
@@ -14,8 +15,10 @@ struct Study {
   const plan::Plan& plan;
   Harness harness;  // with what the readings themselves tell of it
   Evidence evidence;
+  TouchedNodes nodes;
   Fragments fragments;
   std::vector<Isolation> isolation;  // by placement
+  Landings landings;                 // what they say together
   Fitted fitted;
 };
 

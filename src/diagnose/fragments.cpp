@@ -7,7 +7,8 @@
 
 namespace isthmus::diagnose {
 
-Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence)
+Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
+                     const TouchedNodes& nodes)
     : board_(board),
       plan_(plan),
       evidence_(evidence),
@@ -25,9 +26,20 @@ Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const E
     touched_[h.from] = touched_[h.to] = true;
     sets_.unite(h.from, h.to);
   }
-  tie_sides();
+  tie_sides(nodes);
+  const std::map<std::pair<End, End>, Landings> by_hand = landings_of(heard);
+  for (const auto& [ends, all] : by_hand) {
+    if (all.apart() || all.doubtful()) high_by_hand_.insert(ends);
+  }
   for (const HeardEnds& h : heard) {
-    if (!h.heard->apart() || !h.contacts_proven) continue;
+    if (h.by_hand && h.heard->highs > 0) note_again(h, by_hand.at(std::minmax(h.from, h.to)));
+    if (h.by_hand) {
+      const Landings& all = by_hand.at(std::minmax(h.from, h.to));
+      if (all.doubtful()) doubtful_[index(h.a->point)] = doubtful_[index(h.b->point)] = true;
+      if (!all.apart()) continue;
+    } else if (!h.heard->apart() || !h.contacts_proven) {
+      continue;
+    }
     const End a = root(h.from), b = root(h.to);
     // Conducts by another way, and not by this one: one of the two readings is wrong.
     if (a == b) {
@@ -36,6 +48,27 @@ Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const E
       apart_.insert(std::minmax(a, b));
     }
   }
+}
+
+void Fragments::note_again(const HeardEnds& h, const Landings& all) {
+  if (all.apart()) return;
+  if (all.conduct > 0 && !all.doubtful()) return;
+  for (const plan::Probe* p : {h.a, h.b}) {
+    if (!p->clip) again_.insert(p->point);
+  }
+}
+
+// Landings that heard two ends, one by one: a needle may stand beside its pad, or on tarnish.
+std::map<std::pair<Fragments::End, Fragments::End>, Fragments::Landings> Fragments::landings_of(
+    const std::vector<HeardEnds>& heard) {
+  std::map<std::pair<End, End>, Landings> list;
+  for (const HeardEnds& h : heard) {
+    if (!h.by_hand) continue;
+    Landings& all = list[std::minmax(h.from, h.to)];
+    if (h.heard->conducts()) ++all.conduct;
+    if (h.heard->highs > 0 && h.heard->lows.empty() && h.contacts_proven) ++all.high;
+  }
+  return list;
 }
 
 Fragments::End Fragments::end(const plan::Probe& probe) const {
@@ -56,7 +89,8 @@ std::vector<Fragments::HeardEnds> Fragments::all_heard() const {
       const plan::Probe& b = plan_.placements[p].probe(pair.second);
       const bool proven = evidence_.touch(p, a.channel) == Touch::proven &&
                           evidence_.touch(p, b.channel) == Touch::proven;
-      list.push_back({&a, &b, end(a), end(b), &heard, proven});
+      const bool by_hand = plan_.placements[p].round.has_value();
+      list.push_back({&a, &b, end(a), end(b), &heard, proven, by_hand});
     }
   }
   return list;
@@ -73,13 +107,14 @@ void Fragments::note_touches() {
 }
 
 // Ends that no reading ties, of which current between some must have run through the others.
-void Fragments::tie_sides() {
+void Fragments::tie_sides(const TouchedNodes& nodes) {
   std::set<std::pair<End, End>> heard_apart;
   for (const HeardEnds& h : all_heard()) {
-    if (h.heard->highs > 0) heard_apart.insert(std::minmax(root(h.from), root(h.to)));
+    if (h.heard->highs > 0 && (!h.by_hand || h.contacts_proven))
+      heard_apart.insert(std::minmax(root(h.from), root(h.to)));
   }
   const expect::Derived derived =
-      expect::derive(board_.faults.wiring, conducting_facts(board_, plan_, evidence_));
+      expect::derive(board_.faults.wiring, conducting_facts(plan_, evidence_, nodes));
   std::map<std::uint32_t, End> first;  // by component
   for (End e = 0; e < touched_.size(); ++e) {
     if (!touched_[e]) continue;

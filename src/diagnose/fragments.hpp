@@ -2,7 +2,7 @@
 // The pieces that the points of each group turned out to fall into.
 #pragma once
 
-#include "diagnose/evidence.hpp"
+#include "diagnose/nodes.hpp"
 #include "isthmus/base/sets.hpp"
 
 namespace isthmus::diagnose {
@@ -26,7 +26,8 @@ struct Fragment {
 // have run through the other side's copper (expect::derive).
 class Fragments {
  public:
-  Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence);
+  Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
+            const TouchedNodes& nodes);
 
   // Of its point, as touched from its side.
   [[nodiscard]] FragmentId fragment(const plan::Probe& probe) const;
@@ -35,6 +36,12 @@ class Fragments {
   // Two fragments were heard to be apart, twice, with all contacts proven.
   [[nodiscard]] bool apart(FragmentId a, FragmentId b) const;
   [[nodiscard]] std::vector<Fragment> of_group(GroupId g) const;  // by their first point
+  // Two ends that landings heard apart, both known to touch.
+  [[nodiscard]] bool apart_by_hand(const plan::Probe& a, const plan::Probe& b) const {
+    return high_by_hand_.contains(std::minmax(end(a), end(b)));
+  }
+  // Points that a needle must land on again: one landing heard what others contradict, or alone.
+  [[nodiscard]] const std::set<PointId>& again() const { return again_; }
   // The fragments with probes in a placement; probes without contact are left out.
   [[nodiscard]] std::vector<LocalFragment> in_placement(std::size_t placement) const;
   // Readings of this pair contradict each other, so that the point is in doubt.
@@ -47,13 +54,24 @@ class Fragments {
     End from, to;
     const Heard* heard;
     bool contacts_proven;
+    bool by_hand;
   };
+  // Of two ends, over all landings of needles: an open is one that two landings heard, and none
+  // contradicts; one that was heard once is cleared by two that conduct.
+  struct Landings {
+    std::size_t high{}, conduct{};
+    [[nodiscard]] bool apart() const { return high >= 2 && conduct == 0; }
+    [[nodiscard]] bool doubtful() const { return high > 0 && conduct > 0 && conduct <= high; }
+  };
+  void note_again(const HeardEnds& h, const Landings& all);
+  [[nodiscard]] static std::map<std::pair<End, End>, Landings> landings_of(
+      const std::vector<HeardEnds>& heard);
   [[nodiscard]] End end(const plan::Probe& probe) const;
   [[nodiscard]] PointId point_of(End e) const;
   [[nodiscard]] End root(End e) const { return sets_.find(e); }
   [[nodiscard]] std::vector<HeardEnds> all_heard() const;
   void note_touches();
-  void tie_sides();
+  void tie_sides(const TouchedNodes& nodes);
 
   const expect::Board& board_;
   const plan::Plan& plan_;
@@ -62,7 +80,9 @@ class Fragments {
   Sets sets_;                  // of ends
   std::vector<bool> touched_;  // by end: under a probe with contact
   std::vector<bool> measured_, doubtful_;
-  std::set<std::pair<End, End>> apart_;  // of roots
+  std::set<std::pair<End, End>> apart_;         // of roots
+  std::set<std::pair<End, End>> high_by_hand_;  // of ends
+  std::set<PointId> again_;
 };
 
 }  // namespace isthmus::diagnose

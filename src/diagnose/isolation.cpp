@@ -163,6 +163,18 @@ bool Isolation::surely_touched(int row, Channel channel, const IsolationReading&
 
 bool Isolation::surely_isolated(const IsolationReading& r) const { return surely_good(r, limit_); }
 
+void Isolation::doubt(Channel a, Channel b) {
+  clear(a, b);
+  doubtful_.insert(std::minmax(a, b));
+}
+
+void Isolation::clear(Channel a, Channel b) {
+  const auto [low, high] = std::minmax(a, b);
+  doubtful_.erase({low, high});
+  std::erase_if(
+      bad_, [&, low = low, high = high](const BadPair& p) { return p.a == low && p.b == high; });
+}
+
 bool Isolation::isolated(Channel a, Channel b) const {
   for (const IsolationReading& r : evidence_.isolations(placement_)) {
     if (!surely_good(r, limit_)) continue;

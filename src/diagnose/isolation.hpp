@@ -47,6 +47,9 @@ class Isolation {
   [[nodiscard]] bool surely_touched(int row, Channel channel, const IsolationReading& r) const;
   // Surely above the limit.
   [[nodiscard]] bool surely_isolated(const IsolationReading& r) const;
+  // What other landings say of two channels: heard once, it is doubt; or it was cleared.
+  void doubt(Channel a, Channel b);
+  void clear(Channel a, Channel b);
 
  private:
   [[nodiscard]] Known known(const Question& q) const;

@@ -1,7 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "isthmus/diagnose/knowledge.hpp"
 
+#include <algorithm>
+
+#include "diagnose/by_hand.hpp"
+#include "diagnose/facts.hpp"
 #include "diagnose/wanted.hpp"
+#include "diagnose/wires.hpp"
 #include "isthmus/plan/step_maker.hpp"
 
 namespace isthmus::diagnose {
@@ -12,6 +17,9 @@ struct Knowledge::State {
 
   std::vector<plan::Step> planned(std::size_t placement);
   std::vector<plan::Step> append(std::vector<plan::Step> steps);
+  [[nodiscard]] Study study() const {
+    return {board, plan, without_feigned(board, plan, readings, harness), harness};
+  }
 
   const expect::Board& board;
   plan::Plan plan;
@@ -69,6 +77,50 @@ std::vector<plan::Step> Knowledge::next(std::size_t placement) {
   if (auto steps = s.planned(placement); !steps.empty()) return steps;
   s.evidence.settle();
   return s.append(wanted_steps({s.board, s.plan, s.evidence, s.asked}, placement));
+}
+
+std::size_t Knowledge::land(plan::Placement placement) {
+  State& s = *state_;
+  s.plan.placements.push_back(std::move(placement));
+  s.evidence.grow();
+  s.asked.grow(s.plan.placements.size());
+  s.given.push_back(0);
+  return s.plan.placements.size() - 1;
+}
+
+std::vector<plan::Step> Knowledge::append(std::vector<plan::Step> steps) {
+  return state_->append(std::move(steps));
+}
+
+std::size_t Knowledge::next_block() const { return state_->asked.last_block() + 1; }
+
+void Knowledge::take_back(std::size_t placement, std::string why) {
+  state_->plan.placements.at(placement).taken_back = std::move(why);
+  state_->evidence.settle();
+  state_->evidence.take_back(placement);
+}
+
+Landing Knowledge::landing(std::size_t placement, plan::Channel needle) {
+  State& s = *state_;
+  s.evidence.settle();
+  return landing_of(s.board, s.plan, s.evidence, placement, needle);
+}
+
+std::vector<plan::Channel> Knowledge::unproven_clips(std::size_t round) {
+  state_->evidence.settle();
+  return diagnose::unproven_clips(state_->plan, state_->evidence, round);
+}
+
+std::vector<WantedTouch> Knowledge::wanted_touches(std::size_t round, bool at_end) const {
+  return diagnose::wanted_touches(state_->study(), round, at_end);
+}
+
+expect::Facts Knowledge::facts() const { return facts_of(state_->study()); }
+
+std::pair<double, std::size_t> Knowledge::excluded() const {
+  Diagnosis d;
+  derive_states(state_->study(), false, d);
+  return {d.likelihood_excluded, d.cannot_tell.size()};
 }
 
 const plan::Plan& Knowledge::plan() const { return state_->plan; }

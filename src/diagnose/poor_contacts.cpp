@@ -33,6 +33,7 @@ std::vector<PoorContact> poor_contacts(const Study& s, const std::vector<Finding
     for (const auto& [pair, heard] : s.evidence.heard(p)) {
       if (!heard.dull_only() && excess_of(s.board, s.plan, heard, s.fitted) != Excess::unclear)
         continue;
+      if (cleared_by_hand(s, p, pair)) continue;
       const plan::Probe &a = placement.probe(pair.first), &b = placement.probe(pair.second);
       const std::string& net = s.board.expectation.point(a.point).net;
       const bool found = std::ranges::any_of(findings, [&](const Finding& f) {
@@ -52,6 +53,7 @@ std::vector<std::string> dull_tips(const Study& s) {
     for (const plan::Probe& probe : s.plan.placements[p].probes) {
       const auto ohms = s.evidence.twin_ohms(p, probe.channel);
       // Two-wire readings have the switches in them: nothing is usual there.
+      if (s.plan.placements[p].round) continue;  // another landing tells
       if (!ohms || s.plan.wires != 4 || *ohms < usual + kLeastTarnish) continue;
       list.push_back(fmt::format(
           "poor contact in placement {}: {} and its twin, channel {}, read {:.3g} ohm to each "

@@ -22,7 +22,7 @@ class Round {
         plan_(so_far.plan),
         evidence_(so_far.evidence),
         asked_(so_far.asked),
-        fragments_(board_, plan_, evidence_),
+        fragments_(board_, plan_, evidence_, TouchedNodes(board_, plan_, evidence_)),
         placement_(placement),
         batch_(so_far, placement) {}
 
@@ -180,8 +180,11 @@ class Round {
   // closed.
   [[nodiscard]] bool guarded(const IsolationReading& r) const {
     const std::size_t closed = r.source.size() + r.ret.size();
+    const plan::Placement& placement = plan_.placements[placement_];
     const auto all = [&](int row, const std::vector<Channel>& channels) {
       return std::ranges::all_of(channels, [&](Channel c) {
+        // A clip is proven by other landings of its round.
+        if (placement.round && placement.probe(c).clip) return true;
         return evidence_.touch(placement_, c) != Touch::proven ||
                (evidence_.proven_around(placement_, row, c, r.sequence) &&
                 evidence_.holds_under_load(placement_, row, c, closed));

@@ -22,12 +22,14 @@ std::string places(const std::vector<Position>& path) {
   return write_numbers(out);
 }
 
+}  // namespace
+
 void insert_placement(Sql& sql, RunId run, std::size_t place, const plan::Placement& placement) {
   sql.run(
-      "INSERT INTO placement (run, place, name, side, cannot_tell, tried_in_air) "
-      "VALUES (?, ?, ?, ?, ?, ?)",
+      "INSERT INTO placement (run, place, name, side, cannot_tell, tried_in_air, round, "
+      "taken_back) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
       run, place, placement.name, word(placement.side), write_list(placement.cannot_tell),
-      placement.tried_in_air);
+      placement.tried_in_air, placement.round, placement.taken_back);
   for (std::size_t i = 0; i < placement.probes.size(); ++i) {
     const plan::Probe& p = placement.probes[i];
     sql.run(
@@ -36,6 +38,8 @@ void insert_placement(Sql& sql, RunId run, std::size_t place, const plan::Placem
         run, place, i, p.channel, index(p.point), p.at.x, p.at.y, p.twin, word(p.side), p.clip);
   }
 }
+
+namespace {
 
 void insert_step(Sql& sql, RunId run, std::int64_t nth, const plan::Step& s) {
   std::optional<double> predicted, uncertainty;

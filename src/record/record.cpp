@@ -113,6 +113,21 @@ Result<Done> Record::flush(RunId) {
   return db_->done();
 }
 
+Result<Done> Record::add_placement(RunId run, std::size_t place,
+                                   const plan::Placement& placement) {
+  db_->gather();
+  insert_placement(*db_->sql, run, place, placement);
+  db_->commit_when_due();
+  return db_->done();
+}
+
+Result<Done> Record::take_back(RunId run, std::size_t place, const std::string& why) {
+  db_->gather();
+  db_->sql->run("UPDATE placement SET taken_back = ? WHERE run = ? AND place = ?", why, run, place);
+  db_->commit_when_due();
+  return db_->done();
+}
+
 Result<Done> Record::tried_in_air(RunId run, std::size_t placement) {
   db_->gather();
   db_->sql->run("UPDATE placement SET tried_in_air = 1 WHERE run = ? AND place = ?", run,

@@ -164,8 +164,14 @@ constexpr const char* kFrom4To5 = R"sql(
 ALTER TABLE placement ADD COLUMN tried_in_air INTEGER NOT NULL DEFAULT 0;
 )sql";
 
+// Version 6: landings of a needle, each a placement: of one round while the clips stay.
+constexpr const char* kFrom5To6 = R"sql(
+ALTER TABLE placement ADD COLUMN round INTEGER;
+ALTER TABLE placement ADD COLUMN taken_back TEXT NOT NULL DEFAULT '';
+)sql";
+
 // From version k to k + 1, k from 1.
-constexpr std::array kSteps{kFrom1To2, kFrom2To3, kFrom3To4, kFrom4To5};
+constexpr std::array kSteps{kFrom1To2, kFrom2To3, kFrom3To4, kFrom4To5, kFrom5To6};
 static_assert(kSchemaVersion == kSteps.size() + 1);
 
 void run_steps_from(Sql& sql, std::int64_t version) {

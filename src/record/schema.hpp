@@ -5,7 +5,7 @@
 
 namespace isthmus::record {
 
-inline constexpr int kSchemaVersion = 5;
+inline constexpr int kSchemaVersion = 6;
 
 // Checks that the file is ours, creates the tables in an empty one and brings an older one up to
 // date. REC-001, REC-002, REC-003.

@@ -97,13 +97,16 @@ plan::Step step_of(Sql& sql, RunId run, const Row& row) {
 std::vector<plan::Placement> placements_of(Sql& sql, RunId run) {
   std::vector<plan::Placement> out;
   sql.each(
-      "SELECT name, side, cannot_tell, tried_in_air FROM placement WHERE run = ? ORDER BY place",
+      "SELECT name, side, cannot_tell, tried_in_air, round, taken_back FROM placement WHERE run = ? "
+      "ORDER BY place",
       [&](const Row& row) {
         out.push_back({row.text(0),
                        known(sql, run, side(row.text(1)), row.text(1)),
                        {},
                        read_list(row.text(2)),
-                       row.whole(3) != 0});
+                       row.whole(3) != 0,
+                       row.null(4) ? std::nullopt : std::optional<std::size_t>(row.as(4)),
+                       row.text(5)});
       },
       run);
   sql.each(
@@ -117,7 +120,7 @@ std::vector<plan::Placement> placements_of(Sql& sql, RunId run) {
                       known(sql, run, side(row.text(6)), row.text(6)),
                       row.whole(7) != 0};
         if (!row.null(5)) p.twin = row.as<plan::Channel>(5);
-        if (p.side == Side::both) damaged(sql, run, "a probe touches both sides");
+        if (p.side == Side::both && !p.clip) damaged(sql, run, "a probe touches both sides");
         if (row.as(0) < out.size())
           out[row.as(0)].probes.push_back(p);
         else

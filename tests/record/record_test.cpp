@@ -152,6 +152,45 @@ TEST_F(RecordTest, BringsARecordOfVersionFourUpToDate) {
   EXPECT_TRUE(stored(*record, RunId{1}).plan.placements[1].tried_in_air);
 }
 
+// tests/record/version-5.sql: the same run as version 5 had it, its second placement tried in the air.
+TEST_F(RecordTest, BringsARecordOfVersionFiveUpToDate) {
+  std::ifstream dump(test::source_dir() / "tests/record/version-5.sql");
+  const std::string sql{std::istreambuf_iterator<char>(dump), {}};
+  ASSERT_FALSE(sql.empty());
+  foreign(sql.c_str());
+  const auto record = opened();
+  const StoredRun old = stored(*record, RunId{1});
+  EXPECT_TRUE(old.plan.placements[1].tried_in_air);
+  for (const plan::Placement& p : old.plan.placements) {
+    EXPECT_FALSE(p.round);
+    EXPECT_EQ(p.taken_back, "");
+  }
+}
+
+TEST_F(RecordTest, KeepsLandingsAsTheyComeAndWhatIsTakenBack) {
+  const auto record = opened();
+  const RunId run = *record->begin(sample_head(), sample_plan());
+  const std::size_t next = sample_plan().placements.size();
+  plan::Placement landing = sample_plan().placements[0];
+  landing.name = "touch 1";
+  landing.round = 0;
+  landing.probes[0].clip = true;
+  landing.probes[0].side = Side::both;
+  ASSERT_TRUE(record->add_placement(run, next, landing));
+  landing.round = 1;
+  ASSERT_TRUE(record->add_placement(run, next + 1, landing));
+  ASSERT_TRUE(record->take_back(run, next + 1, "undone"));
+  ASSERT_TRUE(record->flush(run));
+  const auto back = stored(*record, run).plan.placements;
+  ASSERT_EQ(back.size(), next + 2);
+  EXPECT_FALSE(back[0].round);
+  EXPECT_EQ(back[next].round, std::optional<std::size_t>(0));
+  EXPECT_EQ(back[next].probes[0].side, Side::both);
+  EXPECT_EQ(back[next].taken_back, "");
+  EXPECT_EQ(back[next + 1].round, std::optional<std::size_t>(1));
+  EXPECT_EQ(back[next + 1].taken_back, "undone");
+}
+
 TEST_F(RecordTest, SaysThatAProbeOfBothSidesIsDamage) {
   const RunId run = *opened()->begin(sample_head(), sample_plan());
   foreign("UPDATE probe SET side = 'both' WHERE place = 2");

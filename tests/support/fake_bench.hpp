@@ -42,6 +42,8 @@ class FakeBench {
   // Static steps, wanted steps placement by placement, diagnosis.
   diagnose::Diagnosis run(bool complete = true);
   [[nodiscard]] const plan::Plan& plan() const { return plan_; }
+  // Placements that the plan has now: landings.
+  void follow(const plan::Plan& plan) { plan_ = plan; }
   [[nodiscard]] const std::vector<plan::Reading>& readings() const { return readings_; }
 
  private:

@@ -86,6 +86,9 @@ class Instrument {
   // Measures resistances with at most this current (the tips' rating) from now on; capabilities()
   // then tell it.
   Result<Done> limit_current(Amperes most);
+  // For the next measurements no more than this, whatever limit_current allows; no more than that
+  // in any case. capabilities() then tell it.
+  void drive(Amperes most);
 
   // Does the adapter answer that was connected to? ADP-029 when another one does.
   Result<Done> still_the_same();
@@ -103,6 +106,7 @@ class Instrument {
   std::unique_ptr<Wire> wire_;
   Identity identity_;
   Capabilities capabilities_;
+  double most_a_{};  // of the adapter, and of the tips
 };
 
 // CRC-16/CCITT-FALSE; of "123456789" it is 29B1.

@@ -10,6 +10,30 @@
 
 namespace isthmus::diagnose {
 
+// What a landing was, by its own readings and proofs.
+struct Landing {
+  enum class Isolation { good, conducts, not_read };
+  // Through the switch that was used the needle touched before and after everything that counts.
+  bool held{};
+  bool conducts{};           // to each clip of its own net that lies under it
+  bool apart{};              // over-range to one of them
+  std::optional<Ohms> ohms;  // to the first of them
+  bool too_much{};           // above what the copper, and the contacts of this board, should have
+  Isolation isolation{Isolation::not_read};
+  std::size_t against{};  // clips of other nets
+  bool operator==(const Landing&) const = default;
+};
+
+enum class WhyTouch { straddle, fingers_off, prove_clip, after_clip_lost, second_landing };
+std::string_view name(WhyTouch w);  // "straddle", "fingers-off", "prove-clip", ...
+
+// Land there, for this reason; several places may serve one reason.
+struct WantedTouch {
+  WhyTouch why{};
+  std::vector<PointId> at;  // any of these
+  bool operator==(const WantedTouch&) const = default;
+};
+
 // Shape   a placement is asked for what the plan has, then for what is in doubt after its
 //         readings: repeats, isolation of fragments once an open is known, halving of a failed
 //         isolation step down to pairs, the resistance of a bridge. What is asked for beyond the
@@ -37,6 +61,25 @@ class Knowledge {
   // What is to be measured now; empty when the placement has told all it can. REQUIRES that what
   // was given before was measured.
   std::vector<plan::Step> next(std::size_t placement);
+
+  // A landing of a needle joins the plan; its steps do with append(). Gives its index.
+  std::size_t land(plan::Placement placement);
+  // With the next ids and a block of their own, as if they had been wanted. REQUIRES steps of one
+  // placement that was landed.
+  std::vector<plan::Step> append(std::vector<plan::Step> steps);
+  [[nodiscard]] std::size_t next_block() const;
+  // Nothing that was read in that landing counts, from now on.
+  void take_back(std::size_t placement, std::string why);
+  // What one landing told. Of what was taken since the last next() or landing() too.
+  [[nodiscard]] Landing landing(std::size_t placement, plan::Channel needle);
+  // What the clips of a round, and landings that heard what others did not, still ask for.
+  // At the end of a round also the proofs that its isolation readings still lack.
+  [[nodiscard]] std::vector<WantedTouch> wanted_touches(std::size_t round, bool at_end) const;
+  // Clips of that round that no needle conducted to, or that were heard to be gone since.
+  [[nodiscard]] std::vector<plan::Channel> unproven_clips(std::size_t round);
+  [[nodiscard]] expect::Facts facts() const;
+  // Share of all likelihood that is excluded; and entries that cannot be told yet.
+  [[nodiscard]] std::pair<double, std::size_t> excluded() const;
 
   [[nodiscard]] const plan::Plan& plan() const;  // what was wanted included
   [[nodiscard]] const std::vector<plan::Reading>& readings() const;

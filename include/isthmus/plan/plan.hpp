@@ -32,6 +32,10 @@ struct Placement {
   // With its tips on nothing no two of its channels conducted. Where that was not tried, two wires
   // or tips that touch each other look like copper.
   bool tried_in_air{false};
+  // One landing of a needle: as long as the clips stay where they are its clips are those of the
+  // other landings of that round, and so are their proofs of contact. Nothing: a plate.
+  std::optional<std::size_t> round{};
+  std::string taken_back{};  // why its readings count for nothing: "lost", "undone"; else empty
   // REQUIRES: a probe or clip has that channel; a twin's channel is none of its own.
   [[nodiscard]] const Probe& probe(Channel channel) const;
 };

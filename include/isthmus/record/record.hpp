@@ -65,6 +65,9 @@ class Record {
   Result<Done> add_predictions(RunId run, const std::vector<plan::Step>& steps);
   Result<Done> add_reading(RunId run, const plan::Reading& reading);
   Result<Done> flush(RunId run);  // durable on return
+  // A landing: it joins the plan as its next placement; and what a person takes back.
+  Result<Done> add_placement(RunId run, std::size_t place, const plan::Placement& placement);
+  Result<Done> take_back(RunId run, std::size_t place, const std::string& why);
   Result<Done> tried_in_air(RunId run, std::size_t placement);
   Result<Done> placement_done(RunId run, std::size_t placement);
   Result<Done> finish(RunId run, const RunResult& result);

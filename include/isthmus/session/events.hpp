@@ -1,0 +1,109 @@
+// SPDX-License-Identifier: Apache-2.0
+// What a person with a needle sees, and what they answer: values; words are made where they are
+// shown.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "isthmus/diagnose/diagnosis.hpp"
+#include "isthmus/plan/hand.hpp"
+
+namespace isthmus::session {
+
+namespace event {
+
+struct Start {
+  std::string board, stage;
+  int channels{};
+  std::vector<plan::Needle> needles;
+  std::size_t touches{};
+  double minutes_low{}, minutes_high{};
+};
+struct Air {};  // all tips and clips hang apart: answered by `done`
+struct Clips {
+  std::size_t round{}, of{};  // from 1
+  std::vector<plan::HandClip> clips;
+  std::vector<plan::Channel> remove;
+};
+struct Touch {
+  std::size_t touch{}, left{};
+  std::size_t needle{};
+  plan::Needle tips;
+  PointId point{};
+  Side side{};
+  Position at;
+  bool again{};
+  std::string why;  // empty: planned
+  bool turn_over{};
+  double likelihood{};
+};
+struct Lift {
+  std::size_t needle{};
+};
+struct Landed {
+  std::size_t touch{};
+};
+struct Read {
+  std::size_t touch{};
+  std::optional<Ohms> ohms, predicted;
+  std::string isolation;  // "good", "conducts", "not-read"
+  std::size_t against{};
+};
+struct Booked {
+  std::size_t touch{};
+  std::string result;  // "good", "fault", "high-resistance"
+};
+struct Wrong {
+  std::size_t touch{};
+  PointId wanted{};
+  std::vector<PointId> heard;
+};
+struct Lost {
+  std::size_t touch{};
+};
+struct Clip {
+  plan::Channel channel{};
+  PointId point{};
+  std::string what;  // "proven", "lost", "exchanged"
+  std::optional<plan::Channel> with;
+};
+struct Finding {
+  diagnose::Finding finding;
+};
+struct Coverage {
+  double likelihood{};
+  std::size_t done{}, left{};
+  double minutes_low{}, minutes_high{};
+};
+struct Note {
+  std::string what;  // "pause", "resume", "undone", "skipped"
+  std::size_t touch{};
+  std::string why;
+};
+struct End {
+  diagnose::Verdict verdict{};
+};
+
+}  // namespace event
+
+struct Event {
+  std::uint32_t n{};  // from 1
+  std::variant<event::Start, event::Air, event::Clips, event::Touch, event::Lift, event::Landed,
+               event::Read, event::Booked, event::Wrong, event::Lost, event::Clip, event::Finding,
+               event::Coverage, event::Note, event::End>
+      what;
+};
+
+// What the person answered.
+struct Answer {
+  enum class Kind { done, again, skip, cannot_reach, undo, pause, resume, quit };
+  Kind kind{};
+  std::string why;  // of skip
+};
+// "done", "again", "skip WHY", "cannot-reach", ...; nothing for other words.
+std::optional<Answer> parse_answer(std::string_view text);
+
+}  // namespace isthmus::session

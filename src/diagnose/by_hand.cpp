@@ -1,0 +1,217 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "diagnose/by_hand.hpp"
+
+#include <algorithm>
+
+#include "diagnose/facts.hpp"
+#include "isthmus/plan/landing.hpp"
+
+namespace isthmus::diagnose {
+namespace {
+
+std::size_t first_of(const plan::Plan& plan, std::size_t round) {
+  const auto at = std::ranges::find(plan.placements, std::optional(round), &plan::Placement::round);
+  return static_cast<std::size_t>(at - plan.placements.begin());
+}
+
+// Through the row that it is the source on, before and after each pool.
+bool held(const Evidence& evidence, std::size_t placement, Channel needle) {
+  if (evidence.touch(placement, needle) != Touch::proven) return false;
+  const auto& all = evidence.isolations(placement);
+  return std::ranges::all_of(all, [&](const IsolationReading& r) {
+    return std::ranges::find(r.source, needle) == r.source.end() || r.source.size() != 1 ||
+           r.ret.size() < 2 || evidence.proven_around(placement, 1, needle, r.sequence);
+  });
+}
+
+class Places {
+ public:
+  Places(const Study& s, std::size_t round) : s_(s) {
+    const std::size_t first = first_of(s.plan, round);
+    if (first == s.plan.placements.size()) return;
+    for (const plan::Probe& p : s.plan.placements[first].probes) {
+      if (p.clip) clipped_.insert(p.point);
+    }
+  }
+  [[nodiscard]] std::optional<GroupId> group(PointId p) const {
+    return s_.board.expectation.point(p).group;
+  }
+  [[nodiscard]] bool clipped(GroupId g) const {
+    return std::ranges::any_of(clipped_, [&](PointId p) { return group(p) == g; });
+  }
+  // Of that group, without clips on them and without `but`.
+  [[nodiscard]] std::vector<PointId> free(const std::optional<GroupId>& g, PointId but) const {
+    std::vector<PointId> list;
+    if (!g) return list;
+    for (const PointId p : s_.board.expectation.group(*g).points) {
+      if (p != but && !clipped_.contains(p)) list.push_back(p);
+    }
+    return list;
+  }
+
+ private:
+  const Study& s_;
+  std::set<PointId> clipped_;
+};
+
+WantedTouch against_straddling(const Study& s, const Places& places, const HeardByHand& h) {
+  const double bridge = s.board.design.board.limits.bridge.value;
+  WantedTouch w{h.ohms > 0 && h.ohms < bridge ? WhyTouch::straddle : WhyTouch::fingers_off,
+                places.free(places.group(h.at), h.at)};
+  const auto own = places.group(h.at);
+  if (own && places.clipped(*own)) {
+    for (const PointId p : places.free(places.group(h.clip_at), h.at)) w.at.push_back(p);
+  }
+  if (w.at.empty()) w.at.push_back(h.at);
+  return w;
+}
+
+// What no further proof would tell is left alone.
+bool something_is_open(const Study& s) {
+  Diagnosis d;
+  derive_states(s, true, d);
+  return std::ranges::any_of(d.cannot_tell,
+                             [](const CannotTell& c) { return c.why != WhyCannotTell::no_touch; });
+}
+
+// Clips of which readings of the round still lack a proof.
+std::set<Channel> clips_to_prove(const Study& s, std::size_t round, bool at_end) {
+  std::set<Channel> clips;
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    if (s.plan.placements[p].round != round) continue;
+    for (const plan::Probe& probe : s.plan.placements[p].probes) {
+      if (!probe.clip) continue;
+      const auto proven = s.evidence.last_proven(round, probe.channel);
+      const auto lost = s.evidence.last_lost(round, probe.channel);
+      if (lost && lost > proven) clips.insert(probe.channel);
+      if (!at_end) continue;
+      for (const IsolationReading& r : s.evidence.isolations(p)) {
+        const bool used = std::ranges::find(r.ret, probe.channel) != r.ret.end();
+        if (used && (!proven || *proven < r.sequence)) clips.insert(probe.channel);
+      }
+    }
+  }
+  return clips;
+}
+
+// The likeliest to conduct first: what did so before.
+std::vector<PointId> places_for(const Study& s, const Places& places, std::size_t round,
+                                Channel clip) {
+  const plan::Probe& probe = s.plan.placements[first_of(s.plan, round)].probe(clip);
+  std::vector<PointId> list = places.free(places.group(probe.point), probe.point);
+  std::stable_partition(list.begin(), list.end(), [&](PointId point) {
+    for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+      if (s.plan.placements[p].round != round) continue;
+      for (const auto& [pair, heard] : s.evidence.heard(p)) {
+        const plan::Placement& at = s.plan.placements[p];
+        const bool here =
+            at.probe(pair.first).point == point || at.probe(pair.second).point == point;
+        if (here && heard.conducts()) return true;
+      }
+    }
+    return false;
+  });
+  return list;
+}
+
+void add_high_resistance(const Study& s, std::size_t round, std::vector<WantedTouch>& list) {
+  std::set<PointId> seen;
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    if (s.plan.placements[p].round != round) continue;
+    for (const auto& [pair, heard] : s.evidence.heard(p)) {
+      if (!heard.dull_only() && excess_of(s.board, s.plan, heard, s.fitted) == Excess::none)
+        continue;
+      if (cleared_by_hand(s, p, pair) || high_by_hand(s, p, pair)) continue;
+      for (const Channel c : {pair.first, pair.second}) {
+        const plan::Probe& probe = s.plan.placements[p].probe(c);
+        if (!probe.clip && seen.insert(probe.point).second)
+          list.push_back({WhyTouch::second_landing, {probe.point}});
+      }
+    }
+  }
+}
+
+}  // namespace
+
+std::string_view name(WhyTouch w) {
+  switch (w) {
+    case WhyTouch::straddle:
+      return "straddle";
+    case WhyTouch::fingers_off:
+      return "fingers-off";
+    case WhyTouch::prove_clip:
+      return "prove-clip";
+    case WhyTouch::after_clip_lost:
+      return "after-clip-lost";
+    case WhyTouch::second_landing:
+      return "second-landing";
+  }
+  return "";
+}
+
+Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
+                   std::size_t placement, Channel needle) {
+  const plan::Placement& p = plan.placements[placement];
+  Landing out;
+  out.held = held(evidence, placement, needle);
+  const std::vector<Channel> own = plan::own_channels(board, p, needle);
+  const auto others = plan::other_channels(board, p, needle);
+  out.conducts = !own.empty();
+  for (const Channel c : own) {
+    const Heard h = evidence.between(placement, needle, c);
+    out.conducts = out.conducts && h.conducts();
+    out.apart = out.apart || (h.highs > 0 && h.lows.empty());
+    if (!out.ohms && (!h.lows.empty() || !h.dull.empty())) out.ohms = Ohms{h.least()};
+  }
+  if (!own.empty()) {
+    const Fitted fit = fitted(board, plan, evidence);
+    for (const Channel c : own) {
+      const Heard h = evidence.between(placement, needle, c);
+      out.too_much =
+          out.too_much || h.dull_only() || excess_of(board, plan, h, fit) != Excess::none;
+    }
+  }
+  const Fragments fragments(board, plan, evidence, TouchedNodes(board, plan, evidence));
+  const Isolation isolation(board, plan, evidence, fragments, placement);
+  if (!isolation.bad().empty() || !isolation.doubtful().empty()) {
+    out.isolation = Landing::Isolation::conducts;
+  } else if (others.empty()) {
+    out.isolation = out.held ? Landing::Isolation::good : Landing::Isolation::not_read;
+  } else if (out.held && !evidence.isolations(placement).empty() && isolation.wanted().empty()) {
+    out.isolation = Landing::Isolation::good;
+    out.against = others.size();
+  }
+  return out;
+}
+
+std::vector<Channel> unproven_clips(const plan::Plan& plan, const Evidence& evidence,
+                                    std::size_t round) {
+  std::vector<Channel> list;
+  const std::size_t first = first_of(plan, round);
+  if (first == plan.placements.size()) return list;
+  for (const plan::Probe& p : plan.placements[first].probes) {
+    if (!p.clip) continue;
+    const auto proven = evidence.last_proven(round, p.channel);
+    if (!proven || evidence.last_lost(round, p.channel) > proven) list.push_back(p.channel);
+  }
+  return list;
+}
+
+std::vector<WantedTouch> wanted_touches(const Study& s, std::size_t round, bool at_end) {
+  const Places places(s, round);
+  std::vector<WantedTouch> list;
+  const std::set<Channel> clips = clips_to_prove(s, round, at_end && something_is_open(s));
+  for (const Channel c : clips) {
+    WantedTouch w{WhyTouch::prove_clip, places_for(s, places, round, c)};
+    if (!w.at.empty()) list.push_back(std::move(w));
+  }
+  for (const HeardByHand& h : s.landings.once()) {
+    if (s.plan.placements[h.placement].round == round)
+      list.push_back(against_straddling(s, places, h));
+  }
+  for (const PointId p : s.fragments.again()) list.push_back({WhyTouch::second_landing, {p}});
+  add_high_resistance(s, round, list);
+  return list;
+}
+
+}  // namespace isthmus::diagnose

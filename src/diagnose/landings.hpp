@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the landings of a needle say together: a bridge or leak that one of them heard may be a tip
+// that straddles, or the hand.
+#pragma once
+
+#include <set>
+#include <string>
+#include <vector>
+
+#include "diagnose/fragments.hpp"
+
+namespace isthmus::diagnose {
+
+struct Study;
+
+// A needle heard to conduct to a clip that it must not, or heard both this and that.
+struct HeardByHand {
+  std::size_t placement{};
+  Channel needle{}, clip{};
+  PointId at{}, clip_at{};
+  double ohms{};  // 0: readings that contradict each other
+};
+
+class Landings {
+ public:
+  using Pieces = std::pair<FragmentId, FragmentId>;  // the lower first
+  // Heard at one landing, and neither again at another place nor cleared since.
+  [[nodiscard]] const std::vector<HeardByHand>& once() const { return once_; }
+  // Heard at one landing, and read well at a later one.
+  [[nodiscard]] const std::vector<HeardByHand>& gone() const { return gone_; }
+  [[nodiscard]] bool unsettled(const Study& s, std::size_t placement, Channel a, Channel b) const;
+
+ private:
+  friend Landings settle_landings(Study& s);
+  std::vector<HeardByHand> once_, gone_;
+  std::set<Pieces> unsettled_;
+};
+
+// Holds what each landing heard against the others: what was heard from two places stays, or twice
+// from one where there is no other; what a later landing on the same copper read well, both ends
+// proven, is cleared; the rest is doubt. Changes s.isolation so.
+Landings settle_landings(Study& s);
+
+// Two tips that read too much at one landing and well at another: contact resistance only adds.
+bool cleared_by_hand(const Study& s, std::size_t placement, std::pair<Channel, Channel> tips);
+// It reads too much at two landings or more.
+bool high_by_hand(const Study& s, std::size_t placement, std::pair<Channel, Channel> tips);
+
+}  // namespace isthmus::diagnose

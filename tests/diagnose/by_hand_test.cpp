@@ -1,0 +1,257 @@
+// SPDX-License-Identifier: Apache-2.0
+// Landings of a needle: what they prove, and every way in which a bad board could pass by them.
+// Oracle: the bench's own list of who conducts to whom.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "tests/diagnose/hand_trial.hpp"
+
+namespace isthmus::diagnose {
+namespace {
+
+using plan::StepKind;
+using test::HandTrial;
+using Isolation = Landing::Isolation;
+
+class ByHand : public ::testing::Test {
+ protected:
+  static const expect::Board& board() {
+    static const test::SmallBoard small;
+    return small.board();
+  }
+  HandTrial trial{board()};
+};
+
+TEST_F(ByHand, AGoodBoardPassesOnceEveryPadWasTouchedBetweenProofsOfAllClips) {
+  trial.touch_all();
+  const Diagnosis d = trial.diagnosis();
+  EXPECT_EQ(d.verdict, Verdict::pass);
+  EXPECT_TRUE(d.cannot_tell.empty());
+  EXPECT_TRUE(d.untested.empty());
+  EXPECT_TRUE(trial.wanted(true).empty());
+}
+
+TEST_F(ByHand, ALandingSaysWhatItRead) {
+  trial.touch("U2.1");
+  const Landing l = trial.touch("U3.1");
+  EXPECT_TRUE(l.held && l.conducts && !l.apart && !l.too_much);
+  EXPECT_EQ(l.isolation, Isolation::good);
+  EXPECT_EQ(l.against, 4u);
+  EXPECT_NEAR(l.ohms->value, 0.14, 0.03) << "two stretches of 0.02 ohm, 0.1 of contacts";
+}
+
+TEST_F(ByHand, AClipThatWasNeverProvenProvesNoIsolation) {
+  for (const char* id : {"U2.1", "U3.1", "U2.1"}) trial.touch(id);
+  const Diagnosis d = trial.diagnosis();
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  EXPECT_EQ(d.bridges.excluded, 0u);
+  EXPECT_EQ(trial.wanted(true).size(), 4u) << "the four others";
+}
+
+TEST_F(ByHand, AClipProvenBeforeAndNotAfterAsksToBeProvenAgain) {
+  for (const char* id : {"U2.1", "U2.2", "U3.1"}) trial.touch(id);
+  const auto asked = trial.wanted(true);
+  EXPECT_NE(std::ranges::find(asked, "prove-clip U2.2"), asked.end());
+}
+
+// From landing to landing another clip is gone: whatever it was read against then does not count.
+TEST_F(ByHand, AClipThatFellOffNeverPasses) {
+  for (plan::Channel clip = 1; clip <= 5; ++clip) {
+    HandTrial t(board());
+    t.touch_clips();
+    t.bench.tie("U2.1", "U2.2", 5);
+    t.bench.tie("U2.5", "J1.2", 5);
+    t.fallen = {clip};
+    t.touch_all();
+    EXPECT_NE(t.diagnosis().verdict, Verdict::pass) << clip;
+  }
+}
+
+// It fell off, and was back before it was next proven: only a needle on its net heard that it was gone.
+TEST_F(ByHand, AClipHeardToBeGoneCountsForNothingUntilItIsProvenAgain) {
+  trial.touch_clips();
+  trial.fallen = {2};
+  const Landing l = trial.touch("U3.2");
+  EXPECT_TRUE(l.held) << "the fork stands";
+  EXPECT_TRUE(l.apart);
+  trial.touch("U3.1");
+  trial.fallen = {};
+  trial.touch("U2.2");
+  for (const auto& two : trial.knowledge().facts().two_pieces) {
+    const auto node = [&](const char* id) {
+      return board().faults.node_of(*expect::find_point(board().expectation, id, std::nullopt),
+                                    Side::top);
+    };
+    EXPECT_FALSE((two.a == node("U3.1") || two.b == node("U3.1")) &&
+                 (two.a == node("U1.2") || two.b == node("U1.2")));
+  }
+}
+
+// The contact is gone for the pool alone, which then reads as perfect isolation.
+TEST_F(ByHand, ANeedleLiftedInTheMiddleOfIsolationProvesNothing) {
+  for (const bool forked : {true, false}) {
+    HandTrial t(board(), forked);
+    t.bench.tie("U2.1", "U2.2", 5);
+    t.touch_clips();
+    bool lifted = false;
+    t.bench.meddle = [&](const plan::Step& s, plan::Outcome& o) {
+      if (s.kind == StepKind::isolation) lifted = true;
+      const bool needle = std::ranges::count(s.source, HandTrial::kNeedle) +
+                              std::ranges::count(s.ret, HandTrial::kNeedle) >
+                          0;
+      if (lifted && needle && s.kind != StepKind::board_voltage) o = plan::OverRange{};
+    };
+    EXPECT_FALSE(t.touch("U3.1").held) << forked;
+  }
+}
+
+TEST_F(ByHand, WhatWasTakenBackIsAsIfItHadNeverBeenRead) {
+  HandTrial other(board());
+  for (const char* id : {"U2.1", "U2.2", "U3.1"}) other.touch(id), trial.touch(id);
+  trial.touch("U3.2", "U3.1");  // the wrong pad: reads as an open and a bridge
+  trial.knowledge().take_back(trial.last, "undone");
+  EXPECT_EQ(trial.diagnosis().findings.size(), 0u);
+  EXPECT_EQ(trial.diagnosis().states, other.diagnosis().states);
+  EXPECT_EQ(trial.wanted(true), other.wanted(true));
+}
+
+TEST_F(ByHand, ABridgeIsAFindingOnlyFromASecondPlace) {
+  trial.touch_clips();
+  trial.bench.tie("U3.1", "U3.2", 5);
+  EXPECT_EQ(trial.touch("U3.1").isolation, Isolation::conducts);
+  EXPECT_TRUE(trial.diagnosis().findings.empty());
+  EXPECT_EQ(trial.wanted(false), std::vector<std::string>{"straddle U2.1"});
+  trial.touch("U3.1");
+  EXPECT_TRUE(trial.diagnosis().findings.empty()) << "the same place says no more";
+  trial.touch("U2.1");
+  const Diagnosis d = trial.diagnosis();
+  ASSERT_EQ(d.findings.size(), 1u);
+  EXPECT_EQ(d.findings[0].kind, FindingKind::bridge);
+  EXPECT_EQ(d.findings[0].nets, (std::vector<std::string>{"ALPHA", "BETA"}));
+  EXPECT_TRUE(trial.wanted(false).empty());
+}
+
+// One landing stands on two pads; all others read well.
+TEST_F(ByHand, AStraddlingNeedleInventsNoBridge) {
+  trial.touch_clips();
+  trial.bench.tie("U3.1", "U3.2", 0.1);
+  trial.touch("U3.1");
+  trial.bench.cut("U3.1", "U3.2");
+  EXPECT_EQ(trial.diagnosis().verdict, Verdict::incomplete);
+  trial.touch_all();
+  const Diagnosis d = trial.diagnosis();
+  EXPECT_EQ(d.verdict, Verdict::pass);
+  EXPECT_TRUE(d.findings.empty());
+  EXPECT_TRUE(std::ranges::any_of(
+      d.remarks, [](const std::string& r) { return r.find("look there") != std::string::npos; }));
+}
+
+// What was read well before it was heard to conduct clears nothing.
+TEST_F(ByHand, ABridgeHeardLastIsNotClearedByWhatWasReadBefore) {
+  trial.touch_all();
+  trial.bench.tie("U3.1", "U3.2", 5);
+  trial.touch("U3.1");
+  EXPECT_NE(trial.diagnosis().verdict, Verdict::pass);
+}
+
+TEST_F(ByHand, ALeakThroughAHandIsDoubtUntilItIsReadWell) {
+  trial.touch_clips();
+  trial.bench.tie("U2.1", "U2.2", 8e5);
+  trial.touch("U3.1");
+  EXPECT_EQ(trial.wanted(false), std::vector<std::string>{"fingers-off U2.1"});
+  EXPECT_EQ(trial.diagnosis().verdict, Verdict::incomplete);
+  trial.touch("U2.1");
+  EXPECT_EQ(trial.diagnosis().findings.at(0).kind, FindingKind::leakage);
+}
+
+TEST_F(ByHand, AnOpenIsAFindingFromTwoLandingsOfATipKnownToStand) {
+  trial.touch_clips();
+  trial.bench.cut("U2.1", "U3.1");
+  EXPECT_TRUE(trial.touch("U3.1").apart);
+  EXPECT_TRUE(trial.diagnosis().findings.empty());
+  const auto asked = trial.wanted(false);
+  EXPECT_EQ(asked.front(), "prove-clip U2.1") << "was it the clip?";
+  trial.touch("U2.1");
+  EXPECT_TRUE(trial.diagnosis().findings.empty());
+  EXPECT_EQ(trial.wanted(false), std::vector<std::string>{"second-landing U3.1"});
+  trial.touch("U3.1");
+  trial.touch("U2.1");
+  const Diagnosis d = trial.diagnosis();
+  ASSERT_EQ(d.findings.size(), 1u);
+  EXPECT_EQ(d.findings[0].kind, FindingKind::open);
+}
+
+TEST_F(ByHand, ASingleTipThatConductsToNothingIsNoOpen) {
+  HandTrial t(board(), false);
+  t.touch_clips();
+  t.bench.cut("U2.1", "U3.1");
+  for (const char* id : {"U3.1", "U2.1", "U3.1", "U2.1"}) t.touch(id);
+  EXPECT_TRUE(t.diagnosis().findings.empty());
+  EXPECT_EQ(t.diagnosis().verdict, Verdict::incomplete);
+}
+
+TEST_F(ByHand, AStuckSwitchNeverPasses) {
+  std::vector<plan::Channel> channels{1, 2, 3, 4, 5, HandTrial::kNeedle, HandTrial::kFork};
+  for (const bool closed : {true, false}) {
+    for (const int row : {1, 2}) {
+      for (const plan::Channel c : channels) {
+        HandTrial t(board());
+        t.bench.tie("U2.1", "U2.2", 5);
+        t.bench.tie("U2.5", "J1.2", 5);
+        closed ? t.bench.stick_closed(row, c) : t.bench.stick_open(row, c);
+        t.touch_all();
+        EXPECT_NE(t.diagnosis().verdict, Verdict::pass) << closed << row << c;
+      }
+    }
+  }
+}
+
+TEST_F(ByHand, AStuckMeterNeverPasses) {
+  for (const bool high : {true, false}) {
+    HandTrial t(board());
+    t.bench.meddle = [=](const plan::Step&, plan::Outcome& o) {
+      o = high ? plan::Outcome{plan::OverRange{}} : plan::Measured{0.5, 1e-3};
+    };
+    t.touch_all();
+    EXPECT_EQ(t.diagnosis().verdict, Verdict::incomplete);
+    EXPECT_TRUE(t.diagnosis().findings.empty());
+  }
+}
+
+// Over-range for every pool, whatever the board has.
+TEST_F(ByHand, AMeterThatGivesUpOnManySwitchesNeverPasses) {
+  trial.bench.meddle = [](const plan::Step& s, plan::Outcome& o) {
+    if (s.volts.value > 0 && s.source.size() + s.ret.size() > 4) o = plan::OverRange{};
+  };
+  trial.touch_all();
+  EXPECT_EQ(trial.diagnosis().verdict, Verdict::incomplete);
+}
+
+TEST_F(ByHand, HighResistanceTakesTwoLandingsAndOneGoodOneClearsIt) {
+  for (const bool stays : {true, false}) {
+    HandTrial t(board());
+    t.bench.add_resistance("U2.1", "U3.1", 3);
+    t.touch_all();
+    if (!stays) t.bench.cut("U2.1", "U3.1"), t.bench.tie("U2.1", "U3.1", 0.02);
+    t.touch("U3.1");
+    t.touch_clips();
+    const Diagnosis d = t.diagnosis();
+    EXPECT_EQ(d.findings.size(), stays ? 1u : 0u);
+  }
+}
+
+// Clips that were fitted anew are proven anew.
+TEST_F(ByHand, AProofOfAnotherRoundIsNone) {
+  trial.touch_clips();
+  trial.next_round();
+  trial.touch("U3.1");
+  trial.next_round();
+  trial.touch_clips();
+  EXPECT_NE(trial.diagnosis().verdict, Verdict::pass);
+  trial.touch_all();
+  EXPECT_EQ(trial.diagnosis().verdict, Verdict::pass);
+}
+
+}  // namespace
+}  // namespace isthmus::diagnose

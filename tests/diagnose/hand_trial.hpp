@@ -1,0 +1,93 @@
+// SPDX-License-Identifier: Apache-2.0
+// A board proven by hand on a bench that answers from a list of who conducts to whom.
+#pragma once
+
+#include "isthmus/plan/landing.hpp"
+#include "tests/support/fake_bench.hpp"
+#include "tests/support/small_board.hpp"
+
+namespace isthmus::test {
+
+class HandTrial {
+ public:
+  static constexpr plan::Channel kNeedle = 15, kFork = 16;
+
+  // Clips on the first pad of each net with two pads or more.
+  explicit HandTrial(const expect::Board& board, bool forked = true, bool contact_check = false)
+      : board_(board), knowledge_(board, empty(contact_check)), bench(board, empty(contact_check)) {
+    round_.needles = {{kNeedle, forked ? std::optional(kFork) : std::nullopt}};
+    plan::Channel next = 1;
+    for (const char* id : {"U1.1", "U1.2", "U1.4", "U1.5", "J1.1"})
+      round_.clips.push_back({next++, point(id), Side::top, Side::top});
+  }
+
+  // Lands on the pad; by `on` its tip in truth stands on another pad, or on none.
+  diagnose::Landing touch(const std::string& id, std::optional<std::string> on = std::nullopt) {
+    const PointId at = point(id);
+    const plan::Standing stand{
+        0, at, board_.expectation.point(at).side == Side::bottom ? Side::bottom : Side::top,
+        board_.expectation.point(at).at};
+    plan::Placement p = plan::placement_of(board_, round_, ++touches_, stand, {});
+    p.round = number_;
+    p.tried_in_air = true;
+    last = knowledge_.land(std::move(p));
+    if (on) bench.land(last, kNeedle, on);
+    for (const plan::Channel c : fallen) bench.land(last, c, std::nullopt);
+    plan::LandingSteps steps = plan::steps_of_landing(board_, knowledge_.plan(), last, kNeedle,
+                                                      {4, {10.0}}, knowledge_.next_block(), true);
+    for (plan::Step& s : steps.resistance) {
+      if (s.kind == plan::StepKind::continuity) s.predicted = copper::Predicted{{0.04}, {0.01}};
+    }
+    measure(knowledge_.append(std::move(steps.gentle)));
+    measure(knowledge_.append(std::move(steps.resistance)));
+    for (auto more = knowledge_.next(last); !more.empty(); more = knowledge_.next(last))
+      measure(more);
+    return knowledge_.landing(last, kNeedle);
+  }
+  // Each pad once; the clips are met first and last.
+  void touch_all() {
+    for (const char* id : {"U2.1", "U2.2", "U4.1", "U2.5", "J1.2", "U1.3", "U3.1", "U3.2",
+                           "VIA@12.000,6.000", "VIA@22.000,6.000", "J1.3", "J1.4"})
+      touch(id);
+    touch_clips();
+  }
+  void touch_clips() {
+    for (const char* id : {"U2.1", "U2.2", "U4.1", "U2.5", "J1.2"}) touch(id);
+  }
+  diagnose::Diagnosis diagnosis() { return knowledge_.diagnosis(true); }
+  std::vector<std::string> wanted(bool at_end) {
+    std::vector<std::string> list;
+    for (const auto& w : knowledge_.wanted_touches(number_, at_end))
+      list.push_back(std::string(name(w.why)) + " " + board_.expectation.point(w.at.front()).id);
+    return list;
+  }
+  void next_round() { ++number_; }
+  [[nodiscard]] diagnose::Knowledge& knowledge() { return knowledge_; }
+
+ private:
+  static plan::Plan empty(bool contact_check) {
+    plan::Plan p;
+    p.wires = 4;
+    p.contact_check = contact_check;
+    return p;
+  }
+  [[nodiscard]] PointId point(const std::string& id) const {
+    return *expect::find_point(board_.expectation, id, std::nullopt);
+  }
+  void measure(const std::vector<plan::Step>& steps) {
+    bench.follow(knowledge_.plan());
+    for (const plan::Step& s : steps) knowledge_.take(bench.measure(s));
+  }
+
+  const expect::Board& board_;
+  diagnose::Knowledge knowledge_;
+  plan::Round round_;
+  std::size_t touches_{}, number_{};
+
+ public:
+  FakeBench bench;
+  std::set<plan::Channel> fallen;  // clips, from the next landing on
+  std::size_t last{};              // placement
+};
+
+}  // namespace isthmus::test
