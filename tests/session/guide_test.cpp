@@ -96,7 +96,7 @@ TEST_F(GuideTest, AWrongPadIsNamedAndBooksNothing) {
 // a bad one does not pass.
 TEST_F(GuideTest, WhenItIsLiftedWhileItIsReadNothingIsBookedAndItIsAskedForAgain) {
   bool lost = false;
-  for (int after = 60; after < 320; after += 7) {
+  for (int after = 105; after < 200; after += 8) {
     test::HandDesk good(board()), bad(board());
     bad.tie("U3.1", "U3.2");
     for (test::HandDesk* d : {&good, &bad}) d->lifts_after[7] = d->lifts_after[13] = after;

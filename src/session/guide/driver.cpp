@@ -9,6 +9,7 @@
 namespace isthmus::session {
 namespace {
 
+constexpr int kMostLost = 12;  // landings at one place of which none could be read to the end
 constexpr double kNobody = 900;  // s of a simulator's time without a landing
 constexpr std::size_t kCoverageEvery = 8;
 
@@ -120,7 +121,7 @@ void Driver::round(std::size_t number) {
   asked_.clear();
   silent_.clear();
   answered_instead_.clear();
-  for (const plan::Touch& t : round_.touches) queue_.push_back({t, {}, false, 0, {}});
+  for (const plan::Touch& t : round_.touches) queue_.push_back({t, {}, false, 0, 0, {}});
   fit(number);
   for (const Job& job : queue_) run_.foretell(placement_for(job), tips(job).channel);
   while (going()) {
@@ -202,7 +203,10 @@ void Driver::attend(Job job) {
       tell(event::Lost{touch_});
       job.again = true;
       job.why = "bounced";
-      continue;
+      if (++job.lost < kMostLost) continue;
+      tell(event::Note{"skipped", touch_, "it could not be read"});
+      ++left_out_;
+      return;
     }
     return book(job, landed);
   }
@@ -211,7 +215,9 @@ void Driver::attend(Job job) {
 // A single tip is heard by what it conducts to alone.
 bool Driver::can_be_noticed(const Job& job) const {
   if (watch_.blind()) return false;
-  if (tips(job).fork || run_.knowledge().plan().contact_check) return true;
+  if (tips(job).fork) return true;
+  const bool meter_is_seen = !instrument_.capabilities().references.empty();
+  if (run_.knowledge().plan().contact_check && meter_is_seen) return true;
   return !plan::own_channels(board_, placement_for(job), tips(job).channel).empty();
 }
 
@@ -326,7 +332,7 @@ void Driver::compare_with_before(bool at_end) {
         own, [&](plan::Channel c) { return std::ranges::find(unproven, c) != unproven.end(); });
   });
   for (const plan::Touch& t : hooks_.left(round_, run_.knowledge().facts(), cannot_reach_))
-    queue_.push_back({t, {}, false, 0, {}});
+    queue_.push_back({t, {}, false, 0, 0, {}});
 }
 
 void Driver::tell_findings() {

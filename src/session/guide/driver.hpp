@@ -28,6 +28,7 @@ class Driver {
     plan::Touch touch;
     std::string why;  // empty: planned
     bool again{};
+    int lost{};
     int wrong{};                       // times that the same was heard instead
     std::vector<plan::Channel> heard;  // then
   };
