@@ -266,7 +266,7 @@ TEST_F(GuideTest, TheCurrentOfTheTipsFlowsLast) {
 }
 
 TEST_F(GuideTest, ALinkThatFailsInTheMiddleKeepsWhatWasBooked) {
-  desk_.bench.gone_at_read = 300;
+  desk_.bench.gone_at_read = 100;
   const Outcome out = outcome();
   EXPECT_TRUE(out.link_failure);
   EXPECT_EQ(out.result.diagnosis.verdict, Verdict::incomplete);
