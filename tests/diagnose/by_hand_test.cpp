@@ -231,7 +231,7 @@ TEST_F(ByHand, AMeterThatGivesUpOnManySwitchesNeverPasses) {
 TEST_F(ByHand, HighResistanceTakesTwoLandingsAndOneGoodOneClearsIt) {
   for (const bool stays : {true, false}) {
     HandTrial t(board());
-    t.bench.add_resistance("U2.1", "U3.1", 3);
+    t.bench.add_resistance("U2.1", "U3.1", 0.9);
     t.touch_all();
     if (!stays) t.bench.cut("U2.1", "U3.1"), t.bench.tie("U2.1", "U3.1", 0.02);
     t.touch("U3.1");
