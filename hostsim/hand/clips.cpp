@@ -29,14 +29,15 @@ void Hand::on_clips(const Event& e, double now) {
     forget(index);
     lift_at(index, now + paced(hand_.reaction_s));
   }
-  const double done = fit(e.clips, std::max(now + paced(hand_.reaction_s), busy_until_));
+  const double done = fit(e.clips, e.remove, std::max(now + paced(hand_.reaction_s), busy_until_));
   agenda_.at(done + paced(hand_.reaction_s), kClips, [this, asked](double t) {
     if (asked_ == asked) say_now(t, "done");
   });
 }
 
 // All off that will be fitted, then one after the other; the time when the last one sits.
-double Hand::fit(const std::vector<ClipEvent>& clips, double from) {
+double Hand::fit(const std::vector<ClipEvent>& clips, const std::vector<formats::Channel>& remove,
+                 double from) {
   Random random(seed_, fmt::format("clips:{}", ++fitted_));
   std::vector<ClipEvent> places = clips;
   const bool exchanged = random.uniform() < hand_.clip_exchanged;
@@ -47,11 +48,9 @@ double Hand::fit(const std::vector<ClipEvent>& clips, double from) {
     const auto step = 1 + static_cast<std::size_t>(second * static_cast<double>(count - 1));
     std::swap(places[a].channel, places[(a + step) % count].channel);
   }
-  agenda_.at(from, kClips, [this, clips](double) {
-    for (const ClipEvent& clip : clips) {
-      for (const formats::Channel c : clip.remove) take_off_clip(c);
-      take_off_clip(clip.channel);
-    }
+  agenda_.at(from, kClips, [this, clips, remove](double) {
+    for (const formats::Channel c : remove) take_off_clip(c);
+    for (const ClipEvent& clip : clips) take_off_clip(clip.channel);
   });
   double at = from;
   for (const ClipEvent& place : places) {
@@ -137,7 +136,7 @@ void Hand::on_clip(const Event& e, double now) {
       lift_at(index, now + paced(hand_.reaction_s));
       if (n.target) waiting.push_back(index);
     }
-    fit({clip->second.wanted}, std::max(now + paced(hand_.reaction_s), busy_until_));
+    fit({clip->second.wanted}, {}, std::max(now + paced(hand_.reaction_s), busy_until_));
     for (const std::size_t index : waiting) go(index, now);
   }
   if (e.what == "exchanged" || e.what == "found-on") say(now + paced(hand_.reaction_s), "done");

@@ -30,10 +30,7 @@ NeedleEvent needle_of(const Json& j) {
   return n;
 }
 
-ClipEvent clip_of(const Json& j) {
-  return {j.at("channel").get<int>(), place_of(j), side_of(j),
-          value_of(j, "remove", std::vector<formats::Channel>{})};
-}
+ClipEvent clip_of(const Json& j) { return {j.at("channel").get<int>(), place_of(j), side_of(j)}; }
 
 Event event_of(const Json& j) {
   Event e{j.at("event").get<std::string>()};
@@ -43,6 +40,7 @@ Event event_of(const Json& j) {
     for (const Json& n : j.at("needles")) e.needles.push_back(needle_of(n));
   } else if (e.kind == "clips") {
     for (const Json& c : j.at("clips")) e.clips.push_back(clip_of(c));
+    e.remove = value_of(j, "remove", std::vector<formats::Channel>{});
   } else if (e.kind == "clip") {
     e.channel = j.at("channel").get<int>();
     e.what = j.at("what").get<std::string>();

@@ -22,7 +22,6 @@ struct ClipEvent {
   formats::Channel channel{};
   Position at;
   Side side{Side::top};
-  std::vector<formats::Channel> remove{};
 };
 
 struct TouchEvent {
@@ -39,9 +38,10 @@ struct Event {
   std::string kind;                    // "start", "touch"...
   std::vector<NeedleEvent> needles{};  // start
   std::vector<ClipEvent> clips{};      // clips
-  TouchEvent touch{};                  // touch; of the others its number and needle, if they say
-  formats::Channel channel{};          // clip
-  std::string what{};                  // clip
+  std::vector<formats::Channel> remove{};
+  TouchEvent touch{};          // touch; of the others its number and needle, if they say
+  formats::Channel channel{};  // clip
+  std::string what{};          // clip
 };
 
 // Nothing where the line is no JSON object with an `event`, or an event known lacks what it needs.

@@ -80,7 +80,8 @@ class Hand : public Moving {
   void wait_for_word(std::size_t index, double until);
 
   // Clips: clips.cpp.
-  double fit(const std::vector<ClipEvent>& clips, double from);
+  double fit(const std::vector<ClipEvent>& clips, const std::vector<formats::Channel>& remove,
+             double from);
   void put_on(formats::Channel channel, const ClipEvent& where);
   void take_off_clip(formats::Channel channel);
   void maybe_drop_a_clip(const Fate& fate, double now);

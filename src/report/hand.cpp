@@ -35,9 +35,8 @@ std::string net_of_piece(const expect::Board& board, std::uint32_t piece) {
 
 Json clip_json(const expect::Board& board, const plan::HandClip& c) {
   const expect::Point& p = board.expectation.point(c.point);
-  return {{"channel", c.channel},   {"point", p.id},           {"net", p.net},
-          {"side", name(c.side)},   {"from", name(c.from)},    {"x_mm", mm(p.at.x)},
-          {"y_mm", mm(p.at.y)}};
+  return {{"channel", c.channel}, {"point", p.id},      {"net", p.net},      {"side", name(c.side)},
+          {"from", name(c.from)}, {"x_mm", mm(p.at.x)}, {"y_mm", mm(p.at.y)}};
 }
 
 Json clips_json(const expect::Board& board, const plan::Round& round) {
@@ -81,9 +80,9 @@ std::string untold_text(const expect::Board& board, const plan::HandPlan& plan,
   std::size_t bridges = 0;
   for (const expect::EntryId id : plan.cannot_tell)
     bridges += board.faults.entry(id).kind == expect::FaultKind::bridge;
-  std::string out = fmt::format("cannot tell   {}, {} (a run like this ends incomplete)\n",
-                                counted(plan.cannot_tell.size() - bridges, "break"),
-                                counted(bridges, "bridge"));
+  std::string out =
+      fmt::format("cannot tell   {}, {} (a run like this ends incomplete)\n",
+                  counted(plan.cannot_tell.size() - bridges, "break"), counted(bridges, "bridge"));
   for (std::size_t i = 0; i < plan.cannot_tell.size() && i < kShown; ++i) {
     const expect::PossibleFault& f = board.faults.entry(plan.cannot_tell[i]);
     const bool bridge = f.kind == expect::FaultKind::bridge;
@@ -101,8 +100,8 @@ std::string needles_text(const plan::Round& round) {
   std::string out;
   for (const plan::Needle& n : round.needles) {
     out += out.empty() ? "" : ", ";
-    out += n.fork ? fmt::format("{} and {} (forked)", n.channel, *n.fork)
-                  : std::to_string(n.channel);
+    out +=
+        n.fork ? fmt::format("{} and {} (forked)", n.channel, *n.fork) : std::to_string(n.channel);
   }
   return out;
 }
@@ -119,9 +118,10 @@ std::string early_text(const plan::HandPlan& plan) {
       if (4 * done <= 3 * plan.touches) most = sum;
     }
   }
-  return fmt::format("{} of the likelihood of all possible faults after half of the touches, {} "
-                     "after three quarters, {} at the end",
-                     percent(half), percent(most), percent(sum));
+  return fmt::format(
+      "{} of the likelihood of all possible faults after half of the touches, {} "
+      "after three quarters, {} at the end",
+      percent(half), percent(most), percent(sum));
 }
 
 }  // namespace
@@ -136,31 +136,32 @@ std::string hand_clip_in_words(const expect::Board& board, const plan::HandClip&
 
 std::string hand_text(const expect::Board& board, const plan::HandMeans& means,
                       const plan::HandPlan& plan, const TextStyle& style) {
-  std::string out = fmt::format("{} at stage {}, by hand: {} channels, {}{}{}\n",
-                                board.design.board.name, name(board.expectation.stage),
-                                means.channels, counted(static_cast<std::size_t>(means.needles), "needle"),
-                                means.forked ? ", the first forked" : "",
-                                means.contact_check ? ", contact check" : "");
+  std::string out = fmt::format(
+      "{} at stage {}, by hand: {} channels, {}{}{}\n", board.design.board.name,
+      name(board.expectation.stage), means.channels,
+      counted(static_cast<std::size_t>(means.needles), "needle"),
+      means.forked ? ", the first forked" : "", means.contact_check ? ", contact check" : "");
   out += fmt::format("touches       {} (these clips: at least {}; any clips: at least {})\n",
                      plan.touches, plan.bound, plan.free_bound);
   out += fmt::format("time          {}, clips and turns included\n", minutes(plan));
-  out += fmt::format("asked for     {}, {}, {} that must not conduct\n",
-                     counted(plan.places, "place"), counted(plan.groups, "piece") + " of copper",
-                     counted(plan.pairs, "pair"));
+  out +=
+      fmt::format("asked for     {}, {}, {} that must not conduct\n", counted(plan.places, "place"),
+                  counted(plan.groups, "piece") + " of copper", counted(plan.pairs, "pair"));
   out += fmt::format("without clip  {} of them with no clip at either end\n", plan.pairs_unclipped);
-  if (!plan.rounds.empty()) out += fmt::format("needles       channel {}\n", needles_text(plan.rounds[0]));
+  if (!plan.rounds.empty())
+    out += fmt::format("needles       channel {}\n", needles_text(plan.rounds[0]));
   if (plan.unnoticed > 0)
-    out += fmt::format("by key        {} that conduct to nothing: press a key when the needle "
-                       "stands\n",
-                       counted(plan.unnoticed, "landing"));
+    out += fmt::format(
+        "by key        {} that conduct to nothing: press a key when the needle "
+        "stands\n",
+        counted(plan.unnoticed, "landing"));
   out += fmt::format("likelihood    {}\n", early_text(plan));
   for (std::size_t r = 0; r < plan.rounds.size(); ++r) {
     const plan::Round& round = plan.rounds[r];
-    out += plan.rounds.size() == 1
-               ? fmt::format("clips         {}\n", round.clips.size())
-               : fmt::format("round {:<2}      {}, {}\n", r + 1,
-                             counted(round.clips.size(), "clip"),
-                             counted(round.touches.size(), "touch", "es"));
+    out += plan.rounds.size() == 1 ? fmt::format("clips         {}\n", round.clips.size())
+                                   : fmt::format("round {:<2}      {}, {}\n", r + 1,
+                                                 counted(round.clips.size(), "clip"),
+                                                 counted(round.touches.size(), "touch", "es"));
     for (const plan::HandClip& c : round.clips)
       out += fmt::format("              {}\n", hand_clip_in_words(board, c, style));
   }

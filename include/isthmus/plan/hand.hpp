@@ -45,7 +45,8 @@ struct Touch {
   Side side{Side::top};
   Position at;
   bool other_stands{false};  // the other needle stays where it is and is read to this one
-  std::size_t excludes{};  // entries of the list that it alone settles, of those left before it
+  std::size_t excludes{};  // entries of the list that it settles, of those left before it; in long
+                           // rounds up to four touches are counted at the last of them
   double likelihood{};     // of these, as a share of all
 };
 
@@ -59,11 +60,11 @@ struct Round {
 struct HandPlan {
   std::vector<Round> rounds;
   std::size_t touches{};
-  std::size_t bound{};            // no order with these clips can do with fewer
-  std::size_t free_bound{};       // nor any with other clips
+  std::size_t bound{};                      // no order with these clips can do with fewer
+  std::size_t free_bound{};                 // nor any with other clips
   std::size_t places{}, groups{}, pairs{};  // that the list asks for, whatever the clips
-  std::size_t pairs_unclipped{};  // that neither end of is clipped, in any round
-  std::size_t unnoticed{};        // landings that conduct to nothing: only a key says that they are
+  std::size_t pairs_unclipped{};            // that neither end of is clipped, in any round
+  std::size_t unnoticed{};  // landings that conduct to nothing: only a key says that they are
   double minutes_low{}, minutes_high{};
   std::vector<expect::EntryId> cannot_tell;  // of the list, whatever is read
 };

@@ -60,7 +60,8 @@ constexpr double kFinePitch = 800'000;  // nm
 std::set<PieceId> clipped_pieces(const expect::Board& board, const std::vector<HandClip>& clips) {
   std::set<PieceId> pieces;
   for (const HandClip& c : clips) {
-    for (const std::uint32_t n : clip_nodes(board, c)) pieces.insert(board.faults.wiring.nodes[n].piece);
+    for (const std::uint32_t n : clip_nodes(board, c))
+      pieces.insert(board.faults.wiring.nodes[n].piece);
   }
   return pieces;
 }
@@ -97,7 +98,8 @@ std::size_t bound_without(const Demand& demand, const HandMeans& means, std::siz
     const std::size_t left = demand.pairs.size() - std::min(demand.pairs.size(), told);
     // Pieces without a clip: each lot that hangs together by pairs begins with a landing.
     const std::size_t loose = pieces - std::min(pieces, served);
-    const std::size_t lots = loose == 0 ? 0 : std::max<std::size_t>(1, loose - std::min(loose, left));
+    const std::size_t lots =
+        loose == 0 ? 0 : std::max<std::size_t>(1, loose - std::min(loose, left));
     const std::size_t all = places - pieces + left + lots;
     best = std::min(best, all - std::min(all, spent));
   }

@@ -22,6 +22,13 @@ bool has_room(const expect::Board& board, const expect::Point& p) {
   return board.expectation.joins[*p.join].diameter >= kHoldHole;
 }
 
+// A wire through a via, as long as its end was left long.
+bool has_wire(const expect::Board& board, const expect::Point& p) {
+  if (!p.join || board.expectation.sheet) return false;
+  const expect::Join& join = board.expectation.joins[*p.join];
+  return join.conducts && join.kind == formats::JoinKind::wire;
+}
+
 // "J1" of "J1.3@top".
 std::string part_of(const std::string& id) { return id.substr(0, id.find('.')); }
 
@@ -42,13 +49,16 @@ class Finder {
     hold.at = p.at;
     if (has_room(board_, p)) {
       hold.clip.side = sides_of(id);
-      hold.ease = in_row(p) ? 2 : 1;
+      hold.ease = in_row(p) ? 3 : 2;
+    } else if (has_wire(board_, p)) {
+      hold.clip.side = Side::both;
     } else if (p.size >= kHoldPad && p.side != Side::both) {
       hold.clip.side = p.side;
+      hold.ease = 1;
     } else {
       return std::nullopt;
     }
-    if (!find_body(hold) || !find_pieces(hold)) return std::nullopt;
+    if (!find_body(hold)) return std::nullopt;
     return hold;
   }
 
@@ -56,9 +66,8 @@ class Finder {
   [[nodiscard]] bool in_row(const expect::Point& p) const {
     constexpr Nanometres kPitch{2'700'000};
     const auto& row = rows_.at(part_of(p.id));
-    return std::ranges::count_if(row, [&](Position q) {
-             return q != p.at && closer(p.at, q, kPitch);
-           }) > 0;
+    return std::ranges::count_if(
+               row, [&](Position q) { return q != p.at && closer(p.at, q, kPitch); }) > 0;
   }
 
   // A hook ties what copper there is at both ends.
@@ -80,31 +89,38 @@ class Finder {
     for (const Side from : {Side::bottom, Side::top}) {
       if (!hole && from != hold.clip.side) continue;
       hold.clip.from = from;
-      const auto own = under(board_, hold.clip);
-      if (std::ranges::all_of(demand_.places, [&](const Place& place) {
-            return std::ranges::find(own, place.point) != own.end() ||
-                   in_reach(board_, hold.clip, place);
-          }))
+      if (std::ranges::all_of(demand_.places,
+                              [&](const Place& place) {
+                                return lies_under(board_, hold.clip, place.point) ||
+                                       in_reach(board_, hold.clip, place);
+                              }) &&
+          find_pieces(hold))
         return true;
     }
     return false;
   }
 
+  // Copper that has to be touched, and of which the clip leaves nothing in reach to prove it by,
+  // must not hang on it.
   [[nodiscard]] bool find_pieces(Hold& hold) const {
+    hold.pieces.clear();
+    hold.whole = true;
     const Seat seat(board_, {hold.clip});
-    const auto own = under(board_, hold.clip);
-    const Wiring& wiring = board_.faults.wiring;
     for (const Tip& tip : seat.tips()) {
-      const PieceId piece = wiring.nodes[tip.node].piece;
+      const PieceId piece = board_.faults.wiring.nodes[tip.node].piece;
       if (!seat.says(tip.node, tip.node)) return false;
-      bool learned = false;
+      bool asked = false, learned = false;
       for (const Place& place : demand_.places) {
-        if (place.piece != piece || std::ranges::find(own, place.point) != own.end()) continue;
-        if (seat.says(tip.node, place.node)) learned = true;
+        if (place.piece != piece || !seat.says(tip.node, place.node)) continue;
+        asked = true;
+        learned = learned || in_reach(board_, hold.clip, place);
       }
-      if (!learned) continue;
-      if (std::ranges::find(hold.pieces, piece) != hold.pieces.end()) hold.whole = false;
-      else hold.pieces.push_back(piece);
+      if (asked && !learned) return false;
+      if (!asked) continue;
+      if (std::ranges::find(hold.pieces, piece) != hold.pieces.end())
+        hold.whole = false;
+      else
+        hold.pieces.push_back(piece);
     }
     return !hold.pieces.empty();
   }
@@ -117,18 +133,24 @@ class Finder {
 }  // namespace
 
 std::vector<PointId> under(const expect::Board& board, const HandClip& clip) {
-  std::vector<PointId> own{clip.point};
-  const expect::Point& p = board.expectation.point(clip.point);
-  const auto& points = board.expectation.points;
-  for (std::size_t i = 0; p.join && i < points.size(); ++i) {
+  std::vector<PointId> own;
+  for (std::size_t i = 0; i < board.expectation.points.size(); ++i) {
     const auto id = static_cast<PointId>(i);
-    if (id != clip.point && points[i].join == p.join) own.push_back(id);
+    if (lies_under(board, clip, id)) own.push_back(id);
   }
   return own;
 }
 
+bool lies_under(const expect::Board& board, const HandClip& clip, PointId point) {
+  if (point == clip.point) return true;
+  const auto& join = board.expectation.point(clip.point).join;
+  return join && board.expectation.point(point).join == join;
+}
+
 bool in_reach(const expect::Board& board, const HandClip& clip, const Place& place) {
-  const Position at = board.expectation.point(clip.point).at;
+  const expect::Point& p = board.expectation.point(clip.point);
+  const Position at = p.at;
+  if (lies_under(board, clip, place.point)) return p.join && place.side != clip.from;
   if (place.side == clip.from) return !closer(at, place.at, kClipBody);
   return clip.side != Side::both || !closer(at, place.at, kHookEnd);
 }

@@ -24,14 +24,17 @@ struct Hold {
   HandClip clip;                // without a channel
   std::vector<PieceId> pieces;  // that it holds
   Position at;
-  int ease{};        // rows of holes first, then holes, then pads
+  int ease{};        // rows of holes first, then holes, pads, ends of wires
   bool whole{true};  // false: it ties copper that the list wants read from one side to the other
 };
 
 // Points that the clip lies on: its own, and the other end of its hole.
 std::vector<PointId> under(const expect::Board& board, const HandClip& clip);
 
-// Whether `place` can be touched while that clip sits.
+bool lies_under(const expect::Board& board, const HandClip& clip, PointId point);
+
+// Whether `place` can be touched while that clip sits: the ring of its own hole only from the side
+// where its body is not.
 bool in_reach(const expect::Board& board, const HandClip& clip, const Place& place);
 
 // Places that can be held, that hide nothing that must be touched, and whose piece has another

@@ -49,8 +49,7 @@ class Readings {
     each_pair([&](const Stay& a, const Stay& b) {
       if (conduct(a, b)) facts.one_piece.push_back({a.node, b.node});
       const std::uint32_t p = piece(a), q = piece(b);
-      if (p != q && !board_.faults.wiring.may_conduct(p, q) &&
-          !a.proven.meet(b.proven).empty())
+      if (p != q && !board_.faults.wiring.may_conduct(p, q) && !a.proven.meet(b.proven).empty())
         facts.two_pieces.push_back({a.node, b.node});
     });
   }

@@ -11,9 +11,10 @@ namespace {
 
 class Left {
  public:
-  Left(const expect::Board& board, const expect::Facts& facts,
-       const std::vector<HandClip>& clips)
+  Left(const expect::Board& board, const expect::Facts& facts, const std::vector<HandClip>& clips,
+       const std::set<PointId>& held)
       : board_(board),
+        held_(held),
         tied_(board.faults.wiring.nodes.size()),
         touched_(board.faults.wiring.nodes.size(), false) {
     for (const std::uint32_t n : facts.touched) touched_[n] = true;
@@ -52,7 +53,7 @@ class Left {
     };
     const std::size_t before = out.size();
     for (const Place& p : places) {
-      if (!in_main(p.node)) out.push_back(p);
+      if (!in_main(p.node) && !held_.contains(p.point)) out.push_back(p);
     }
     if (out.size() == before || std::ranges::any_of(clip_nodes_, in_main)) return;
     const auto one = std::ranges::find_if(places, [&](const Place& p) { return in_main(p.node); });
@@ -60,6 +61,7 @@ class Left {
   }
 
   const expect::Board& board_;
+  const std::set<PointId>& held_;
   Sets tied_;
   std::vector<bool> touched_;
   std::vector<std::uint32_t> clip_nodes_;
@@ -69,8 +71,27 @@ class Left {
 }  // namespace
 
 Needs needs_after(const expect::Board& board, const Demand& demand, const expect::Facts& facts,
-                  const std::vector<HandClip>& clips) {
-  return Left(board, facts, clips).of(demand);
+                  const std::vector<HandClip>& clips, const std::set<PointId>& held) {
+  return Left(board, facts, clips, held).of(demand);
+}
+
+std::vector<Place> asked_under_clips(const Demand& demand, const expect::Derived& derived) {
+  std::vector<Place> out;
+  const auto add = [&](const Place& p) {
+    if (std::ranges::find(out, p) == out.end()) out.push_back(p);
+  };
+  for (const expect::WouldTell& w : derived.would_tell) {
+    for (const Place& p : demand.places) {
+      if ((p.node != w.p && p.node != w.q) || derived.component[p.node] != expect::Wiring::kNone)
+        continue;
+      add(p);
+      const auto other = std::ranges::find_if(demand.places, [&](const Place& q) {
+        return q.piece == p.piece && derived.component[q.node] != expect::Wiring::kNone;
+      });
+      if (other != demand.places.end()) add(*other);
+    }
+  }
+  return out;
 }
 
 }  // namespace isthmus::plan::hand

@@ -30,7 +30,7 @@ class RoundMaker {
     find_usable(demand, clips);
     for (const Tip& tip : seat_.tips()) clipped_.insert(board.faults.wiring.nodes[tip.node].piece);
     for (const Place& p : needs.places) {
-      if (!is_usable(p)) continue;
+      if (!is_usable(p) || is_clipped(clips, p)) continue;
       if (const auto tip = tip_of(p))
         work_[*tip].places.push_back(p);
       else if (!clipped_.contains(p.piece))
@@ -45,27 +45,29 @@ class RoundMaker {
     meet_clips(false);
     meet_clips(true);
     std::vector<Place> tour = loose_singles();
-    for (const Leg& leg : trail()) land(leg);
     for (const TipWork& w : work_) tour.insert(tour.end(), w.places.begin(), w.places.end());
     keep_closing(tour);
     for (const Place& p : route(std::move(tour), here_)) land({0, p, false});
+    for (const Leg& leg : trail()) land(leg);
     for (const Place& p : route(std::move(closing_), here_)) land({0, p, false});
     return std::move(touches_);
   }
 
  private:
+  // Those under a clip come last: the far ring of its hole, where a piece has no other.
   void find_usable(const Demand& demand, const std::vector<HandClip>& clips) {
-    std::set<PointId> covered;
-    for (const HandClip& clip : clips) {
-      for (const PointId p : under(board_, clip)) covered.insert(p);
+    for (const bool own : {false, true}) {
+      for (const Place& p : demand.places) {
+        if (is_clipped(clips, p) != own) continue;
+        if (std::ranges::all_of(clips, [&](const HandClip& c) { return in_reach(board_, c, p); }))
+          usable_[p.piece].push_back(p);
+      }
     }
-    for (const Place& p : demand.places) {
-      const bool free = !covered.contains(p.point) &&
-                        std::ranges::all_of(clips, [&](const HandClip& c) {
-                          return in_reach(board_, c, p);
-                        });
-      if (free) usable_[p.piece].push_back(p);
-    }
+  }
+
+  [[nodiscard]] bool is_clipped(const std::vector<HandClip>& clips, const Place& p) const {
+    return std::ranges::any_of(clips,
+                               [&](const HandClip& c) { return lies_under(board_, c, p.point); });
   }
 
   [[nodiscard]] bool is_usable(const Place& p) const {
@@ -186,8 +188,8 @@ class RoundMaker {
       if (clipped_.contains(piece)) continue;
       const auto at = loose_.find(piece);
       const bool asked = at != loose_.end();
-      const bool needed = asked || meets_others(piece) ||
-                          (proof_ == Proof::each_other && wanted_.contains(piece));
+      const bool needed =
+          asked || meets_others(piece) || (proof_ == Proof::each_other && wanted_.contains(piece));
       if (!needed) continue;
       work.places[piece] = asked ? at->second : std::vector<Place>{usable.front()};
       for (const Place& p : usable) {

@@ -53,6 +53,7 @@ class Planner {
   Planner(const expect::Board& board, const HandMeans& means, const ClipWish& wish)
       : board_(board), means_(means), wish_(wish), demand_(demand_of(board)) {
     work_.ties = means.needles < 2;
+    work_.both_ends = proof_of(means) == Proof::none;
     const auto clips = static_cast<std::size_t>(means.channels) - tips_of(means);
     for (std::size_t c = 1; c <= clips; ++c) work_.channels.push_back(static_cast<Channel>(c));
     holds_ = holds_of(board, demand_, wish.struck_out);
@@ -61,7 +62,7 @@ class Planner {
   [[nodiscard]] std::optional<Problem> wrong_clip() const;
 
   HandPlan run() {
-    needs_ = needs_after(board_, demand_, facts_, {});
+    needs_ = needs_after(board_, demand_, facts_, {}, held_);
     while (plan_.rounds.size() < kMostRounds && needs_.any()) {
       if (!add_round()) break;
     }
@@ -77,16 +78,24 @@ class Planner {
     const bool given = plan_.rounds.empty() && !wish_.fixed.empty();
     round.clips = given ? wish_.fixed : choose_clips(usable_holds(), needs_, work_);
     std::ranges::sort(round.clips, {}, &HandClip::channel);
+    const std::set<PointId> held_before = held_;
+    for (const HandClip& c : round.clips) {
+      for (const PointId p : under(board_, c)) held_.insert(p);
+    }
     expect::Facts facts;
     Needs left;
     for (int attempt = 0; attempt < 4; ++attempt) {
       round.touches = make_touches(board_, means_, demand_, needs_, round.clips, std::nullopt);
       facts = facts_;
       add_facts(board_, means_, round, round.touches.size(), facts);
-      left = needs_after(board_, demand_, facts, {});
-      if (left.any() || !add_asked(board_, expect::derive(board_.faults.wiring, facts), demand_))
+      left = needs_after(board_, demand_, facts, {}, held_);
+      if (left.any()) break;
+      const expect::Derived derived = expect::derive(board_.faults.wiring, facts);
+      if (!add_asked(board_, derived, demand_)) {
+        left.places = asked_under_clips(demand_, derived);
         break;
-      needs_ = needs_after(board_, demand_, facts_, {});
+      }
+      needs_ = needs_after(board_, demand_, facts_, {}, held_before);
     }
     if (round.touches.empty() || weight(left) >= weight(needs_)) return false;
     facts_ = std::move(facts);
@@ -110,6 +119,16 @@ class Planner {
     return n.places.size() + n.pairs.size();
   }
 
+  // What the rounds do, of all that is asked for.
+  [[nodiscard]] Demand told() const {
+    Demand done = demand_;
+    std::erase_if(done.places, [&](const Place& p) {
+      return std::ranges::find(needs_.places, p) != needs_.places.end();
+    });
+    std::erase_if(done.pairs, [&](const PiecePair& p) { return needs_.pairs.contains(p); });
+    return done;
+  }
+
   void count() {
     std::set<PiecePair> open = demand_.pairs;
     std::set<PieceId> pieces;
@@ -126,11 +145,12 @@ class Planner {
     plan_.groups = pieces.size();
     plan_.pairs = demand_.pairs.size();
     plan_.pairs_unclipped = open.size();
-    plan_.bound = bound_with(board_, demand_, means_, plan_.rounds);
+    const Demand done = told();
+    plan_.bound = bound_with(board_, done, means_, plan_.rounds);
     std::size_t most = 1;
     for (const Hold& h : holds_) most = std::max(most, h.pieces.size());
-    plan_.free_bound = std::min(
-        plan_.bound, bound_without(demand_, means_, work_.channels.size(), plan_.rounds.size(), most));
+    plan_.free_bound = std::min(plan_.bound, bound_without(done, means_, work_.channels.size(),
+                                                           plan_.rounds.size(), most));
     const Minutes m = minutes_of(demand_, plan_.rounds);
     plan_.minutes_low = m.low;
     plan_.minutes_high = m.high;
@@ -143,7 +163,8 @@ class Planner {
   Demand demand_;
   ClipWork work_;
   std::vector<Hold> holds_;
-  expect::Facts facts_;  // of the rounds so far
+  expect::Facts facts_;     // of the rounds so far
+  std::set<PointId> held_;  // under a clip in one of them
   Needs needs_;
   HandPlan plan_;
 };
@@ -163,9 +184,8 @@ std::optional<Problem> Planner::wrong_clip() const {
       return problem("HND-002", fmt::format("nothing can hold a clip on {}", id),
                      "choose a hole of 0.6 mm or more, or a pad of 1 mm or more, with copper on "
                      "that side");
-    const auto own = under(board_, clip);
     for (const Place& p : demand_.places) {
-      if (in_reach(board_, clip, p) || std::ranges::find(own, p.point) != own.end()) continue;
+      if (in_reach(board_, clip, p) || lies_under(board_, clip, p.point)) continue;
       return problem("HND-003",
                      fmt::format("the clip on {} hides {}, which has to be touched", id,
                                  board_.expectation.point(p.point).id),
@@ -194,7 +214,11 @@ std::vector<Touch> touches_left(const expect::Board& board, const Round& round,
   std::erase_if(demand.places, [&](const hand::Place& p) {
     return std::ranges::find(cannot_reach, p.point) != cannot_reach.end();
   });
-  const hand::Needs needs = hand::needs_after(board, demand, known, round.clips);
+  std::set<PointId> held;
+  for (const HandClip& c : round.clips) {
+    for (const PointId p : hand::under(board, c)) held.insert(p);
+  }
+  const hand::Needs needs = hand::needs_after(board, demand, known, round.clips, held);
   std::optional<hand::Place> from;
   if (!needles_at.empty()) {
     from.emplace();

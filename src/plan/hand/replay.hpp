@@ -8,6 +8,6 @@ namespace isthmus::plan::hand {
 
 // Fills `excludes` and `likelihood` of all touches, and gives the entries that stay untold.
 std::vector<expect::EntryId> replay(const expect::Board& board, const HandMeans& means,
-                            std::vector<Round>& rounds);
+                                    std::vector<Round>& rounds);
 
 }  // namespace isthmus::plan::hand

@@ -77,12 +77,12 @@ class Improver {
 
 void append_nearest(Way& way, Way places) {
   while (!places.empty()) {
-    const auto next =
-        way.empty() ? std::ranges::min_element(
-                          places, {}, [](const Place& p) { return std::pair(p.at, p.point); })
-                    : std::ranges::min_element(places, {}, [&](const Place& p) {
-                        return std::pair(between(way.back(), p), p.point);
-                      });
+    const auto next = way.empty()
+                          ? std::ranges::min_element(
+                                places, {}, [](const Place& p) { return std::pair(p.at, p.point); })
+                          : std::ranges::min_element(places, {}, [&](const Place& p) {
+                              return std::pair(between(way.back(), p), p.point);
+                            });
     way.push_back(*next);
     places.erase(next);
   }

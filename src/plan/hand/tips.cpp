@@ -93,9 +93,8 @@ void Seat::mark_bypassed(const std::vector<std::pair<std::uint32_t, std::uint32_
   }
   for (std::size_t n = 0; n < bypassed_.size(); ++n) {
     bypassed_[parts_.find(n)] =
-        bypassed_[parts_.find(n)] || std::ranges::any_of(closing, [&](std::uint32_t c) {
-          return tied.find(c) == tied.find(n);
-        });
+        bypassed_[parts_.find(n)] ||
+        std::ranges::any_of(closing, [&](std::uint32_t c) { return tied.find(c) == tied.find(n); });
   }
 }
 

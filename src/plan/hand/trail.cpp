@@ -72,8 +72,7 @@ class Walk {
     for (const auto& [p, list] : places_) {
       const bool fresh = untouched(p);
       if (work_of(p) == 0 && !fresh) continue;
-      const double far =
-          here_ ? travel(*here_, fresh ? list.front() : fixed_.at(p)) : 0;
+      const double far = here_ ? travel(*here_, fresh ? list.front() : fixed_.at(p)) : 0;
       const std::tuple rank{by_pairs ? pairs_of(p) : work_of(p), list.size(), -far};
       if (best && rank <= best_rank) continue;
       best = p;
@@ -91,9 +90,8 @@ class Walk {
     rest.erase(last);
     std::optional<Place> at = here_;
     while (!rest.empty()) {
-      const auto nearest = std::ranges::min_element(rest, {}, [&](PieceId v) {
-        return at ? travel(*at, spot(v)) : 0.0;
-      });
+      const auto nearest = std::ranges::min_element(
+          rest, {}, [&](PieceId v) { return at ? travel(*at, spot(v)) : 0.0; });
       at = spot(*nearest);
       way.push_back(*nearest);
       rest.erase(nearest);

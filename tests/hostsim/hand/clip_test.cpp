@@ -5,8 +5,9 @@
 namespace isthmus::hostsim::test {
 namespace {
 
-std::string clips(const std::string& list) {
-  return R"({"n":2,"event":"clips","round":1,"of":1,"clips":[)" + list + "]}";
+std::string clips(const std::string& list, const std::string& remove = "") {
+  return R"({"n":2,"event":"clips","round":1,"of":1,"clips":[)" + list + R"(],"remove":[)" +
+         remove + "]}";
 }
 
 TEST(Clip, IsFittedInItsTimeAndStays) {
@@ -41,9 +42,7 @@ TEST(Clip, ComesOffWhenToldSo) {
   rig.show(clips(clip_at(2, 2, 2)));
   for (int i = 0; i < 4; ++i) rig.wait(10);
   EXPECT_TRUE(rig.contact(2));
-  std::string next = clip_at(3, 42, 2);
-  next.replace(next.find("[]"), 2, "[2]");
-  rig.show(clips(next));
+  rig.show(clips(clip_at(3, 42, 2), "2"));
   for (int i = 0; i < 4; ++i) rig.wait(10);
   EXPECT_FALSE(rig.contact(2));
   EXPECT_TRUE(rig.contact(3));

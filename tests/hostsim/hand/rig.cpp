@@ -64,7 +64,8 @@ Rig::Rig(const std::string& hand, int seed, const std::string& more) {
         "isthmus: 1\nartwork: {top: top.gbr, bottom: bottom.gbr}\n"
         "holes: [{file: holes.drl, plated: false}]\nnetlist: net.d356\nstage: etched\n");
   const std::string text = fmt::format(
-      "isthmus: 1\nboard: board.yaml\nchannels: 32\ncell-um: 25\nseed: {}\nhand: {{{}}}\n{}", seed, hand, more);
+      "isthmus: 1\nboard: board.yaml\nchannels: 32\ncell-um: 25\nseed: {}\nhand: {{{}}}\n{}", seed,
+      hand, more);
   scenario_ = std::make_unique<Scenario>(parse_scenario(text, f / "sim.yaml").value());
   std::vector<std::string> warnings;
   bench_ = make_copper_bench(*scenario_, std::nullopt, warnings).value();
@@ -75,9 +76,8 @@ Rig::Rig(const std::string& hand, int seed, const std::string& more) {
 }
 
 std::string clip_at(int channel, double x, double y, const std::string& side) {
-  return fmt::format(
-      R"({{"channel":{},"point":"?","net":"?","side":"{}","x_mm":{},"y_mm":{},"remove":[]}})",
-      channel, side, x, y);
+  return fmt::format(R"({{"channel":{},"point":"?","net":"?","side":"{}","x_mm":{},"y_mm":{}}})",
+                     channel, side, x, y);
 }
 
 void Rig::clip_all() {
