@@ -98,6 +98,8 @@ class Instrument {
   Result<std::vector<std::string>> errors();                 // drains SYSTem:ERRor?
   Result<Done> lay_simulated(const std::string& placement);  // simulators only
   Result<bool> lift_simulated();  // simulators only; false: it cannot, and was asked for nothing
+  // Simulators only: time passes on its clock, no reading is taken. False: it has no such command.
+  Result<bool> wait_simulated(Seconds time);
   Result<std::vector<std::string>> simulated_hashes();
 
  private:

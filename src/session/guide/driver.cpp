@@ -201,6 +201,7 @@ void Driver::attend(Job job) {
       tell(event::Lost{touch_});
       job.again = true;
       job.why = "bounced";
+      watch_.must_lift();  // it may stand there still: else the same is read and lost for ever
       continue;
     }
     return book(job, landed);
