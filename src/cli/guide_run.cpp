@@ -15,6 +15,7 @@
 #include "cli/limits.hpp"
 #include "cli/placing.hpp"
 #include "cli/record_options.hpp"
+#include "cli/resuming.hpp"
 #include "cli/terminal.hpp"
 #include "cli/zero_file.hpp"
 #include "isthmus/report/report.hpp"
@@ -133,6 +134,12 @@ int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan&
   auto record = open_record(record_file(o.record));
   if (!record) return bad_input(record.problem());
   const record::RunHead head = head_of(o, board, plan, instrument);
+  std::optional<record::StoredRun> broken;
+  if (o.resume) {
+    auto found = run_to_continue(**record, head);
+    if (!found) return bad_input(found.problem());
+    broken = std::move(*found);
+  }
   Person person(board, bench->simulator.get(), o.mute);
   session::GuideHooks hooks;
   hooks.tell = [&](const session::Event& e) { person.tell(e); };
@@ -142,8 +149,8 @@ int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan&
                    std::span<const PointId> cannot_reach) {
     return plan::touches_left(board, round, o.means, known, cannot_reach, {});
   };
-  auto outcome =
-      session::guide(board, plan, o.means.contact_check, instrument, **record, head, hooks);
+  auto outcome = session::guide(board, {plan, o.means.contact_check, broken ? &*broken : nullptr},
+                                instrument, **record, head, hooks);
   if (!outcome) return bad_input(outcome.problem());
   return report_run(o, board, head, *outcome);
 }

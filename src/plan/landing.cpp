@@ -31,6 +31,8 @@ class Landing {
   }
 
   std::vector<Step> gentle(const expect::Board& board, const Means& means, bool with_references) {
+    // Where nothing conducts to the needle, only they show that the meter does not sleep.
+    with_references = with_references || !partner();
     std::vector<Channel> far = all_;
     std::erase(far, needle_.channel);
     if (!far.empty()) steps_.push_back(make_.board_voltage({needle_.channel}, far));

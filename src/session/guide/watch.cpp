@@ -61,7 +61,7 @@ void Watch::measure(const std::vector<plan::Step>& steps, const Measurer::Arrive
 bool Watch::let_time_pass() {
   constexpr double kWait = 0.02;
   if (!gone() || !waits_ || !instrument_.capabilities().simulated) return false;
-  const auto waited = instrument_.wait_simulated(Seconds{kWait});
+  const auto waited = instrument_.wait_simulated(std::chrono::duration<double>(kWait));
   waits_ = waited && *waited;
   if (waits_) looked_s_ += kWait;
   return waits_;
