@@ -46,6 +46,19 @@ class Chooser {
     return sum;
   }
 
+  // A clip that meets none of its neighbours tells nothing of them.
+  [[nodiscard]] std::size_t saved_by(Index h) const {
+    if (!work_.both_ends || chosen_.empty()) return gain(h);
+    std::size_t ties = 0;
+    for (const PieceId p : holds_[h].pieces) ties += places_.contains(p) ? places_.at(p) : 0;
+    return ties + company(h);
+  }
+
+  [[nodiscard]] std::size_t worth(Index h) const {
+    const std::size_t saved = saved_by(h);
+    return saved - std::min(saved, holds_[h].landings);
+  }
+
   // How many of the piece's own pairs are clipped at the other end: kept together, they need no
   // landing of their own.
   [[nodiscard]] std::size_t company(Index h) const {
@@ -72,9 +85,10 @@ class Chooser {
     std::optional<Index> best;
     std::tuple<std::size_t, bool, int> best_rank{0, false, 0};
     for (Index h = 0; h < holds_.size(); ++h) {
-      const std::size_t saved = gain(h);
-      if (saved == 0) continue;
-      const std::tuple rank{saved + 2 * company(h), holds_[h].whole, holds_[h].ease};
+      const std::size_t saved = saved_by(h);
+      if (saved <= holds_[h].landings) continue;
+      const std::tuple rank{saved - holds_[h].landings + 2 * company(h), holds_[h].whole,
+                            holds_[h].ease};
       if ((best && rank <= best_rank) || !fits(h)) continue;
       best = h;
       best_rank = rank;
@@ -97,9 +111,9 @@ class Chooser {
     for (std::size_t at = 0; at < chosen_.size(); ++at) {
       const Index old = chosen_[at];
       drop(at);
-      const std::size_t before = gain(old);
+      const std::size_t before = worth(old);
       const auto better = best_hold();
-      if (better && gain(*better) > before) {
+      if (better && worth(*better) > before) {
         take(*better);
         return true;
       }

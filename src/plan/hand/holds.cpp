@@ -105,18 +105,23 @@ class Finder {
   [[nodiscard]] bool find_pieces(Hold& hold) const {
     hold.pieces.clear();
     hold.whole = true;
+    hold.landings = 0;
     const Seat seat(board_, {hold.clip});
     for (const Tip& tip : seat.tips()) {
       const PieceId piece = board_.faults.wiring.nodes[tip.node].piece;
       if (!seat.says(tip.node, tip.node)) return false;
       bool asked = false, learned = false;
+      std::size_t others = 0;
       for (const Place& place : demand_.places) {
         if (place.piece != piece || !seat.says(tip.node, place.node)) continue;
         asked = true;
         learned = learned || in_reach(board_, hold.clip, place);
+        others += lies_under(board_, hold.clip, place.point) ? 0 : 1;
       }
       if (asked && !learned) return false;
       if (!asked) continue;
+      // Framed by two landings on a side that has fewer to be touched anyway.
+      if (tip.one_side && others < 2) hold.landings += 2 - others;
       if (std::ranges::find(hold.pieces, piece) != hold.pieces.end())
         hold.whole = false;
       else
@@ -170,6 +175,7 @@ std::vector<Hold> holds_of(const expect::Board& board, const Demand& demand,
 bool can_hold(const expect::Board& board, const HandClip& clip) {
   const expect::Point& p = board.expectation.point(clip.point);
   if (clip_nodes(board, clip).empty()) return false;
+  if (has_wire(board, p)) return true;
   if (p.join) return board.expectation.joins[*p.join].diameter >= kHoldHole;
   return p.size >= kHoldPad / 2;
 }
