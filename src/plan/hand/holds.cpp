@@ -116,7 +116,7 @@ class Finder {
         if (place.piece != piece || !seat.says(tip.node, place.node)) continue;
         asked = true;
         learned = learned || in_reach(board_, hold.clip, place);
-        others += lies_under(board_, hold.clip, place.point) ? 0 : 1;
+        if (!lies_under(board_, hold.clip, place.point)) ++others;
       }
       if (asked && !learned) return false;
       if (!asked) continue;
