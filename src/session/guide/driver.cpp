@@ -9,6 +9,7 @@
 namespace isthmus::session {
 namespace {
 
+constexpr int kMostLost = 12;  // landings at one place of which none could be read to the end
 constexpr double kNobody = 900;  // s of a simulator's time without a landing
 constexpr std::size_t kCoverageEvery = 8;
 
@@ -117,10 +118,11 @@ void Driver::round(std::size_t number) {
   round_ = plan_.rounds[number];
   stands_.clear();
   proven_.clear();
+  answered_.clear();
   asked_.clear();
   silent_.clear();
   answered_instead_.clear();
-  for (const plan::Touch& t : round_.touches) queue_.push_back({t, {}, false, 0, {}});
+  for (const plan::Touch& t : round_.touches) queue_.push_back({t, {}, false, 0, 0, {}});
   fit(number);
   for (const Job& job : queue_) run_.foretell(placement_for(job), tips(job).channel);
   while (going()) {
@@ -202,7 +204,11 @@ void Driver::attend(Job job) {
       tell(event::Lost{touch_});
       job.again = true;
       job.why = "bounced";
-      continue;
+      watch_.must_lift();  // it may stand there still: else the same is read and lost for ever
+      if (++job.lost < kMostLost) continue;
+      tell(event::Note{"skipped", touch_, "it could not be read"});
+      ++left_out_;
+      return;
     }
     return book(job, landed);
   }
@@ -211,7 +217,9 @@ void Driver::attend(Job job) {
 // A single tip is heard by what it conducts to alone.
 bool Driver::can_be_noticed(const Job& job) const {
   if (watch_.blind()) return false;
-  if (tips(job).fork || run_.knowledge().plan().contact_check) return true;
+  if (tips(job).fork) return true;
+  const bool meter_is_seen = !instrument_.capabilities().references.empty();
+  if (run_.knowledge().plan().contact_check && meter_is_seen) return true;
   return !plan::own_channels(board_, placement_for(job), tips(job).channel).empty();
 }
 
@@ -302,6 +310,10 @@ void Driver::book(Job& job, const HandRun::Landed& landed) {
   const plan::Standing here{job.touch.needle, job.touch.point, job.touch.side, job.touch.at};
   stands_[job.touch.needle] = here;
   booked_.push_back({job, landed.placement});
+  if (landed.what.conducts) {
+    for (const plan::Channel c : plan::own_channels(board_, placement_for(job), tips(job).channel))
+      answered_.insert(c);
+  }
   tell_clips();
   if (landed.what.apart) silent(job);
   if (run_.resuming()) compare_with_before(false);
@@ -326,12 +338,16 @@ void Driver::compare_with_before(bool at_end) {
         own, [&](plan::Channel c) { return std::ranges::find(unproven, c) != unproven.end(); });
   });
   for (const plan::Touch& t : hooks_.left(round_, run_.knowledge().facts(), cannot_reach_))
-    queue_.push_back({t, {}, false, 0, {}});
+    queue_.push_back({t, {}, false, 0, 0, {}});
 }
 
 void Driver::tell_findings() {
   for (diagnose::Finding& f : run_.knowledge().diagnosis(false).findings) {
-    if (std::ranges::find(told_, f) != told_.end()) continue;
+    // Its parts grow with each landing.
+    const bool told = std::ranges::any_of(told_, [&](const diagnose::Finding& known) {
+      return known.kind == f.kind && known.nets == f.nets;
+    });
+    if (told) continue;
     tell(event::Finding{f});
     told_.push_back(std::move(f));
   }

@@ -21,7 +21,8 @@ Foretold::Foretold(const expect::Board& board, Nanometres tip)
     : board_(board), tip_(tip), resistances_(plan::resistances_of(board)) {}
 
 std::optional<copper::Predicted> Foretold::between(const plan::Probe& a, const plan::Probe& b) {
-  const auto key = std::minmax(End{a.point, a.side}, End{b.point, b.side});
+  const End here{a.point, a.side}, there{b.point, b.side};
+  const std::pair<End, End> key = std::minmax(here, there);
   const auto [it, fresh] = known_.try_emplace(key);
   if (!fresh) return it->second;
   const auto electrode = [&](const plan::Probe& p) {
@@ -180,7 +181,11 @@ HandRun::Landed HandRun::land(plan::Placement placement, plan::Channel needle) {
   measure(knowledge_.append(std::move(steps.gentle)), true);
   if (!lost() && !steps.resistance.empty())
     measure(knowledge_.append(std::move(steps.resistance)), false);
-  for (std::size_t round = 0; !lost() && round < kMostRounds; ++round) {
+  const auto clear = [&] {  // as it should be: nothing more is to be asked
+    return !out.what.apart && !out.what.too_much &&
+           out.what.isolation == diagnose::Landing::Isolation::good;
+  };
+  for (std::size_t round = 0; !lost() && !clear() && round < kMostRounds; ++round) {
     std::vector<plan::Step> wanted = knowledge_.next(at);
     if (wanted.empty()) break;
     const bool by_current = std::ranges::any_of(
