@@ -118,6 +118,7 @@ class Server final : public GuidePage {
     server_.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
     server_.set_payload_max_length(kMostBody);
     server_.set_tcp_nodelay(true);
+    server_.set_keep_alive_timeout(1);  // the end waits for idle connections
     // Another program's listener is not shared, as the library would by itself.
     server_.set_socket_options([](socket_t s) {
       const int yes = 1;
