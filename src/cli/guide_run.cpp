@@ -58,7 +58,8 @@ record::RunHead head_of(const GuideOptions& o, const expect::Board& board,
 }
 
 // Nothing without one.
-Result<std::unique_ptr<serve::GuidePage>> page_of(const GuideOptions& o, const expect::Board& board) {
+Result<std::unique_ptr<serve::GuidePage>> page_of(const GuideOptions& o,
+                                                  const expect::Board& board) {
   if (o.no_page) return std::unique_ptr<serve::GuidePage>();
   auto page = serve::GuidePage::open(report::guide_board_json(board, kSafety), o.port);
   if (page && o.open_page) open_in_browser((*page)->address());

@@ -13,8 +13,8 @@ namespace {
 bool same(const std::string& a, const std::string& b) {
   unsigned differ = a.size() == b.size() ? 0 : 1;
   for (std::size_t i = 0; i < a.size() && i < b.size(); ++i)
-    differ |= static_cast<unsigned>(static_cast<unsigned char>(a[i]) ^
-                                    static_cast<unsigned char>(b[i]));
+    differ |=
+        static_cast<unsigned>(static_cast<unsigned char>(a[i]) ^ static_cast<unsigned char>(b[i]));
   return differ == 0;
 }
 

@@ -125,7 +125,8 @@ class Server final : public GuidePage {
       setsockopt(s, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
     });
     const int got = port == 0 ? server_.bind_to_any_port("127.0.0.1")
-                              : server_.bind_to_port("127.0.0.1", port) ? port : -1;
+                    : server_.bind_to_port("127.0.0.1", port) ? port
+                                                              : -1;
     if (got <= 0) return false;
     gate_.host = "127.0.0.1:" + std::to_string(got);
     address_ = "http://" + gate_.host + "/" + gate_.token + "/";
@@ -174,8 +175,8 @@ class Server final : public GuidePage {
     const std::string browser = browser_of(request);
     if (browser.empty()) return void(response.status = 400);
     if (!talk_.comes(browser)) return void(response.status = 503);
-    const auto stream = std::make_shared<Stream>(talk_, browser,
-                                                 number(request.get_header_value("Last-Event-ID")));
+    const auto stream =
+        std::make_shared<Stream>(talk_, browser, number(request.get_header_value("Last-Event-ID")));
     response.set_chunked_content_provider(
         "text/event-stream",
         [stream](std::size_t, httplib::DataSink& sink) { return stream->write(sink); },
@@ -200,16 +201,26 @@ class Server final : public GuidePage {
 Result<std::unique_ptr<GuidePage>> GuidePage::open(std::string board, int port) {
   std::string token = new_token();
   if (token.empty())
-    return Problem{"",        0, 0, "SRV-002", "the system gives no random number for the page",
-                   "guide without it: --no-page", "", Cause::link};
+    return Problem{"",
+                   0,
+                   0,
+                   "SRV-002",
+                   "the system gives no random number for the page",
+                   "guide without it: --no-page",
+                   "",
+                   Cause::link};
   auto server = std::make_unique<Server>(std::move(board), std::move(token));
   if (!server->start(port))
-    return Problem{"", 0, 0, "SRV-001",
+    return Problem{"",
+                   0,
+                   0,
+                   "SRV-001",
                    port == 0 ? std::string("no port can be had for the page")
                              : "port " + std::to_string(port) + " cannot be had for the page",
                    port == 0 ? "guide without it: --no-page"
                              : "another program uses it: leave --port out and a free one is taken",
-                   "", Cause::input};
+                   "",
+                   Cause::input};
   return std::unique_ptr<GuidePage>(std::move(server));
 }
 

@@ -83,9 +83,8 @@ Talk::News Talk::news(const std::string& browser, std::size_t after, bool drove)
     it->has = after;
     changed_.notify_all();
   }
-  changed_.wait_for(lock, kBeat, [&] {
-    return told_.size() > after || ended_ || (browser == driver_) != drove;
-  });
+  changed_.wait_for(
+      lock, kBeat, [&] { return told_.size() > after || ended_ || (browser == driver_) != drove; });
   settle(Clock::now());
   News news{after, {}, browser == driver_, ended_};
   news.lines.assign(told_.begin() + static_cast<std::ptrdiff_t>(after), told_.end());

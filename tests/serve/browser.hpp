@@ -41,7 +41,8 @@ class Browser {
   std::vector<std::string> requests();
 
  private:
-  nlohmann::json ask(const std::string& method, const std::string& path, const nlohmann::json& body);
+  nlohmann::json ask(const std::string& method, const std::string& path,
+                     const nlohmann::json& body);
   nlohmann::json log(const std::string& type);
   void begin();
   pid_t pid_{-1};
@@ -51,6 +52,6 @@ class Browser {
 
 }  // namespace isthmus::test
 
-#define ISTHMUS_NEEDS_BROWSER()                   \
-  if (!isthmus::test::Browser::is_here())         \
+#define ISTHMUS_NEEDS_BROWSER()           \
+  if (!isthmus::test::Browser::is_here()) \
   GTEST_SKIP() << "no chromium and chromedriver: apt-get install chromium chromium-driver"

@@ -29,8 +29,7 @@ class GuidePageTest : public ::testing::Test {
     return client->Get(path, with);
   }
   [[nodiscard]] int says(const std::string& browser, const std::string& body, Headers with) const {
-    const auto got =
-        client->Post(at->base + "answer?browser=" + browser, with, body, "text/plain");
+    const auto got = client->Post(at->base + "answer?browser=" + browser, with, body, "text/plain");
     return got ? got->status : -1;
   }
   [[nodiscard]] int says(const std::string& browser, const std::string& body) const {
@@ -100,9 +99,8 @@ TEST_F(GuidePageTest, GivesNothingToAnotherHost) {
 }
 
 TEST_F(GuidePageTest, GivesNothingToAnotherOrigin) {
-  for (const std::string& origin :
-       {std::string("null"), std::string("http://elsewhere.example"), at->host + "0",
-        std::string("https") + at->host.substr(4)})
+  for (const std::string& origin : {std::string("null"), std::string("http://elsewhere.example"),
+                                    at->host + "0", std::string("https") + at->host.substr(4)})
     expect_nothing(get(at->base + "board.json", {{"Origin", origin}}), 403, origin);
   expect_nothing(get(at->base, {{"Sec-Fetch-Site", "cross-site"}}), 403, "cross-site");
   expect_nothing(get(at->base, {{"Sec-Fetch-Site", "same-site"}}), 403, "same-site");

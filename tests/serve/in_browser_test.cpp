@@ -101,7 +101,8 @@ TEST_F(InBrowser, SaysWhatWasReadAndWhatIsToBeDone) {
   touch("U2.1", "ALPHA", 12, 2);
   tell(R"("event":"landed","touch":1)");
   EXPECT_EQ(browser->text("#state .words"), "Hold still");
-  tell(R"("event":"read","touch":1,"ohm":0.12,"predicted_ohm":0.038,"isolation":"good","against":4)");
+  tell(
+      R"("event":"read","touch":1,"ohm":0.12,"predicted_ohm":0.038,"isolation":"good","against":4)");
   tell(R"("event":"booked","touch":1,"result":"good")");
   EXPECT_EQ(browser->text("#result .words"),
             "U2.1: good, 120 mΩ (copper alone 38.0 mΩ), isolated from 4 nets");
@@ -120,8 +121,9 @@ TEST_F(InBrowser, NamesAWrongPadAndTheWayToTheRightOne) {
 }
 
 TEST_F(InBrowser, ListsFindingsAsTheyComeWithTheirPlace) {
-  tell(R"("event":"finding","kind":"bridge","nets":["ALPHA","BETA"],"parts":[],"suspects":[)"
-       R"({"rank":1,"x_mm":7,"y_mm":2.5,"side":"top","likelihood":0.9,"path":[],"why":"0.5 mm gap"}])");
+  tell(
+      R"("event":"finding","kind":"bridge","nets":["ALPHA","BETA"],"parts":[],"suspects":[)"
+      R"({"rank":1,"x_mm":7,"y_mm":2.5,"side":"top","likelihood":0.9,"path":[],"why":"0.5 mm gap"}])");
   EXPECT_EQ(browser->text("#findings li"), "Bridge ALPHA and BETA top, 7.00, 2.50 mm: 0.5 mm gap");
   EXPECT_EQ(browser->run("return document.querySelectorAll('#whole .suspect.over').length"), 1);
 }
@@ -139,7 +141,8 @@ TEST_F(InBrowser, ListsTheClipsToFitUntilTheFirstLanding) {
 }
 
 TEST_F(InBrowser, ShowsHowMuchIsExcludedAndLeft) {
-  tell(R"("event":"coverage","likelihood":0.639,"touches_done":8,"touches_left":4,"minutes_left":[3.2,5.1])");
+  tell(
+      R"("event":"coverage","likelihood":0.639,"touches_done":8,"touches_left":4,"minutes_left":[3.2,5.1])");
   touch("J1.3", "FOXTROT", 14, 10);
   EXPECT_EQ(browser->text("#progress-words"),
             "63 % of what is likely excluded · 8 touches to go, 4 to 6 minutes");
@@ -178,7 +181,8 @@ TEST_F(InBrowser, AsksBeforeAPadIsLeftOutAndBeforeTheEnd) {
 TEST_F(InBrowser, ReloadedOrReopenedItLosesNothing) {
   touch("U2.1", "ALPHA", 12, 2);
   tell(R"("event":"landed","touch":1)");
-  tell(R"("event":"read","touch":1,"ohm":0.12,"predicted_ohm":null,"isolation":"good","against":4)");
+  tell(
+      R"("event":"read","touch":1,"ohm":0.12,"predicted_ohm":null,"isolation":"good","against":4)");
   tell(R"("event":"booked","touch":1,"result":"good")");
   tell(R"("event":"finding","kind":"open","nets":["ECHO"],"parts":[],"suspects":[])");
   touch("J1.3", "FOXTROT", 14, 10);
@@ -216,8 +220,7 @@ TEST_F(InBrowser, ShowsTheVerdictAndKeepsItWhenTheProgramHasEnded) {
   tell(R"("event":"end","verdict":"incomplete")");
   page.reset();
   std::this_thread::sleep_for(std::chrono::seconds(2));
-  EXPECT_EQ(browser->text("#state .words"),
-            "Incomplete: something stays untested or doubtful.");
+  EXPECT_EQ(browser->text("#state .words"), "Incomplete: something stays untested or doubtful.");
 }
 
 // One colour scheme and the other, phone to bench monitor: nothing is wider than the window.
@@ -227,9 +230,10 @@ TEST_F(InBrowser, FitsEveryWidth) {
     browser->click(fmt::format("[name=theme][value={}]", theme));
     for (const int width : {390, 1000, 1600}) {
       browser->size(width, 800);
-      EXPECT_TRUE(browser->becomes(fmt::format("innerWidth === {0} && "
-                                               "document.documentElement.scrollWidth <= {0}",
-                                               width)))
+      EXPECT_TRUE(
+          browser->becomes(fmt::format("innerWidth === {0} && "
+                                       "document.documentElement.scrollWidth <= {0}",
+                                       width)))
           << theme << " " << width;
     }
   }

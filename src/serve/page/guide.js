@@ -163,7 +163,8 @@ function showNow(s) {
   const touching = s.touch && ['touch', 'landed', 'wrong', 'lost', 'booked'].includes(s.phase);
   setText('#target', touching ? s.touch.point : '');
   setText('#where', touching ? whereWords(s) : '');
-  setText('#why', s.note || (touching ? words.why(s.touch.why) : ''));
+  const left = s.phase === 'end' && s.verdict === 'incomplete' ? 'What is left is listed where the program was started.' : '';
+  setText('#why', left || s.note || (touching ? words.why(s.touch.why) : ''));
   $('#turn').hidden = !(touching && s.turnOver);
   setText('#turn .words', `Turn the board over: ${side()} side up`);
   const r = s.result;
@@ -254,8 +255,9 @@ function showPictures(s) {
   for (const d of s.done.values()) if (d.result !== 'good' && words.on(d, from) && close.holds(close.at(d))) close.bad(d);
   for (const p of heard) close.bad(p, 'heard', 16);
   for (const c of s.clips.values()) if (words.on(c, from) && close.holds(close.at(c)) && c.point !== s.touch.point) close.clip(c, true);
-  close.target(s.touch, s.touch.needle, 0.75 * (point.size_mm || 0.5));
-  close.names({id: s.touch.point});
+  const clear = point.size_mm || 0.5;
+  close.target(s.touch, s.touch.needle, clear);
+  close.names(s.touch, clear);
   setText('#close figcaption', `${s.touch.point} on ${s.touch.net}, ${from} side`);
 }
 
@@ -292,7 +294,10 @@ function marks(shown) {
   if (performance.getEntriesByType('mark').length > 2000) performance.clearMarks();
   for (const [name, when, n] of shown) {
     if (name === 'read') performance.mark('read', {startTime: when, detail: n});
-    if (name === 'touch') performance.mark('target', {detail: n});
+    if (name === 'touch') {
+      performance.mark('told', {startTime: when, detail: n});
+      performance.mark('target', {detail: n});
+    }
   }
 }
 

@@ -112,7 +112,7 @@ export class Picture {
 
   good(place) {
     const p = this.at(place);
-    this.marks.append(make('circle', {cx: p.x, cy: p.y, r: 2.6 * this.mm, class: 'was-good'}));
+    this.marks.append(make('circle', {cx: p.x, cy: p.y, r: 3.2 * this.mm, class: 'was-good'}));
   }
 
   bad(place, name = 'was-bad', size = 7) {
@@ -131,20 +131,26 @@ export class Picture {
     this.label({x: p.x + 1.9 * r, y: p.y - 0.4 * r}, number, 'suspect-number', 16);
   }
 
-  names(target) {
-    const {ref} = reference(target.id);
+  // Neighbours by pin alone where they are of the same part; the pad's own name where it hides least.
+  names(target, clear) {
+    const {ref} = reference(target.point);
+    const others = [];
     for (const point of this.board.points) {
-      if (!on(point, this.side)) continue;
+      if (point.id === target.point || !point.named || !on(point, this.side)) continue;
       const p = this.at(point);
       if (!this.holds(p)) continue;
-      const here = point.id === target.id;
-      if (!here && !point.named) continue;
       const own = reference(point.id);
-      const text = here || own.ref !== ref || !own.pin ? point.id : own.pin;
-      const size = here ? 22 : 15;
-      const y = here ? p.y - Math.max((point.size_mm || 0.5) * 0.75, 13 * this.mm) - 36 * this.mm : p.y;
-      if (!here || this.holds({x: p.x, y}, -10 * this.mm)) this.label({x: p.x, y}, text, here ? 'name here' : 'name', size);
+      this.label(p, own.ref === ref && own.pin ? own.pin : point.id, 'name', 15);
+      others.push(p);
     }
+    const p = this.at(target);
+    const away = 1.35 * Math.max(clear, 13 * this.mm) + 34 * this.mm;
+    const wide = target.point.length * 7 * this.mm;
+    const places = [{x: p.x, y: p.y - away}, {x: p.x, y: p.y + away}, {x: p.x + away + wide, y: p.y}, {x: p.x - away - wide, y: p.y}];
+    const room = (q) => this.holds(q, -12 * this.mm)
+        ? Math.min(...others.map((o) => Math.hypot((o.x - q.x) * 0.6, o.y - q.y)), 60 * this.mm) : -1;
+    const best = places.reduce((a, b) => room(b) > room(a) + this.mm ? b : a);
+    this.label(best, target.point, 'name here', 22);
   }
 }
 
