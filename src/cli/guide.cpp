@@ -57,6 +57,7 @@ void add_guide(CLI::App& app, int& exit) {
   command->add_option("--record", o->record,
                       "record to keep the run in (default: in the user's data folder)");
   command->add_option("--report", o->report, "folder for report.html, report.json, findings.csv");
+  command->add_flag("--resume", o->resume, "continue this unit's run that broke off; needs --unit");
   command->add_flag("--no-page", o->no_page, "in words on the terminal");
   command->add_option("--port", o->port, "the page's port on this machine (default: a free one)")
       ->check(CLI::Range(1024, 65535));

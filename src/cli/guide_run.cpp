@@ -14,6 +14,7 @@
 #include "cli/person.hpp"
 #include "cli/placing.hpp"
 #include "cli/record_options.hpp"
+#include "cli/resuming.hpp"
 #include "cli/terminal.hpp"
 #include "cli/zero_file.hpp"
 #include "isthmus/report/guide_page.hpp"
@@ -110,6 +111,12 @@ int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan&
   auto record = open_record(record_file(o.record));
   if (!record) return bad_input(record.problem());
   const record::RunHead head = head_of(o, board, plan, instrument);
+  std::optional<record::StoredRun> broken;
+  if (o.resume) {
+    auto found = run_to_continue(**record, head);
+    if (!found) return bad_input(found.problem());
+    broken = std::move(*found);
+  }
   auto page = page_of(o, board);
   if (!page) return give_up(page.problem());
   Person person(board, bench->simulator.get(), std::move(*page), o.mute);
@@ -121,8 +128,8 @@ int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan&
                    std::span<const PointId> cannot_reach) {
     return plan::touches_left(board, round, o.means, known, cannot_reach, {});
   };
-  auto outcome =
-      session::guide(board, plan, o.means.contact_check, instrument, **record, head, hooks);
+  auto outcome = session::guide(board, {plan, o.means.contact_check, broken ? &*broken : nullptr},
+                                instrument, **record, head, hooks);
   if (!outcome) return bad_input(outcome.problem());
   return report_run(o, board, head, *outcome);
 }

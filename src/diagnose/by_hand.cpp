@@ -171,6 +171,18 @@ Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evi
           out.too_much || h.dull_only() || excess_of(board, plan, h, fit) != Excess::none;
     }
   }
+  // Read to the end and nothing conducted: nothing more is to be worked out.
+  const double limit = board.design.board.limits.isolation.value;
+  const auto& read = evidence.isolations(placement);
+  if (std::ranges::all_of(read, [&](const IsolationReading& r) {
+        return r.over_range || r.ohms > limit + kGuard * r.uncertainty;
+      })) {
+    if (out.held && (others.empty() || !read.empty())) {
+      out.isolation = Landing::Isolation::good;
+      out.against = others.size();
+    }
+    return out;
+  }
   const Fragments fragments(board, plan, evidence, TouchedNodes(board, plan, evidence));
   const Isolation isolation(board, plan, evidence, fragments, placement);
   if (!isolation.bad().empty() || !isolation.doubtful().empty()) {

@@ -299,6 +299,11 @@ class Points {
         })) {
       return {"no-contact", ""};
     }
+    if (any(id, [&](const Place& x) { return s_.evidence.by_check_alone(x.first, x.second); })) {
+      return {"contact-unproven",
+              "the adapter's contact check was never seen to say no in its placement: let the tips "
+              "hang in the air first, or leave a channel free"};
+    }
     if (any(id, [&](const Place& x) { return s_.evidence.contact_tries(x.first, x.second) > 0; }))
       return {"contact-unproven", "its contact came and went, or could not be read"};
     if (!complete_) return kBrokenOff;

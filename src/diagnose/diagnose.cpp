@@ -38,6 +38,19 @@ void not_in_air(const Study& s, Diagnosis& d) {
       twins ? ", and a twin tip proves no contact" : ""));
 }
 
+// What such a check says proves no contact.
+void check_never_said_no(const Study& s, Diagnosis& d) {
+  std::vector<std::string> names;
+  for (std::size_t i = 0; i < s.plan.placements.size(); ++i) {
+    if (s.evidence.check_proves_nothing(i)) names.push_back(s.plan.placements[i].name);
+  }
+  if (names.empty()) return;
+  d.remarks.push_back(fmt::format(
+      "placement{} {}: the adapter's contact check was never seen to say no, and proves nothing: "
+      "every channel has a tip, and the tips were not tried in the air",
+      names.size() == 1 ? "" : "s", fmt::join(names, ", ")));
+}
+
 // What a needle heard and then no more, and what was taken back.
 void by_hand(const Study& s, Diagnosis& d) {
   for (const HeardByHand& h : s.landings.gone()) {
@@ -83,12 +96,8 @@ void remarks(const Study& s, bool complete, Diagnosis& d) {
     }
   }
   not_in_air(s, d);
+  check_never_said_no(s, d);
   by_hand(s, d);
-  const bool all_in_air = std::ranges::all_of(s.plan.placements, &plan::Placement::tried_in_air);
-  if (s.plan.contact_check && !all_in_air &&
-      std::ranges::none_of(s.plan.steps, &plan::Step::expects_no_contact))
-    d.remarks.push_back(
-        "the adapter's contact check was never seen to say no: every channel has a tip");
   // By a reference the isolation measurement is seen to tell more than a short from nothing.
   const Ohms bridge = s.board.design.board.limits.bridge;
   const bool isolates = std::ranges::find(s.plan.steps, plan::StepKind::isolation,
@@ -184,6 +193,8 @@ Diagnosis diagnose(const expect::Board& board, const plan::Plan& plan,
   d.foil = study.fitted.foil.fit;
   derive_states(study, complete, d);
   say_what_is_tested(study, suspicions, complete, d);
+  for (std::string& remark : perhaps_exchanged(all, suspicions))
+    d.remarks.push_back(std::move(remark));
   for (const Suspicion& one : suspicions) {
     d.remarks.push_back(
         one.words + "; what it reads is set aside: check the laying and the wires, and test again");

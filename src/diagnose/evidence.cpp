@@ -62,6 +62,7 @@ void Evidence::take(const plan::Reading& reading) {
   if (!plan_.placements[step.placement].taken_back.empty()) return;
   Placed& placed = placed_[step.placement];
   placed.reached = true;
+  placed.heard_no = placed.heard_no || step.expects_no_contact();
   placed.first = std::min(placed.first, reading.sequence);
   placed.last = std::max(placed.last, reading.sequence);
   placed.blocks[step.block].take(step, reading);
@@ -236,6 +237,12 @@ void Evidence::take_loaded(const Step& step, const plan::Reading& reading, Said&
   proven(2, step.ret, step.source);
 }
 
+bool Evidence::can_say_no(std::size_t placement) const {
+  const plan::Placement& p = plan_.placements[placement];
+  // A needle lands where its check, that said no for a tenth of a second, says yes.
+  return p.tried_in_air || placed_[placement].heard_no || p.round;
+}
+
 void Evidence::take_contact(const Step& step, const plan::Reading& reading, Said& said) const {
   if (step.expects_no_contact()) return;
   Touches& t = said.touches;
@@ -245,10 +252,12 @@ void Evidence::take_contact(const Step& step, const plan::Reading& reading, Said
   if (!usable(reading)) return;
   if (step.by_check()) {
     const auto* m = std::get_if<plan::Measured>(&reading.outcome);
-    if (m && m->value > 0.5)
+    if (!m || m->value <= 0.5)
+      ++t.missing[probe];
+    else if (can_say_no(step.placement))
       prove(t, row, probe, reading.sequence);
     else
-      ++t.missing[probe];
+      t.by_check_alone.insert(probe);
     return;
   }
   if (reads_nothing(reading)) return;
@@ -367,7 +376,13 @@ bool Evidence::holds_under_load(std::size_t placement, int row, Channel channel,
 bool Evidence::contact_unread(std::size_t placement, Channel channel) const {
   const Touches& t = placed_[placement].said.touches;
   return contact_tries(placement, channel) > 0 && !t.missing.contains(channel) &&
-         !t.by_twin_alone.contains(channel) && !t.proven.contains({1, channel}) &&
+         !t.by_twin_alone.contains(channel) && !t.by_check_alone.contains(channel) &&
+         !t.proven.contains({1, channel}) && !t.proven.contains({2, channel});
+}
+
+bool Evidence::by_check_alone(std::size_t placement, Channel channel) const {
+  const Touches& t = placed_[placement].said.touches;
+  return t.by_check_alone.contains(channel) && !t.proven.contains({1, channel}) &&
          !t.proven.contains({2, channel});
 }
 

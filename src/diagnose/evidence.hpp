@@ -94,6 +94,13 @@ class Evidence {
                                       std::size_t closed) const;
   // What is known to conduct to the channel: its twin, else a fellow.
   [[nodiscard]] std::optional<Channel> partner(std::size_t placement, Channel channel) const;
+  // The adapter's check said yes, and may say so of anything: it was seen to say no neither of a
+  // channel without a tip nor of the placement's tips in the air.
+  [[nodiscard]] bool by_check_alone(std::size_t placement, Channel channel) const;
+  // It said so there of any tip.
+  [[nodiscard]] bool check_proves_nothing(std::size_t placement) const {
+    return !placed_[placement].said.touches.by_check_alone.empty();
+  }
   // Asked for, and neither found nor missed: no answer could be used.
   [[nodiscard]] bool contact_unread(std::size_t placement, Channel channel) const;
   [[nodiscard]] std::size_t contact_tries(std::size_t placement, Channel channel) const;
@@ -118,8 +125,10 @@ class Evidence {
     std::map<std::pair<int, Channel>, std::vector<std::uint32_t>>
         proven;  // (row, channel) -> sequences
     std::map<Channel, std::size_t> missing, tries;
+    // Conducted to a twin that may touch it, or a check said so that may say anything: asking again
+    // is vain.
+    std::set<Channel> by_twin_alone, by_check_alone;
     std::map<std::pair<Channel, Channel>, std::vector<std::uint32_t>> apart;  // over-range
-    std::set<Channel> by_twin_alone;  // conducted to a twin that may touch it: asking again is vain
   };
   // What the good blocks of one placement say.
   struct Said {
@@ -141,6 +150,7 @@ class Evidence {
     std::set<std::size_t> fresh;               // blocks with readings since the last settling
     Said said;
     bool reached{false}, distrusted{false};
+    bool heard_no{false};  // the adapter's check was asked of a channel without a tip
     std::uint32_t first{UINT32_MAX}, last{};  // sequences
   };
   [[nodiscard]] const RoundProofs* round_of(std::size_t placement, Channel channel) const;
@@ -151,6 +161,7 @@ class Evidence {
   void take_in(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   [[nodiscard]] bool against_own_twin(std::size_t placement, Channel channel,
                                       const std::vector<Channel>& against) const;
+  [[nodiscard]] bool can_say_no(std::size_t placement) const;
   void take_loaded(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   void take_contact(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   [[nodiscard]] bool reads_nothing(const plan::Reading& reading) const;

@@ -98,6 +98,13 @@ Band band_of(const copper::Predicted& predicted, const Fitted& fitted) {
 
 namespace {
 
+// Ohms that this copper has less of the thicker foil that may be it.
+double less_if_thicker(const copper::Predicted& predicted, const Fitted& fitted) {
+  if (!fitted.foil.thicker) return 0;
+  const double thick = as_fitted(predicted, fitted.foil.thicker->fit).ohms.value;
+  return std::max(0.0, own(predicted, fitted).ohms.value - thick);
+}
+
 // By twins whose contacts stand still.
 bool told_exactly(const expect::Board& board, const Heard& heard) {
   return heard.bare && !heard.bare->at_least &&
@@ -135,16 +142,19 @@ Shown shown(const expect::Board& board, const Heard& heard, const Fitted& fitted
   return {heard.least(), band.expected + excess_limit(board), band.uncertainty};
 }
 
-std::optional<double> noticed_from(const expect::Board& board, const plan::Plan& plan,
-                                   const Evidence& evidence, const Fitted& fitted) {
-  std::optional<double> floor;
+std::optional<Floor> noticed_from(const expect::Board& board, const plan::Plan& plan,
+                                  const Evidence& evidence, const Fitted& fitted) {
+  std::optional<Floor> floor;
   for (std::size_t p = 0; p < plan.placements.size(); ++p) {
     for (const auto& [pair, heard] : evidence.heard(p)) {
       if (!sees_copper(plan, heard) || !judged(board, heard, fitted)) continue;
+      if (!floor) floor = Floor{};
       const Band band = band_of(*heard.predicted, fitted);
       const double hidden =
           excess_limit(board) + band.uncertainty + fitted.contacts.pair - fitted.contacts.best;
-      floor = std::max(floor.value_or(0), hidden);
+      floor->ohms = std::max(floor->ohms, hidden);
+      floor->if_thicker =
+          std::max(floor->if_thicker, hidden + less_if_thicker(*heard.predicted, fitted));
     }
   }
   return floor;

@@ -57,8 +57,13 @@ struct Shown {
 };
 Shown shown(const expect::Board& board, const Heard& heard, const Fitted& fitted);
 
-// The least that copper must have too much to be surely noticed; nothing where no reading was judged.
-std::optional<double> noticed_from(const expect::Board& board, const plan::Plan& plan,
-                                   const Evidence& evidence, const Fitted& fitted);
+// The least that copper must have too much to be surely noticed.
+struct Floor {
+  double ohms{};
+  double if_thicker{};  // with the foil of FoilChoice::thicker; never less
+};
+// Nothing where no reading was judged.
+std::optional<Floor> noticed_from(const expect::Board& board, const plan::Plan& plan,
+                                  const Evidence& evidence, const Fitted& fitted);
 
 }  // namespace isthmus::diagnose

@@ -219,6 +219,38 @@ FoilFit over(FoilFit fit, double declared_um, double thinnest_um, double thickes
 
 double in_um(Nanometres x) { return static_cast<double>(x.value) / kMicro; }
 
+bool usual(Nanometres thickness) {
+  return std::ranges::any_of(
+      kCommon, [&](double um) { return std::abs(in_um(thickness) / um - 1) <= kScalePrior; });
+}
+
+bool fits_as_well(const Candidate& c, const std::vector<Candidate>& list) {
+  return c.fit.cost - list.front().fit.cost <= kNotAtAll;
+}
+
+void reach_of_others(FoilChoice& choice, const std::vector<Candidate>& list, Nanometres own) {
+  choice.thinnest = choice.thickest = own;
+  for (const Candidate& c : list) {
+    if (!fits_as_well(c, list)) continue;
+    choice.thinnest = std::min(*choice.thinnest, c.thickness);
+    choice.thickest = std::max(*choice.thickest, c.thickness);
+  }
+}
+
+// The declared one is not contradicted.
+void stays(FoilChoice& choice, const std::vector<Candidate>& list, Nanometres declared) {
+  for (const Candidate& c : list) {
+    const bool more = !choice.thicker || c.thickness > choice.thicker->thickness;
+    if (fits_as_well(c, list) && c.thickness > declared && more)
+      choice.thicker = {c.thickness, c.fit};
+  }
+  if (usual(declared) || !choice.thicker) return;
+  choice.best = declared;
+  reach_of_others(choice, list, declared);
+  const double stated = in_um(declared);
+  choice.judge = over(*choice.fit, stated, in_um(*choice.thinnest), in_um(*choice.thickest));
+}
+
 }  // namespace
 
 FoilChoice choose_foil(std::span<const FoilSample> given, const copper::Foil& declared,
@@ -242,14 +274,13 @@ FoilChoice choose_foil(std::span<const FoilSample> given, const copper::Foil& de
   const std::vector<Candidate> list = candidates(samples, declared, contact);
   const FoilFit& best = list.front().fit;
   const double enough = choice.fit->at_bound ? kNotAtAll : kSurelyBetter;
-  if (!choice.no_foil && choice.fit->cost - best.cost <= enough) return choice;
-  choice.fit = best;
-  choice.best = choice.thinnest = choice.thickest = list.front().thickness;
-  for (const Candidate& c : list) {
-    if (c.fit.cost - best.cost > kNotAtAll) continue;
-    choice.thinnest = std::min(*choice.thinnest, c.thickness);
-    choice.thickest = std::max(*choice.thickest, c.thickness);
+  if (!choice.no_foil && choice.fit->cost - best.cost <= enough) {
+    stays(choice, list, declared.thickness);
+    return choice;
   }
+  choice.fit = best;
+  choice.best = list.front().thickness;
+  reach_of_others(choice, list, *choice.best);
   choice.judge = over(best, stated, in_um(*choice.thinnest), in_um(*choice.thickest));
   return choice;
 }

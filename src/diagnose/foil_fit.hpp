@@ -36,12 +36,19 @@ struct FoilChoice {
   // thickest that cannot be ruled out.
   std::optional<Nanometres> best, thinnest, thickest;
   bool no_foil{};  // the declared thickness is none that foil has
+  // Where the declared one stays: a thicker usual foil that would explain the readings as well. Its
+  // copper has less, so that more can hide in it.
+  struct Thicker {
+    Nanometres thickness{};
+    FoilFit fit;
+  };
+  std::optional<Thicker> thicker;
 };
 // Copper foil comes in grades (IPC-4562; common practice for boards: 18, 35, 70 um). The readings are
 // fitted against the declared thickness and against each usual one, with contacts as steady as they
 // prove to be; others are named only if the best explains them better by kSurelyBetter (twice the log
 // likelihood) than the declared one, or by kNotAtAll where that fit ends at its bounds. Where all predictions are alike nothing tells foil from contact,
-// and the declared one stays. A thickness that no foil has never stays.
+// and the declared one stays, if boards usually have it: with a rare one the judgement is as unsure as the foils reach that fit as well. A thickness that no foil has never stays.
 FoilChoice choose_foil(std::span<const FoilSample> samples, const copper::Foil& declared,
                        Ohms contact);
 inline constexpr double kSurelyBetter = 16, kNotAtAll = 9;

@@ -123,7 +123,6 @@ std::pair<double, std::size_t> Knowledge::excluded() const {
   return {d.likelihood_excluded, d.cannot_tell.size()};
 }
 
-
 const plan::Plan& Knowledge::plan() const { return state_->plan; }
 
 const std::vector<plan::Reading>& Knowledge::readings() const { return state_->readings; }

@@ -183,8 +183,8 @@ std::string fitting_laying(const Study& s, const Placed& placed, std::size_t pla
   return words;
 }
 
-// "channels 5 and 9", the swaps that explain most, one after the other.
-std::vector<std::string> swaps(const Placed& placed, std::size_t faults) {
+// "channels 5 and 9", the swaps that explain most, one after the other, and `fewest` at least.
+std::vector<std::string> swaps(const Placed& placed, std::size_t faults, std::size_t fewest) {
   std::vector<std::string> list;
   Under under = placed.as_meant();
   const std::vector<std::size_t> involved = placed.involved(under);
@@ -204,7 +204,7 @@ std::vector<std::string> swaps(const Placed& placed, std::size_t faults) {
         best = pair;
       }
     }
-    if (most < kFewest) return list;
+    if (most < fewest) return list;
     list.push_back(fmt::format("channels {} and {}", placed.probes()[best.first].channel,
                                placed.probes()[best.second].channel));
     std::swap(under[best.first], under[best.second]);
@@ -232,7 +232,8 @@ std::string suspicion(const Study& s, std::size_t placement, std::optional<plan:
   }
   if (faults < 2) return "";
   std::string words;
-  for (const std::string& swap : swaps(placed, faults)) words += (words.empty() ? "" : ", ") + swap;
+  for (const std::string& swap : swaps(placed, faults, kFewest))
+    words += (words.empty() ? "" : ", ") + swap;
   return words.empty() ? "" : fmt::format("placement {}: {} seem swapped", name, words);
 }
 
@@ -246,6 +247,27 @@ std::vector<Suspicion> laid_wrongly(const Study& s) {
     if (!s.evidence.reached(p) || s.plan.placements[p].round) continue;
     std::string words = suspicion(s, p, pieces);
     if (!words.empty()) list.push_back({p, std::move(words)});
+  }
+  return list;
+}
+
+std::vector<std::string> perhaps_exchanged(const Study& s,
+                                           const std::vector<Suspicion>& suspicions) {
+  constexpr std::size_t kOpenAndBridge = 2;
+  std::vector<std::string> list;
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    if (!s.evidence.reached(p) ||
+        std::ranges::find(suspicions, p, &Suspicion::placement) != suspicions.end())
+      continue;
+    const Placed placed(s, p);
+    const std::size_t faults = placed.faults(placed.as_meant());
+    if (faults < kOpenAndBridge) continue;
+    for (const std::string& swap : swaps(placed, faults, kOpenAndBridge))
+      list.push_back(
+          fmt::format("placement {}: exchanged wires of {} would read like an open and a bridge of "
+                      "the board, as "
+                      "found here; check them before you touch the copper",
+                      s.plan.placements[p].name, swap));
   }
   return list;
 }

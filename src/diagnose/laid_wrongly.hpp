@@ -24,4 +24,9 @@ struct Suspicion {
 // nothing.
 std::vector<Suspicion> laid_wrongly(const Study& s);
 
+// A remark for each other placement in which a swap of two channels would explain two or three
+// faults: they stay findings, as an open and a bridge of neighbours read the same.
+std::vector<std::string> perhaps_exchanged(const Study& s,
+                                           const std::vector<Suspicion>& suspicions);
+
 }  // namespace isthmus::diagnose

@@ -163,6 +163,46 @@ TEST(FoilChoice, NeverKeepsAThicknessThatNoFoilHas) {
   EXPECT_TRUE(choose_foil(alike, {1000_um, 15_um, Celsius{20}}, Ohms{kContact}).thinnest);
 }
 
+// Readings that say nothing of the foil: all the same, mostly contact.
+FoilChoice of_alike(double stated_um) {
+  FoilSample s = Maker{}.sample(20, 300);
+  const double scale = 35 / stated_um;
+  s.predicted.ohms.value *= scale, s.predicted.per_loss *= scale;
+  s.measured = s.predicted.ohms.value + 2 * kContact;
+  s.sigma = 0.04;
+  const std::vector<FoilSample> alike(40, s);
+  return choose_foil(alike, {Nanometres{std::llround(stated_um * 1e3)}, 15_um, Celsius{20}},
+                     Ohms{kContact});
+}
+
+TEST(FoilChoice, ARareFoilIsJudgedAsUnsurelyAsThickerOnesFit) {
+  const FoilChoice c = of_alike(9);
+  ASSERT_TRUE(c.thickest);
+  EXPECT_GE(um(*c.thickest), 35);
+  FoilSample s = Maker{}.sample(60, 200);
+  s.predicted.ohms.value *= 35.0 / 9, s.predicted.per_loss *= 35.0 / 9;
+  const double at_35 = s.predicted.ohms.value * 9 / 35;
+  const copper::Predicted own = as_fitted(s.predicted, *c.judge);
+  EXPECT_LT(own.ohms.value - 2 * own.uncertainty.value, at_35);
+  EXPECT_FALSE(c.no_foil);
+}
+
+TEST(FoilChoice, AUsualFoilStaysAndTheThickerThatFitsIsKept) {
+  const FoilChoice c = of_alike(18);
+  EXPECT_FALSE(c.thinnest);
+  ASSERT_TRUE(c.thicker);
+  EXPECT_GE(um(c.thicker->thickness), 35);
+  FoilSample s = Maker{}.sample(60, 200);
+  s.predicted.ohms.value *= 35.0 / 18, s.predicted.per_loss *= 35.0 / 18;
+  EXPECT_LT(as_fitted(s.predicted, c.thicker->fit).ohms.value,
+            0.8 * as_fitted(s.predicted, *c.judge).ohms.value);
+}
+
+TEST(FoilChoice, ManyReadingsLeaveNoThickerFoil) {
+  Maker maker{18, 15, kContact, 0.01};
+  EXPECT_FALSE(chosen(maker, 18).thicker);
+}
+
 TEST(FoilChoice, WithoutReadingsAnyFoilOfABoardMayBeIt) {
   const FoilChoice few = chosen({}, 1000, kLeastSamples - 1);
   EXPECT_FALSE(few.fit);

@@ -87,6 +87,13 @@ TEST_F(LaidOnSmallBoard, TheSameReadingsBetweenNeighboursMayBeFaultsAndStay) {
   EXPECT_EQ(d.findings.size(), 2u);
   EXPECT_EQ(d.verdict, Verdict::fail);
   EXPECT_FALSE(suspects(d)) << remarks_of(d);
+  EXPECT_NE(remarks_of(d).find("exchanged wires of channels"), std::string::npos) << remarks_of(d);
+}
+
+TEST_F(LaidOnSmallBoard, AnOpenAloneIsNoExchange) {
+  auto b = bench();
+  b.cut("U1.2", "U2.2");
+  EXPECT_EQ(remarks_of(b.run()).find("exchanged wires"), std::string::npos);
 }
 
 TEST_F(LaidOnSmallBoard, SixFaultsOfTheBoardAreSixFindings) {

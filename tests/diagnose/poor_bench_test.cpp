@@ -187,6 +187,12 @@ TEST_F(PoorBench, AFixtureCannotSwitchExcessOff) {
   }
 }
 
+TEST_F(PoorBench, ATipThatNothingElseConductsToIsNamedUnlessItHasATwin) {
+  const std::string words = "nothing else is on the copper of";
+  EXPECT_TRUE(remarks(with_single_tips().run(), words));
+  EXPECT_FALSE(remarks(with_twins().run(), words));
+}
+
 TEST_F(PoorBench, WhatCannotBeNoticedIsSaid) {
   auto bright = with_twins(), worn = with_twins();
   wear(worn, 3);

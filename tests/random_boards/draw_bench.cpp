@@ -48,6 +48,7 @@ class Author {
         break;
       case 3:
         out_.check_always = true;
+        out_.tried_in_air = false;  // where such a run ends before it begins
         out_.missing.insert(tip());
         say("always", "the contact check always says yes, and a tip is lifted");
         break;

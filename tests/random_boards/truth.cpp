@@ -7,6 +7,7 @@
 #include <map>
 #include <numeric>
 #include <optional>
+#include <set>
 
 namespace isthmus::random_boards {
 
@@ -166,15 +167,27 @@ std::string in_words(const RandomBoard& board, const Place& p) {
 struct Seen {
   Place place;
   std::size_t before{}, now{};
+  bool known{};  // a record names something on its piece: else no netlist says whose it is
 };
+
+bool is_listed(const RandomBoard& board, const Place& p) {
+  if (p.metal) return board.holes[p.index].listed;
+  const Node& node = board.nodes[p.index];
+  return node.hole != kNone ? board.holes[node.hole].listed : node.listed;
+}
 
 std::vector<Seen> look(const RandomBoard& board, const std::vector<Fault>& faults) {
   const Network right(board, {}), real(board, faults);
   std::vector<Seen> seen;
   for (const Place& p : places_of(board, real)) {
     seen.push_back({p, p.metal ? right.piece_of_metal(p.index) : right.piece_of_node(p.index),
-                    p.metal ? real.piece_of_metal(p.index) : real.piece_of_node(p.index)});
+                    p.metal ? real.piece_of_metal(p.index) : real.piece_of_node(p.index), false});
   }
+  std::set<std::size_t> known;
+  for (const Seen& s : seen) {
+    if (is_listed(board, s.place)) known.insert(s.before);
+  }
+  for (Seen& s : seen) s.known = known.contains(s.before);
   return seen;
 }
 
@@ -205,7 +218,7 @@ Verdict truth_of(const RandomBoard& board, const std::vector<Fault>& faults) {
       const bool parted = p.before == q.before && p.now != q.now;
       const bool bridged = p.now == q.now && !board.may_touch(p.place.net, q.place.net);
       if (!parted && !bridged) continue;
-      const bool own = p.place.own && q.place.own;
+      const bool own = p.place.own && q.place.own && (parted || (p.known && q.known));
       if (!own && verdict.truth == Truth::unclear) continue;
       verdict = {own ? Truth::bad : Truth::unclear, (parted ? "parted: " : "bridged: ") +
                                                         in_words(board, q.place) + " and " +

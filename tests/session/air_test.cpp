@@ -199,7 +199,7 @@ class RunInTheAir : public ::testing::Test {
     };
     bench_.measure = [this](const SeenStep& s) -> std::pair<double, unsigned> {
       if (s.query == "VOLT") return {0, 0};
-      if (s.query == "CONT") return {lies_ ? 1 : 0, 0};
+      if (s.query == "CONT") return {lies_ && s.closed.begin()->second != 5 ? 1 : 0, 0};
       if (s.reference) return {s.reference == 1 ? 10.0 : 1e7, 0};
       for (const auto& [row, a] : s.closed) {
         for (const auto& [other, b] : s.closed) {
@@ -219,8 +219,8 @@ class RunInTheAir : public ::testing::Test {
     auto record = record::Record::open(dir_ / "bench.isthmus");
     auto instrument = adapter::Instrument::connect(std::make_unique<test::FakeAdapter>(bench_));
     EXPECT_TRUE(record && instrument);
-    auto done = run_test(board_, test::PlanWriter(placements).plan(), **instrument, **record,
-                         record::RunHead{}, hooks_);
+    auto done = run_test(board_, test::PlanWriter(placements, check_on_5_).plan(), **instrument,
+                         **record, record::RunHead{}, hooks_);
     EXPECT_TRUE(done) << format(done.problem());
     if (!done) return {};
     const auto stored = (*record)->load(done->run);
@@ -241,7 +241,7 @@ class RunInTheAir : public ::testing::Test {
   Hooks hooks_;
   std::set<std::pair<int, int>> touching_;
   Lifted lifted_{Lifted::placement};
-  bool lies_{false};
+  bool lies_{false}, check_on_5_{true};
   std::string happened_;
 };
 
@@ -280,6 +280,17 @@ TEST_F(RunInTheAir, WithoutItTheVerdictSaysWhatIsOpen) {
   out = run();
   EXPECT_EQ(out.result.diagnosis.verdict, diagnose::Verdict::pass);
   EXPECT_TRUE(says(out, "not tried in the air"));
+}
+
+// Channel 5, which the check is asked of elsewhere, has a tip here.
+TEST_F(RunInTheAir, ACheckThatCouldNotSayNoProvesNothing) {
+  check_on_5_ = false;
+  lifted_ = Lifted::none;
+  const Outcome untried = run();
+  EXPECT_EQ(untried.result.diagnosis.verdict, diagnose::Verdict::incomplete);
+  EXPECT_TRUE(says(untried, "placement A: the adapter's contact check was never seen to say no"));
+  lifted_ = Lifted::placement;
+  EXPECT_EQ(run().result.diagnosis.verdict, diagnose::Verdict::pass);
 }
 
 TEST_F(RunInTheAir, AZeroThatTriedItIsEnough) {

@@ -25,6 +25,7 @@ class HandDesk {
       answers.pop_front();
       return a;
     };
+    hooks.interrupted = [this] { return readings > 200'000; };
     plan_round();
   }
 
@@ -44,6 +45,7 @@ class HandDesk {
   std::map<int, std::pair<int, int>> bounces;  // readings: so many times on and off, so long each
   std::map<int, int> drops_clip;               // channel
   bool refits{true};
+  double more_ohms{};  // of everything that conducts
   std::function<void(const session::Event&)> also;
 
   FakeBench bench;
@@ -100,7 +102,9 @@ class HandDesk {
       target_ = index(t->point);
       lift_at_ = readings + 5;
       land_at_ = readings + 150;
+      wants_ = true;
     }
+    if (std::holds_alternative<event::Booked>(e.what)) wants_ = false;
     const bool again =
         std::holds_alternative<event::Wrong>(e.what) || std::holds_alternative<event::Lost>(e.what);
     if (again) {
@@ -115,7 +119,9 @@ class HandDesk {
   void pass_time() {
     ++readings;
     if (lift_at_ == readings) down_ = false;
-    if (land_at_ == readings) land();
+    if (down_ || readings < land_at_) last_down_ = readings;
+    // Nobody said anything: a little beside, then.
+    if (land_at_ == readings || (wants_ && readings > last_down_ + 400)) land();
     if (bounce_ > 0 && (readings - landed_at_) % bounce_ == 0 && readings < bounces_until_)
       down_ = !down_;
     if (bounces_until_ == readings) down_ = true;
@@ -190,14 +196,15 @@ class HandDesk {
     const double r = ohms(from, to);
     const double most = s.query == "ISOL" ? 1e9 : 1e4;
     if (r > most) return {9.9e37, s.query == "ISOL" ? 1U : 5U};
-    return {s.query == "RES" ? r + 8 : r, 0U};
+    return {(s.query == "RES" ? r + 8 : r) + more_ohms, 0U};
   }
 
   const expect::Board& board_;
   std::vector<Tie> ties_;
   std::set<std::size_t> alone_, on_;
   std::size_t target_{};
-  bool down_{false};
+  bool down_{false}, wants_{false};
+  int last_down_{};
   int lift_at_{}, land_at_{}, landed_at_{}, bounce_{}, bounces_until_{};
 };
 

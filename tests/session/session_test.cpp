@@ -22,7 +22,7 @@ using test::PlanWriter;
 using test::SeenStep;
 
 std::pair<double, unsigned> sound_board(const SeenStep& s) {
-  if (s.query == "CONT") return {1, 0};
+  if (s.query == "CONT") return {s.closed.begin()->second == 5 ? 0 : 1, 0};
   if (s.query == "VOLT") return {0.001, 0};
   if (s.reference) return {s.reference == 1 ? 10.0 : 1e7, 0};
   std::set<int> high, low;

@@ -36,7 +36,9 @@ inline expect::Board two_nets() {
 
 class PlanWriter {
  public:
-  explicit PlanWriter(std::size_t placements = 1) {
+  // Without a channel that has no tip the adapter's check is never seen to say no.
+  explicit PlanWriter(std::size_t placements = 1, bool free_channel = true)
+      : free_channel_(free_channel) {
     plan_.contact_check = true;
     for (std::size_t i = 0; i < placements; ++i) {
       plan::Placement p;
@@ -67,6 +69,12 @@ class PlanWriter {
       s.reference = k;
       s.limit = Ohms{k == 1 ? 10.0 : 1e7};
     }
+  }
+  // No tip is on channel 5.
+  void check_says_no() {
+    if (!free_channel_) return;
+    add(StepKind::contact, {5}, {}).contact_by_row1 = true;
+    add(StepKind::contact, {}, {5}).contact_by_row1 = false;
   }
   void contacts(bool closing) {
     for (int c = 1; c <= 4; ++c) {
@@ -109,6 +117,7 @@ class PlanWriter {
     add(StepKind::board_voltage, {1}, {3});
     references();
     nothing_conducts();
+    check_says_no();
     contacts(false);
     continuity(false);
     nothing_conducts();
@@ -120,6 +129,7 @@ class PlanWriter {
     s.limit = Ohms{10e6};
     controls();
     ++block_;
+    check_says_no();
     contacts(true);
     continuity(true);
     nothing_conducts();
@@ -127,6 +137,7 @@ class PlanWriter {
   }
 
   plan::Plan plan_;
+  bool free_channel_;
   std::size_t placement_{}, block_{};
 };
 

@@ -45,8 +45,9 @@ struct Touch {
   Side side{Side::top};
   Position at;
   bool other_stands{false};  // the other needle stays where it is and is read to this one
-  std::size_t excludes{};    // entries of the list that it alone settles, of those left before it
-  double likelihood{};       // of these, as a share of all
+  std::size_t excludes{};  // entries of the list that it settles, of those left before it; in long
+                           // rounds up to four touches are counted at the last of them
+  double likelihood{};     // of these, as a share of all
 };
 
 // As long as the clips stay.

@@ -35,7 +35,8 @@ struct LandingSteps {
 // each clip of its own net.
 //
 // Shape   without ids, in two blocks of their own. The plan holds the placement already. References
-//         only where asked for: they are the same in each landing.
+//         only where asked for, since they are the same in each landing, or where the needle has
+//         nothing that conducts to it.
 LandingSteps steps_of_landing(const expect::Board& board, const Plan& plan, std::size_t placement,
                               Channel needle, const Means& means, std::size_t first_block,
                               bool with_references);

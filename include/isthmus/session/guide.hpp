@@ -21,6 +21,14 @@ struct GuideHooks {
       left;
 };
 
+struct GuideJob {
+  const plan::HandPlan& plan;
+  bool contact_check{false};
+  // A run by hand of the same clips that broke off: clips are proven anew, and what was touched then
+  // counts once eight resistances read as they did; where one does not, everything is touched again.
+  const record::StoredRun* broken{nullptr};
+};
+
 // Touch by touch, until the plan and what the readings ask beyond it is done.
 //
 // Shape   a landing is noticed, told from a wrong pad, measured and booked without a key: it counts
@@ -29,7 +37,7 @@ struct GuideHooks {
 //         held in the hand, more channels than the adapter has; SES-0xx. A link that fails ends inside
 //         the Outcome.
 // Source  docs/guide.md.
-Result<Outcome> guide(const expect::Board& board, const plan::HandPlan& plan, bool contact_check,
+Result<Outcome> guide(const expect::Board& board, const GuideJob& job,
                       adapter::Instrument& instrument, record::Record& record,
                       const record::RunHead& head, const GuideHooks& hooks);
 

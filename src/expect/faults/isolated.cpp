@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <map>
+#include <unordered_map>
 
 namespace isthmus::expect::faults {
 namespace {
@@ -31,10 +32,13 @@ class Judge {
 
   FacingStates run() {
     FacingStates out;
-    for (const Wiring::Facing& f : wiring_.facings) {
-      out.state.push_back(FaultState::excluded);
-      out.tells.emplace_back();
-      judge(f, out.state.back(), out.tells.back());
+    std::unordered_map<std::uint64_t, std::size_t> first;  // facing between the same two of these
+    for (std::size_t i = 0; i < wiring_.facings.size(); ++i) {
+      const Wiring::Facing& f = wiring_.facings[i];
+      const auto [at, fresh] = first.try_emplace(bit_of(f.a) << 32 | bit_of(f.b), i);
+      out.state.push_back(fresh ? FaultState::excluded : out.state[at->second]);
+      out.tells.push_back(fresh ? FacingStates::Tell{} : out.tells[at->second]);
+      if (fresh) judge(f, out.state.back(), out.tells.back());
     }
     return out;
   }
@@ -43,6 +47,11 @@ class Judge {
   struct Reach {
     Index piece, cost;
   };
+
+  // All that a facing's state depends on: the bit of loose copper, else the piece.
+  [[nodiscard]] std::uint64_t bit_of(Index node) const {
+    return loose_[node] == kNone ? wiring_.nodes[node].piece : graph_.pieces() + loose_[node];
+  }
 
   void gather_loose() {
     for (Index start = 0; start < held_.size(); ++start) {

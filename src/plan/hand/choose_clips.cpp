@@ -46,6 +46,14 @@ class Chooser {
     return sum;
   }
 
+  // A clip that meets none of its neighbours tells nothing of them.
+  [[nodiscard]] std::size_t saved_by(Index h) const {
+    if (!work_.both_ends || chosen_.empty()) return gain(h);
+    std::size_t ties = 0;
+    for (const PieceId p : holds_[h].pieces) ties += places_.contains(p) ? places_.at(p) : 0;
+    return ties + company(h);
+  }
+
   // How many of the piece's own pairs are clipped at the other end: kept together, they need no
   // landing of their own.
   [[nodiscard]] std::size_t company(Index h) const {
@@ -72,7 +80,7 @@ class Chooser {
     std::optional<Index> best;
     std::tuple<std::size_t, bool, int> best_rank{0, false, 0};
     for (Index h = 0; h < holds_.size(); ++h) {
-      const std::size_t saved = gain(h);
+      const std::size_t saved = saved_by(h);
       if (saved == 0) continue;
       const std::tuple rank{saved + 2 * company(h), holds_[h].whole, holds_[h].ease};
       if ((best && rank <= best_rank) || !fits(h)) continue;
@@ -97,9 +105,9 @@ class Chooser {
     for (std::size_t at = 0; at < chosen_.size(); ++at) {
       const Index old = chosen_[at];
       drop(at);
-      const std::size_t before = gain(old);
+      const std::size_t before = saved_by(old);
       const auto better = best_hold();
-      if (better && gain(*better) > before) {
+      if (better && saved_by(*better) > before) {
         take(*better);
         return true;
       }

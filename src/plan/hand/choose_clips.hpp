@@ -16,6 +16,7 @@ struct Needs {
 struct ClipWork {
   std::vector<Channel> channels;  // free for clips, ascending
   bool ties{false};               // only a clip can tie a piece: there is one needle
+  bool both_ends{false};          // a pair is told only with a clip at each end
 };
 
 // The clips that leave the fewest pairs without a clip at either end (and, where only clips tie, the

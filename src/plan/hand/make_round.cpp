@@ -45,10 +45,10 @@ class RoundMaker {
     meet_clips(false);
     meet_clips(true);
     std::vector<Place> tour = loose_singles();
-    for (const Leg& leg : trail()) land(leg);
     for (const TipWork& w : work_) tour.insert(tour.end(), w.places.begin(), w.places.end());
     keep_closing(tour);
     for (const Place& p : route(std::move(tour), here_)) land({0, p, false});
+    for (const Leg& leg : trail()) land(leg);
     for (const Place& p : route(std::move(closing_), here_)) land({0, p, false});
     return std::move(touches_);
   }

@@ -53,6 +53,7 @@ class Planner {
   Planner(const expect::Board& board, const HandMeans& means, const ClipWish& wish)
       : board_(board), means_(means), wish_(wish), demand_(demand_of(board)) {
     work_.ties = means.needles < 2;
+    work_.both_ends = proof_of(means) == Proof::none;
     const auto clips = static_cast<std::size_t>(means.channels) - tips_of(means);
     for (std::size_t c = 1; c <= clips; ++c) work_.channels.push_back(static_cast<Channel>(c));
     holds_ = holds_of(board, demand_, wish.struck_out);
@@ -118,6 +119,16 @@ class Planner {
     return n.places.size() + n.pairs.size();
   }
 
+  // What the rounds do, of all that is asked for.
+  [[nodiscard]] Demand told() const {
+    Demand done = demand_;
+    std::erase_if(done.places, [&](const Place& p) {
+      return std::ranges::find(needs_.places, p) != needs_.places.end();
+    });
+    std::erase_if(done.pairs, [&](const PiecePair& p) { return needs_.pairs.contains(p); });
+    return done;
+  }
+
   void count() {
     std::set<PiecePair> open = demand_.pairs;
     std::set<PieceId> pieces;
@@ -134,10 +145,11 @@ class Planner {
     plan_.groups = pieces.size();
     plan_.pairs = demand_.pairs.size();
     plan_.pairs_unclipped = open.size();
-    plan_.bound = bound_with(board_, demand_, means_, plan_.rounds);
+    const Demand done = told();
+    plan_.bound = bound_with(board_, done, means_, plan_.rounds);
     std::size_t most = 1;
     for (const Hold& h : holds_) most = std::max(most, h.pieces.size());
-    plan_.free_bound = std::min(plan_.bound, bound_without(demand_, means_, work_.channels.size(),
+    plan_.free_bound = std::min(plan_.bound, bound_without(done, means_, work_.channels.size(),
                                                            plan_.rounds.size(), most));
     const Minutes m = minutes_of(demand_, plan_.rounds);
     plan_.minutes_low = m.low;

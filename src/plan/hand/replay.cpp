@@ -6,6 +6,10 @@
 namespace isthmus::plan::hand {
 namespace {
 
+// In long rounds so many touches are asked about at once, to be quick: the last of them has what
+// they settle together.
+constexpr std::size_t kTogether = 4, kFew = 100;
+
 using States = std::vector<expect::FaultState>;
 
 class Replay {
@@ -61,9 +65,9 @@ class Replay {
       likelihood += board_.faults.entries[e].likelihood;
     }
     if (count == 0 || hi == lo) return;
-    if (hi == lo + 1) {
-      round.touches[lo].excludes = count;
-      round.touches[lo].likelihood = sum_ > 0 ? likelihood / sum_ : 0;
+    if (hi - lo <= (round.touches.size() > kFew ? kTogether : 1)) {
+      round.touches[hi - 1].excludes = count;
+      round.touches[hi - 1].likelihood = sum_ > 0 ? likelihood / sum_ : 0;
       return;
     }
     const std::size_t middle = (lo + hi) / 2;

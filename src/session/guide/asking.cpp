@@ -40,7 +40,7 @@ bool Driver::ask(const std::vector<PointId>& places, const std::string& why) {
     const auto touch = touch_at(p);
     if (!touch || asked_[{p, why}] >= kMostAsked) continue;
     ++asked_[{p, why}];
-    queue_.push_front({*touch, why, true, 0, {}});
+    queue_.push_front({*touch, why, true, 0, 0, {}});
     return true;
   }
   return false;
@@ -62,7 +62,7 @@ void Driver::ask_more(bool at_end) {
   for (const plan::Touch& t : hooks_.left(round_, run_.knowledge().facts(), cannot_reach_)) {
     if (asked_[{t.point, ""}] >= kMostAsked) continue;
     ++asked_[{t.point, ""}];
-    queue_.push_back({t, {}, true, 0, {}});
+    queue_.push_back({t, {}, true, 0, 0, {}});
   }
 }
 

@@ -9,6 +9,7 @@
 namespace isthmus::session {
 namespace {
 
+constexpr int kMostLost = 12;  // landings at one place of which none could be read to the end
 constexpr double kNobody = 900;  // s of a simulator's time without a landing
 constexpr std::size_t kCoverageEvery = 8;
 
@@ -113,17 +114,19 @@ void Driver::fit(std::size_t number) {
 }
 
 void Driver::round(std::size_t number) {
-  number_ = number;
+  number_ = run_.first_round() + number;
   round_ = plan_.rounds[number];
   stands_.clear();
   proven_.clear();
+  answered_.clear();
   asked_.clear();
   silent_.clear();
   answered_instead_.clear();
-  for (const plan::Touch& t : round_.touches) queue_.push_back({t, {}, false, 0, {}});
+  for (const plan::Touch& t : round_.touches) queue_.push_back({t, {}, false, 0, 0, {}});
   fit(number);
   for (const Job& job : queue_) run_.foretell(placement_for(job), tips(job).channel);
   while (going()) {
+    if (queue_.empty() && run_.resuming()) compare_with_before(true);
     if (queue_.empty()) ask_more(true);
     if (queue_.empty()) break;
     Job job = std::move(queue_.front());
@@ -201,7 +204,10 @@ void Driver::attend(Job job) {
       tell(event::Lost{touch_});
       job.again = true;
       job.why = "bounced";
-      continue;
+      if (++job.lost < kMostLost) continue;
+      tell(event::Note{"skipped", touch_, "it could not be read"});
+      ++left_out_;
+      return;
     }
     return book(job, landed);
   }
@@ -210,7 +216,9 @@ void Driver::attend(Job job) {
 // A single tip is heard by what it conducts to alone.
 bool Driver::can_be_noticed(const Job& job) const {
   if (watch_.blind()) return false;
-  if (tips(job).fork || run_.knowledge().plan().contact_check) return true;
+  if (tips(job).fork) return true;
+  const bool meter_is_seen = !instrument_.capabilities().references.empty();
+  if (run_.knowledge().plan().contact_check && meter_is_seen) return true;
   return !plan::own_channels(board_, placement_for(job), tips(job).channel).empty();
 }
 
@@ -301,16 +309,44 @@ void Driver::book(Job& job, const HandRun::Landed& landed) {
   const plan::Standing here{job.touch.needle, job.touch.point, job.touch.side, job.touch.at};
   stands_[job.touch.needle] = here;
   booked_.push_back({job, landed.placement});
+  if (landed.what.conducts) {
+    for (const plan::Channel c : plan::own_channels(board_, placement_for(job), tips(job).channel))
+      answered_.insert(c);
+  }
   tell_clips();
   if (landed.what.apart) silent(job);
+  if (run_.resuming()) compare_with_before(false);
   if (!good || !told_.empty()) tell_findings();
   if (!good || !job.why.empty()) ask_more(false);
   if (booked_.size() % kCoverageEvery == 0) tell_coverage();
 }
 
+// Whether it is the board of the run before, once enough was read to tell.
+void Driver::compare_with_before(bool at_end) {
+  constexpr std::size_t kEnough = 8;
+  const HandRun::Agreement a = run_.agreement();
+  if (a.differing == 0 && a.compared < kEnough && !at_end) return;
+  const bool holds = a.differing == 0 && a.compared >= kEnough;
+  run_.settle_carried(holds);
+  if (!holds || !hooks_.left) return;
+  // What clips still lack, then what the list does.
+  const auto unproven = run_.knowledge().unproven_clips(number_);
+  std::erase_if(queue_, [&](const Job& j) {
+    const auto own = plan::own_channels(board_, placement_for(j), tips(j).channel);
+    return std::ranges::none_of(
+        own, [&](plan::Channel c) { return std::ranges::find(unproven, c) != unproven.end(); });
+  });
+  for (const plan::Touch& t : hooks_.left(round_, run_.knowledge().facts(), cannot_reach_))
+    queue_.push_back({t, {}, false, 0, 0, {}});
+}
+
 void Driver::tell_findings() {
   for (diagnose::Finding& f : run_.knowledge().diagnosis(false).findings) {
-    if (std::ranges::find(told_, f) != told_.end()) continue;
+    // Its parts grow with each landing.
+    const bool told = std::ranges::any_of(told_, [&](const diagnose::Finding& known) {
+      return known.kind == f.kind && known.nets == f.nets;
+    });
+    if (told) continue;
     tell(event::Finding{f});
     told_.push_back(std::move(f));
   }

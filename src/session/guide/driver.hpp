@@ -28,6 +28,7 @@ class Driver {
     plan::Touch touch;
     std::string why;  // empty: planned
     bool again{};
+    int lost{};
     int wrong{};                       // times that the same was heard instead
     std::vector<plan::Channel> heard;  // then
   };
@@ -54,6 +55,7 @@ class Driver {
   [[nodiscard]] bool can_be_noticed(const Job& job) const;
   void silent(const Job& job);
   void book(Job& job, const HandRun::Landed& landed);
+  void compare_with_before(bool at_end);
   void tell_clips();
   void tell_findings();
   void tell_coverage();
@@ -85,6 +87,7 @@ class Driver {
   std::map<std::pair<PointId, std::string>, int> asked_;
   std::map<plan::Channel, plan::Channel> answered_instead_;  // clip: the one that did
   std::set<plan::Channel> proven_;
+  std::set<plan::Channel> answered_;  // clips that a needle on their own net conducted to
   std::vector<PointId> cannot_reach_;
   std::vector<diagnose::Finding> told_;
   std::uint32_t n_{};

@@ -89,22 +89,30 @@ std::optional<Answer> parse_answer(std::string_view text) {
   return std::nullopt;
 }
 
-Result<Outcome> guide(const expect::Board& board, const plan::HandPlan& plan, bool contact_check,
+Result<Outcome> guide(const expect::Board& board, const GuideJob& job,
                       adapter::Instrument& instrument, record::Record& record,
                       const record::RunHead& head, const GuideHooks& hooks) {
-  if (auto fits = check(board, plan, contact_check, instrument.capabilities()); !fits)
+  const plan::HandPlan& plan = job.plan;
+  if (auto fits = check(board, plan, job.contact_check, instrument.capabilities()); !fits)
     return fits.problem();
-  plan::Plan empty = empty_plan(board, contact_check, instrument.capabilities());
-  const auto id = record.begin(head, empty);
+  plan::Plan first = empty_plan(board, job.contact_check, instrument.capabilities());
+  if (job.broken) {
+    const Nanometres tip = first.tip;
+    first = job.broken->plan;
+    first.tip = tip;
+  }
+  const auto id = record.begin(head, first);
   if (!id) return id.problem();
-  HandRun run(board, instrument, record, *id, std::move(empty), hooks.interrupted);
+  const HandRun::With with{board, instrument, record, *id, hooks.interrupted};
+  HandRun run(with, std::move(first),
+              job.broken ? job.broken->readings : std::vector<plan::Reading>{});
   Driver driver(board, plan, instrument, run, hooks);
   driver.start(head);
   if (!plan.rounds.empty()) driver.air();
   for (std::size_t r = 0; r < plan.rounds.size() && driver.going(); ++r) driver.round(r);
-  const bool going = driver.going();
-  Outcome out = run.finish(going);
+  Outcome out = run.finish(driver.going());
   out.remarks = head.remarks;
+  out.remarks.insert(out.remarks.end(), run.remarks().begin(), run.remarks().end());
   driver.end(out.result.diagnosis.verdict);
   return out;
 }

@@ -2,6 +2,7 @@
 #include "session/guide/hand_run.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 
 #include "session/problems.hpp"
@@ -20,7 +21,8 @@ Foretold::Foretold(const expect::Board& board, Nanometres tip)
     : board_(board), tip_(tip), resistances_(plan::resistances_of(board)) {}
 
 std::optional<copper::Predicted> Foretold::between(const plan::Probe& a, const plan::Probe& b) {
-  const auto key = std::minmax(End{a.point, a.side}, End{b.point, b.side});
+  const End here{a.point, a.side}, there{b.point, b.side};
+  const std::pair<End, End> key = std::minmax(here, there);
   const auto [it, fresh] = known_.try_emplace(key);
   if (!fresh) return it->second;
   const auto electrode = [&](const plan::Probe& p) {
@@ -35,46 +37,110 @@ std::optional<copper::Predicted> Foretold::between(const plan::Probe& a, const p
   return it->second = resistances_->between(*from, *to);
 }
 
-HandRun::HandRun(const expect::Board& board, adapter::Instrument& instrument,
-                 record::Record& record, record::RunId id, plan::Plan plan,
-                 const std::function<bool()>& interrupted)
-    : board_(board),
-      instrument_(instrument),
-      record_(record),
-      interrupted_(interrupted),
-      id_(id),
-      knowledge_(board, std::move(plan)),
-      foretold_(board, knowledge_.plan().tip),
-      measurer_(instrument, measurer_setup()) {}
+HandRun::HandRun(const With& with, plan::Plan plan, const std::vector<plan::Reading>& carried)
+    : with_(with),
+      carried_(carried.size()),
+      carried_placements_(plan.placements.size()),
+      knowledge_(with.board, std::move(plan)),
+      foretold_(with.board, knowledge_.plan().tip),
+      measurer_(with.instrument, measurer_setup()),
+      recorded_(knowledge_.plan().steps.size()) {
+  for (const plan::Placement& p : knowledge_.plan().placements)
+    first_round_ = std::max(first_round_, p.round.value_or(0) + 1);
+  std::uint32_t sequence = 0;
+  for (plan::Reading r : carried) {
+    r.sequence = sequence++;
+    measurer_.keep(write(r));
+    knowledge_.take(r);
+  }
+}
+
+namespace {
+
+using Ends = std::pair<PointId, PointId>;
+
+// The least that was read between two touched places: contact resistance only adds.
+std::map<Ends, plan::Measured> resistances_of(const plan::Plan& plan,
+                                              std::span<const plan::Reading> readings) {
+  std::map<Ends, plan::Measured> list;
+  for (const plan::Reading& r : readings) {
+    const plan::Step& step = plan.step(r.step);
+    const auto* m = std::get_if<plan::Measured>(&r.outcome);
+    if (step.kind != plan::StepKind::continuity || step.wanted || !m || !usable(r)) continue;
+    if (!plan.placements[step.placement].taken_back.empty()) continue;
+    const auto [it, fresh] =
+        list.try_emplace(std::minmax(step.points.at(0), step.points.at(1)), *m);
+    if (!fresh && m->value < it->second.value) it->second = *m;
+  }
+  return list;
+}
+
+// Two contacts in either, and another landing each time. Common practice, no source.
+bool agree(const plan::Measured& then, const plan::Measured& now, const plan::Plan& plan) {
+  constexpr double kTips = 0.2, kTwoWires = 2, kShare = 0.02;
+  return std::fabs(now.value - then.value) <= 3 * std::hypot(then.uncertainty, now.uncertainty) +
+                                                  kShare * std::fabs(then.value) + kTips +
+                                                  (plan.wires == 2 ? kTwoWires : 0);
+}
+
+}  // namespace
+
+HandRun::Agreement HandRun::agreement() const {
+  const std::span<const plan::Reading> all(knowledge_.readings());
+  const plan::Plan& plan = knowledge_.plan();
+  const auto then = resistances_of(plan, all.first(carried_));
+  const auto now = resistances_of(plan, all.subspan(carried_));
+  Agreement out;
+  for (const auto& [ends, value] : now) {
+    const auto old = then.find(ends);
+    if (old == then.end()) continue;
+    ++out.compared;
+    out.differing += !agree(old->second, value, plan);
+  }
+  return out;
+}
+
+void HandRun::settle_carried(bool holds) {
+  const std::size_t touches = std::exchange(carried_placements_, 0);
+  carried_ = 0;
+  for (std::size_t p = 0; !holds && p < touches; ++p) {
+    if (knowledge_.plan().placements[p].taken_back.empty()) take_back(p, "not the same board");
+  }
+  remarks_.push_back(
+      holds ? "continues a run that broke off: its touches are carried over"
+            : "a run that broke off was not continued, the board does not read as it did or too "
+              "little could be compared: everything was touched anew");
+}
 
 MeasurerSetup HandRun::bare_setup() const {
   MeasurerSetup setup;
   setup.wires = knowledge_.plan().wires;
-  setup.interrupted = interrupted_;
+  setup.interrupted = with_.interrupted;
   return setup;
 }
 
 MeasurerSetup HandRun::measurer_setup() {
   MeasurerSetup setup = bare_setup();
   setup.journal = this;
+  setup.first_sequence = static_cast<std::uint32_t>(carried_);
   return setup;
 }
 
 Result<Done> HandRun::write(const plan::Reading& reading) {
-  return record_.add_reading(id_, reading);
+  return with_.record.add_reading(with_.id, reading);
 }
 
 void HandRun::record_new_steps() {
   const auto& all = knowledge_.plan().steps;
   if (all.size() == recorded_) return;
-  measurer_.keep(
-      record_.add_steps(id_, {all.begin() + static_cast<std::ptrdiff_t>(recorded_), all.end()}));
+  measurer_.keep(with_.record.add_steps(
+      with_.id, {all.begin() + static_cast<std::ptrdiff_t>(recorded_), all.end()}));
   recorded_ = all.size();
 }
 
 void HandRun::measure(std::vector<plan::Step> steps, bool gently) {
   record_new_steps();
-  instrument_.drive(gently ? kGentle : kFull);
+  with_.instrument.drive(gently ? kGentle : kFull);
   measurer_.measure(steps, [&](const plan::Step& step, const plan::Reading& r) -> Result<Done> {
     knowledge_.take(r);
     if (step.kind != plan::StepKind::board_voltage) return Done{};
@@ -83,7 +149,7 @@ void HandRun::measure(std::vector<plan::Step> steps, bool gently) {
 }
 
 void HandRun::foretell(const plan::Placement& placement, plan::Channel needle) {
-  for (const plan::Channel c : plan::own_channels(board_, placement, needle))
+  for (const plan::Channel c : plan::own_channels(with_.board, placement, needle))
     foretold_.between(placement.probe(needle), placement.probe(c));
 }
 
@@ -96,11 +162,11 @@ HandRun::Landed HandRun::land(plan::Placement placement, plan::Channel needle) {
   const std::size_t at = knowledge_.land(std::move(placement));
   const plan::Placement& p = knowledge_.plan().placements[at];
   const bool by_itself = proves_itself(p, needle);
-  measurer_.keep(record_.add_placement(id_, at, p));
-  plan::Means means{knowledge_.plan().wires, instrument_.capabilities().references};
+  measurer_.keep(with_.record.add_placement(with_.id, at, p));
+  plan::Means means{knowledge_.plan().wires, with_.instrument.capabilities().references};
   plan::LandingSteps steps =
-      plan::steps_of_landing(board_, knowledge_.plan(), at, needle, means, knowledge_.next_block(),
-                             at % kReferencesEvery == 0);
+      plan::steps_of_landing(with_.board, knowledge_.plan(), at, needle, means,
+                             knowledge_.next_block(), at % kReferencesEvery == 0);
   Landed out{at, {}, std::nullopt};
   for (plan::Step& s : steps.resistance) {
     if (s.kind != plan::StepKind::continuity) continue;
@@ -115,7 +181,11 @@ HandRun::Landed HandRun::land(plan::Placement placement, plan::Channel needle) {
   measure(knowledge_.append(std::move(steps.gentle)), true);
   if (!lost() && !steps.resistance.empty())
     measure(knowledge_.append(std::move(steps.resistance)), false);
-  for (std::size_t round = 0; !lost() && round < kMostRounds; ++round) {
+  const auto clear = [&] {  // as it should be: nothing more is to be asked
+    return !out.what.apart && !out.what.too_much &&
+           out.what.isolation == diagnose::Landing::Isolation::good;
+  };
+  for (std::size_t round = 0; !lost() && !clear() && round < kMostRounds; ++round) {
     std::vector<plan::Step> wanted = knowledge_.next(at);
     if (wanted.empty()) break;
     const bool by_current = std::ranges::any_of(
@@ -127,21 +197,21 @@ HandRun::Landed HandRun::land(plan::Placement placement, plan::Channel needle) {
     take_back(at, "lost");
   } else {
     ++booked_;
-    measurer_.keep(record_.placement_done(id_, at));
+    measurer_.keep(with_.record.placement_done(with_.id, at));
   }
   return out;
 }
 
 void HandRun::take_back(std::size_t placement, const std::string& why) {
   knowledge_.take_back(placement, why);
-  measurer_.keep(record_.take_back(id_, placement, why));
+  measurer_.keep(with_.record.take_back(with_.id, placement, why));
 }
 
 Outcome HandRun::finish(bool complete) {
-  if (!measurer_.ending().link_failure) measurer_.keep(instrument_.open_all());
+  if (!measurer_.ending().link_failure) measurer_.keep(with_.instrument.open_all());
   complete = complete && !ended();
   Outcome out;
-  out.run = id_;
+  out.run = with_.id;
   out.plan = knowledge_.plan();
   out.readings = knowledge_.readings();
   out.link_failure = measurer_.ending().link_failure;
@@ -155,7 +225,8 @@ Outcome HandRun::finish(bool complete) {
   result.measurements = out.readings.size();
   result.diagnosis = knowledge_.diagnosis(complete);
   if (out.link_failure) result.diagnosis.verdict = diagnose::Verdict::incomplete;
-  if (auto kept = record_.finish(id_, result); !kept && !out.stopped) out.stopped = kept.problem();
+  if (auto kept = with_.record.finish(with_.id, result); !kept && !out.stopped)
+    out.stopped = kept.problem();
   return out;
 }
 

@@ -28,8 +28,15 @@ class Foretold {
 
 class HandRun final : private Journal {
  public:
-  HandRun(const expect::Board& board, adapter::Instrument& instrument, record::Record& record,
-          record::RunId id, plan::Plan plan, const std::function<bool()>& interrupted);
+  struct With {
+    const expect::Board& board;
+    adapter::Instrument& instrument;
+    record::Record& record;
+    record::RunId id;
+    std::function<bool()> interrupted;
+  };
+  // `carried` are readings of another run of the same plan, in order.
+  HandRun(const With& with, plan::Plan plan, const std::vector<plan::Reading>& carried);
   HandRun(const HandRun&) = delete;
   HandRun& operator=(const HandRun&) = delete;
 
@@ -50,6 +57,17 @@ class HandRun final : private Journal {
   [[nodiscard]] diagnose::Knowledge& knowledge() { return knowledge_; }
   [[nodiscard]] MeasurerSetup bare_setup() const;  // for readings that are not kept
 
+  // Rounds and landings of the run before.
+  [[nodiscard]] std::size_t first_round() const { return first_round_; }
+  [[nodiscard]] bool resuming() const { return carried_ > 0; }
+  // Resistances between the same places then and now.
+  struct Agreement {
+    std::size_t compared{}, differing{};
+  };
+  [[nodiscard]] Agreement agreement() const;
+  void settle_carried(bool holds);
+  [[nodiscard]] const std::vector<std::string>& remarks() const { return remarks_; }
+
   Outcome finish(bool complete);
 
  private:
@@ -59,11 +77,9 @@ class HandRun final : private Journal {
   void record_new_steps();
   [[nodiscard]] bool proves_itself(const plan::Placement& p, plan::Channel needle) const;
 
-  const expect::Board& board_;
-  adapter::Instrument& instrument_;
-  record::Record& record_;
-  std::function<bool()> interrupted_;
-  record::RunId id_;
+  With with_;
+  std::size_t first_round_{}, carried_{}, carried_placements_{};
+  std::vector<std::string> remarks_;
   diagnose::Knowledge knowledge_;
   Foretold foretold_;
   Measurer measurer_;
