@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
 # Bash completion of isthmus and isthmus-sim. Needs bash 4.4 and nothing else.
 
-_isthmus_commands='import inspect fixture plan test report history zero adapters'
+_isthmus_commands='import inspect fixture plan test guide report history zero adapters'
 _isthmus_stages='etched-top etched-bottom etched joined finished'
 _isthmus_schemes='serial: usb: tcp: pty: sim:'
 _isthmus_board_keys='--name --stage --joins --netlist --artwork.top --artwork.bottom --artwork.inner
@@ -16,6 +16,10 @@ _isthmus_options() {
     import) echo --help --out --name --stage --force ;;
     inspect) echo --help --notes --json --inch --between --resistances --tip --export-netlist --page $_isthmus_board_keys ;;
     fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
+    guide)
+      echo --help --notes --channels --needles --forked --contact-check --clips --cannot-reach --plan --clip-sheet --save-clips \
+        --adapter --unit --record --report --resume --no-page --mute --relaxed --force --json --inch $_isthmus_board_keys
+      ;;
     plan) echo --help --notes --fixture --json --resistances --inch --wires $_isthmus_board_keys ;;
     test)
       echo --help --notes --fixture --adapter --unit --record --report --on-placement --on-lift --resume --zero --json --inch \
@@ -28,7 +32,7 @@ _isthmus_options() {
   esac
 }
 
-_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --resistances --resume --relaxed --thorough --pty --gadget --with-parent '
+_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --resistances --resume --relaxed --thorough --pty --gadget --with-parent --forked --plan --no-page --mute '
 
 # Bash cuts words at ':' and '='; here they are whole again, up to the cursor, in `words`.
 _isthmus_words() {
@@ -96,12 +100,13 @@ _isthmus_value() {  # option, prefix, value
       _isthmus_files "$2" "$3" -f
       _isthmus_offer "$2" -W 'gerber-x2 artwork' -- "$3" ;;
     --artwork.top | --artwork.bottom | --artwork.outline | --mask.top | --mask.bottom | --fixture | --out | \
-      --drill | --sheet | --record | --export-netlist | --page | --zero)
+      --drill | --sheet | --clips | --clip-sheet | --save-clips | --record | --export-netlist | --page | --zero)
       _isthmus_files "$2" "$3" -f ;;
     --report) _isthmus_files "$2" "$3" -d ;;
     --stage) _isthmus_words_only; _isthmus_offer "$2" -W "$_isthmus_stages" -- "$3" ;;
     --joins) _isthmus_words_only; _isthmus_offer "$2" -W 'all none plated' -- "$3" ;;
     --wires) _isthmus_words_only; _isthmus_offer "$2" -W '2 4' -- "$3" ;;
+    --needles) _isthmus_words_only; _isthmus_offer "$2" -W '1 2' -- "$3" ;;
     --on-placement | --on-lift) _isthmus_words_only; _isthmus_offer "$2" -c -- "$3" ;;
     *) _isthmus_words_only ;;  # a text or number of the user's own
   esac

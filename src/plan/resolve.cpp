@@ -204,6 +204,15 @@ Result<std::vector<Placement>> resolve_placements(const expect::Board& board,
   const Resolver resolver(board, fixture);
   std::vector<Placement> placements;
   for (const formats::PlacementEntry& entry : fixture.placements) {
+    if (!entry.needles.empty()) {
+      return Problem{fixture.path.string(),
+                     0,
+                     0,
+                     "PLN-010",
+                     fmt::format("placement {} is played by hand", entry.name),
+                     "isthmus guide BOARD --clips " + fixture.path.string(),
+                     ""};
+    }
     Placement placement{entry.name, entry.side, {}, {}};
     std::map<std::pair<PointId, Side>, Channel> seen;
     for (const auto& [channel, probe] : entry.probes) {

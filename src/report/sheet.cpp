@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "isthmus/report/hand.hpp"
 #include "report/drawing.hpp"
 #include "report/labels.hpp"
 
@@ -146,6 +147,55 @@ Box placed(const Box& box, const plan::Placing& placing) {
   return out;
 }
 
+std::string mirrored(Side side) {
+  return side == Side::bottom ? ", MIRRORED (seen from below)" : "";
+}
+
+struct Sheet {
+  std::string title;
+  Side side{};
+  double tip_mm{};
+  std::vector<Pin> pins;
+  std::vector<std::string> clips;
+};
+
+std::string page(const expect::Board& board, const Sheet& sheet, const plan::Placing& placing) {
+  const bool below = sheet.side == Side::bottom;
+  const Box area = placed(drawn_area(board), placing);
+  const double w = to_mm(area.hi.x - area.lo.x), h = to_mm(area.hi.y - area.lo.y);
+  const double page_w = std::max(w, 104.0) + 14, page_h = std::max(h, 104.0) + 26;
+  const double clips_x = page_w + table_width(sheet.pins.size(), page_h - 14, kColumn);
+  const double whole_w = clips_x + table_width(sheet.clips.size(), page_h - 14, kClipColumn);
+  // Artwork x to page x: the view from below is mirrored.
+  const auto page_x = [&](std::int64_t x) {
+    return 10 + (below ? to_mm(area.hi.x - x) : to_mm(x - area.lo.x));
+  };
+  const auto page_y = [&](std::int64_t y) { return 18 + to_mm(area.hi.y - y); };
+  std::string out = fmt::format(
+      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0:.3f}mm\" height=\"{1:.3f}mm\" "
+      "viewBox=\"0 0 {0:.3f} {1:.3f}\">",
+      whole_w, page_h);
+  out += kSheetStyle + definitions(board);
+  out += fmt::format("<text x=\"10\" y=\"7\" font-size=\"4\">{}</text>", escape(sheet.title));
+  out += fmt::format(
+      "<g transform=\"translate({:.3f} {:.3f}) scale({} -1) matrix({:.6f} {:.6f} {:.6f} {:.6f} "
+      "{:.4f} {:.4f})\">",
+      below ? 10 + to_mm(area.hi.x) : 10 - to_mm(area.lo.x), 18 + to_mm(area.hi.y), below ? -1 : 1,
+      placing.xx, placing.yx, placing.xy, placing.yy, placing.x0 / 1e6, placing.y0 / 1e6);
+  out += fmt::format(
+      "<use href=\"#copper-{}\" class=\"copper\"/><use href=\"#holes\" class=\"holes\"/><use "
+      "href=\"#outline\" class=\"edge\"/></g>",
+      below ? "bottom" : "top");
+  std::vector<Tip> tips;
+  for (const Pin& pin : sheet.pins) {
+    const Position at = placing(pin.at);
+    tips.push_back({page_x(at.x), page_y(at.y), pin.channel});
+  }
+  out += tips_drawn(tips, sheet.tip_mm / 2);
+  out += table(sheet.pins, page_w, page_h - 14) + clip_table(sheet.clips, clips_x, page_h - 14);
+  return out + bars(6, 14) + "</svg>\n";
+}
+
 }  // namespace
 
 std::string clip_in_words(const expect::Board& board, const plan::Probe& clip) {
@@ -157,46 +207,25 @@ std::string clip_in_words(const expect::Board& board, const plan::Probe& clip) {
 std::string fixture_sheet_svg(const expect::Board& board, Nanometres tip,
                               const plan::Placement& placement, Side side,
                               const plan::Placing& placing) {
-  const bool below = side == Side::bottom;
-  const std::vector<Pin> pins = pins_of(board, placement, side);
-  const std::vector<std::string> clips = clips_of(board, placement);
-  const Box area = placed(drawn_area(board), placing);
-  const double w = to_mm(area.hi.x - area.lo.x), h = to_mm(area.hi.y - area.lo.y);
-  const double page_w = std::max(w, 104.0) + 14, page_h = std::max(h, 104.0) + 26;
-  const double clips_x = page_w + table_width(pins.size(), page_h - 14, kColumn);
-  const double whole_w = clips_x + table_width(clips.size(), page_h - 14, kClipColumn);
-  // Artwork x to page x: the view from below is mirrored.
-  const auto page_x = [&](std::int64_t x) {
-    return 10 + (below ? to_mm(area.hi.x - x) : to_mm(x - area.lo.x));
-  };
-  const auto page_y = [&](std::int64_t y) { return 18 + to_mm(area.hi.y - y); };
-  std::string out = fmt::format(
-      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0:.3f}mm\" height=\"{1:.3f}mm\" "
-      "viewBox=\"0 0 {0:.3f} {1:.3f}\">",
-      whole_w, page_h);
-  out += kSheetStyle + definitions(board);
-  out += fmt::format(
-      "<text x=\"10\" y=\"7\" font-size=\"4\">{}: placement {}, {} side{}, {} probes, tips {:.2f} "
-      "mm</text>",
-      escape(board.design.board.name), escape(placement.name), name(side),
-      below ? ", MIRRORED (seen from below)" : "", pins.size(), to_mm(tip));
-  out += fmt::format(
-      "<g transform=\"translate({:.3f} {:.3f}) scale({} -1) matrix({:.6f} {:.6f} {:.6f} {:.6f} "
-      "{:.4f} {:.4f})\">",
-      below ? 10 + to_mm(area.hi.x) : 10 - to_mm(area.lo.x), 18 + to_mm(area.hi.y), below ? -1 : 1,
-      placing.xx, placing.yx, placing.xy, placing.yy, placing.x0 / 1e6, placing.y0 / 1e6);
-  out += fmt::format(
-      "<use href=\"#copper-{}\" class=\"copper\"/><use href=\"#holes\" class=\"holes\"/><use "
-      "href=\"#outline\" class=\"edge\"/></g>",
-      below ? "bottom" : "top");
-  std::vector<Tip> tips;
-  for (const Pin& pin : pins) {
-    const Position at = placing(pin.at);
-    tips.push_back({page_x(at.x), page_y(at.y), pin.channel});
+  Sheet sheet{"", side, to_mm(tip), pins_of(board, placement, side), clips_of(board, placement)};
+  sheet.title =
+      fmt::format("{}: placement {}, {} side{}, {} probes, tips {:.2f} mm", board.design.board.name,
+                  placement.name, name(side), mirrored(side), sheet.pins.size(), to_mm(tip));
+  return page(board, sheet, placing);
+}
+
+std::string clip_sheet_svg(const expect::Board& board, const plan::Round& round, Side side) {
+  constexpr double kDrawn = 2.0;
+  Sheet sheet{"", side, kDrawn, {}, {}};
+  for (const plan::HandClip& c : round.clips) {
+    const expect::Point& p = board.expectation.point(c.point);
+    if (c.from != side) continue;
+    sheet.pins.push_back({p.at, std::to_string(c.channel),
+                          fmt::format("{} ({:.2f}, {:.2f})", p.id, to_mm(p.at.x), to_mm(p.at.y))});
   }
-  out += tips_drawn(tips, to_mm(tip) / 2);
-  out += table(pins, page_w, page_h - 14) + clip_table(clips, clips_x, page_h - 14);
-  return out + bars(6, 14) + "</svg>\n";
+  sheet.title = fmt::format("{}: clips from the {} side{}", board.design.board.name, name(side),
+                            mirrored(side));
+  return page(board, sheet, {});
 }
 
 }  // namespace isthmus::report

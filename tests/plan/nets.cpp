@@ -46,6 +46,7 @@ void Nets::place_point(const std::string& net, char kind, std::size_t pin, const
   p.at = position_mm(2.54 * static_cast<double>(pin - 1), 2.54 * static_cast<double>(near_.size()));
   p.side = kind == 'b' ? Side::bottom : kind == 'h' || kind == 'v' ? Side::both : Side::top;
   p.via = kind == 'v';
+  if (kind == 'T') p.size = from_mm(2.5);  // a clip can hold it
   p.required = kind != 'v';
   p.waived = kind == 'w';
   p.group = static_cast<GroupId>(e.groups.size() - 1);
@@ -62,6 +63,8 @@ void Nets::place_point(const std::string& net, char kind, std::size_t pin, const
     expect::Join join;
     join.at = p.at;
     join.conducts = true;
+    join.kind = kind_;
+    join.diameter = from_mm(1);
     e.joins.push_back(std::move(join));
     const Node metal = node(p.at, false, false);
     const std::uint32_t id = through ? entry(FaultKind::join, p.at) : Wiring::kNone;

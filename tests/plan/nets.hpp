@@ -21,8 +21,14 @@ class Nets {
     board_.hash = "cafe";
     board_.expectation.stage = Stage::joined;
   }
-  // Points of one net; 't' top, 'b' bottom, 'h' hole, 'v' via that is not required, 'w' waived.
+  // Points of one net; 't' top, 'T' top and large enough for a clip, 'b' bottom, 'h' hole, 'v' via
+  // that is not required, 'w' waived.
   Nets& net(const std::string& kinds);
+  // Of the holes of later nets: else wires.
+  Nets& joins(formats::JoinKind kind) {
+    kind_ = kind;
+    return *this;
+  }
   Nets& pair(std::size_t a, std::size_t b);
   Nets& all_pairs() {
     for (std::size_t a = 0; a < board_.expectation.groups.size(); ++a) {
@@ -45,6 +51,7 @@ class Nets {
   Node end_of(Node hub, const expect::Point& p, bool feature, bool listed);
 
   expect::Board board_;
+  formats::JoinKind kind_{formats::JoinKind::wire};
   std::vector<Node> near_;  // by net: where it faces others
 };
 

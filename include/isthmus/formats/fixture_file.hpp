@@ -22,14 +22,21 @@ struct ProbeEntry {
   std::string point;  // empty when only a place is given
   std::optional<Position> at;
   std::optional<Channel> twin;  // second tip on the same pad
-  std::optional<Side> side{};   // top or bottom; nothing: the placement's own
+  std::optional<Side> side{};   // nothing: the placement's own; both: a clip through a hole
+  std::optional<Side> from{};   // of a clip: where its body is; nothing: where it touches
   bool clip{false};             // listed under `clips`: stays where it is
   std::int32_t line{}, column{};
+};
+// Held in the hand; forked: two tips insulated from each other.
+struct NeedleEntry {
+  Channel channel{};
+  std::optional<Channel> fork{};
 };
 struct PlacementEntry {
   std::string name;
   Side side{Side::top};  // side the probes come from; both: plates on both sides at once
   std::map<Channel, ProbeEntry> probes;  // and clips
+  std::vector<NeedleEntry> needles;      // any: the placement is played by hand
 };
 struct FixtureFile {
   std::filesystem::path path;

@@ -61,7 +61,7 @@ class FixtureReader {
     }
     std::set<std::string> names;
     for (const YamlNode& n : placements->children) {
-      if (!yaml_.map(n, {"name", "side", "probes", "clips"})) return;
+      if (!yaml_.map(n, {"name", "side", "probes", "clips", "needles"})) return;
       PlacementEntry placement;
       if (const YamlNode* name = yaml_.required(n, "name", "name: A")) {
         placement.name = yaml_.text(*name);
@@ -101,11 +101,28 @@ class FixtureReader {
   // Probes and clips share one set of channels.
   void read_contacts(const YamlNode& n, PlacementEntry& placement) {
     const YamlNode* clips = n.find("clips");
-    const YamlNode* probes =
-        clips != nullptr ? n.find("probes") : yaml_.required(n, "probes", "probes: {1: U1.3}");
+    const YamlNode* probes = clips != nullptr || n.find("needles") != nullptr
+                                 ? n.find("probes")
+                                 : yaml_.required(n, "probes", "probes: {1: U1.3}");
     std::set<Channel> used;
+    if (const YamlNode* needles = n.find("needles")) read_needles(*needles, used, placement);
     if (probes != nullptr) read_probes(*probes, false, used, placement);
     if (clips != nullptr) read_probes(*clips, true, used, placement);
+  }
+
+  // [15, 16], or [[14, 15], 16] where the first is forked.
+  void read_needles(const YamlNode& list, std::set<Channel>& used, PlacementEntry& placement) {
+    if (!yaml_.list(list, "needles")) return;
+    for (const YamlNode& n : list.children) {
+      NeedleEntry needle;
+      if (n.kind == YamlKind::list && n.children.size() == 2) {
+        needle.channel = channel(n, n.children[0].text, used);
+        needle.fork = channel(n, n.children[1].text, used);
+      } else {
+        needle.channel = channel(n, yaml_.text(n), used);
+      }
+      placement.needles.push_back(needle);
+    }
   }
 
   void read_probes(const YamlNode& list, bool clips, std::set<Channel>& used,
@@ -116,7 +133,7 @@ class FixtureReader {
     }
     for (const YamlNode& n : list.children) {
       const Channel c = channel(n.at_key(), n.key, used);
-      ProbeEntry probe = read_probe(n, used);
+      ProbeEntry probe = read_probe(n, clips && !placement.needles.empty(), used);
       probe.clip = clips;
       probe.line = n.line;
       probe.column = n.column;
@@ -137,19 +154,32 @@ class FixtureReader {
                "write the placement's side as 'both', or list the probe under 'clips'");
   }
 
-  ProbeEntry read_probe(const YamlNode& n, std::set<Channel>& used) {
+  static Side side_of(std::size_t word) {
+    return std::array{Side::top, Side::bottom, Side::both}[word];
+  }
+
+  // A clip of a placement by hand may go through a hole, and says where its body is.
+  void read_sides(const YamlNode& n, bool by_hand, ProbeEntry& probe) {
+    const YamlNode *side = n.find("side"), *from = n.find("from");
+    if (side != nullptr)
+      probe.side = side_of(by_hand ? yaml_.word(*side, {"top", "bottom", "both"})
+                                   : yaml_.word(*side, {"top", "bottom"}));
+    if (from != nullptr) probe.from = side_of(yaml_.word(*from, {"top", "bottom"}));
+  }
+
+  ProbeEntry read_probe(const YamlNode& n, bool by_hand, std::set<Channel>& used) {
     ProbeEntry probe;
     if (n.kind == YamlKind::list) {
       probe.at = yaml_.place(n);
-    } else if (n.kind == YamlKind::map && yaml_.map(n, {"point", "at", "twin", "side"})) {
+    } else if (n.kind == YamlKind::map &&
+               (by_hand ? yaml_.map(n, {"point", "at", "side", "from"})
+                        : yaml_.map(n, {"point", "at", "twin", "side"}))) {
       if (const YamlNode* point = n.find("point")) probe.point = yaml_.text(*point);
       if (const YamlNode* at = n.find("at")) probe.at = yaml_.place(*at);
       if (const YamlNode* twin = n.find("twin")) {
         probe.twin = channel(*twin, yaml_.text(*twin), used);
       }
-      if (const YamlNode* side = n.find("side")) {
-        probe.side = yaml_.word(*side, {"top", "bottom"}) == 0 ? Side::top : Side::bottom;
-      }
+      read_sides(n, by_hand, probe);
       if (probe.point.empty() && !probe.at) {
         yaml_.fail(n, "YML-003", "a probe needs a point or a place",
                    "{point: U1.3} or {at: [x, y]}");
@@ -207,7 +237,7 @@ class FixtureReader {
 };
 
 std::string probe_text(const ProbeEntry& p) {
-  const bool plain = !p.twin && !p.side;
+  const bool plain = !p.twin && !p.side && !p.from;
   if (plain && !p.at) return yaml_text(p.point);
   if (plain && p.point.empty()) return place_text(*p.at);
   std::string out;
@@ -215,7 +245,17 @@ std::string probe_text(const ProbeEntry& p) {
   if (p.at) out += (out.empty() ? "at: " : ", at: ") + place_text(*p.at);
   if (p.twin) out += ", twin: " + std::to_string(*p.twin);
   if (p.side) out += fmt::format(", side: {}", name(*p.side));
+  if (p.from) out += fmt::format(", from: {}", name(*p.from));
   return "{" + out + "}";
+}
+
+std::string needles_text(const std::vector<NeedleEntry>& needles) {
+  std::string out;
+  for (const NeedleEntry& n : needles) {
+    out += out.empty() ? "" : ", ";
+    out += n.fork ? fmt::format("[{}, {}]", n.channel, *n.fork) : std::to_string(n.channel);
+  }
+  return "    needles: [" + out + "]\n";
 }
 
 std::string contacts_text(const PlacementEntry& p, bool clips) {
@@ -244,9 +284,11 @@ std::string write_fixture_file(const FixtureFile& f) {
   std::string out = fmt::format("isthmus: 1\nchannels: {}\ncontact-check: {}\nplacements:\n",
                                 f.channels, f.contact_check);
   for (const PlacementEntry& p : f.placements) {
-    out += fmt::format("  - name: {}\n    side: {}\n    probes:", yaml_text(p.name), name(p.side));
+    out += fmt::format("  - name: {}\n    side: {}\n", yaml_text(p.name), name(p.side));
     const std::string probes = contacts_text(p, false), clips = contacts_text(p, true);
-    out += probes.empty() ? " {}\n" : "\n" + probes;
+    if (p.needles.empty() || !probes.empty())
+      out += "    probes:" + (probes.empty() ? " {}\n" : "\n" + probes);
+    if (!p.needles.empty()) out += needles_text(p.needles);
     if (!clips.empty()) out += "    clips:\n" + clips;
   }
   out += fmt::format(

@@ -54,6 +54,11 @@ class Chooser {
     return ties + company(h);
   }
 
+  [[nodiscard]] std::size_t worth(Index h) const {
+    const std::size_t saved = saved_by(h);
+    return saved - std::min(saved, holds_[h].landings);
+  }
+
   // How many of the piece's own pairs are clipped at the other end: kept together, they need no
   // landing of their own.
   [[nodiscard]] std::size_t company(Index h) const {
@@ -81,8 +86,9 @@ class Chooser {
     std::tuple<std::size_t, bool, int> best_rank{0, false, 0};
     for (Index h = 0; h < holds_.size(); ++h) {
       const std::size_t saved = saved_by(h);
-      if (saved == 0) continue;
-      const std::tuple rank{saved + 2 * company(h), holds_[h].whole, holds_[h].ease};
+      if (saved <= holds_[h].landings) continue;
+      const std::tuple rank{saved - holds_[h].landings + 2 * company(h), holds_[h].whole,
+                            holds_[h].ease};
       if ((best && rank <= best_rank) || !fits(h)) continue;
       best = h;
       best_rank = rank;
@@ -105,9 +111,9 @@ class Chooser {
     for (std::size_t at = 0; at < chosen_.size(); ++at) {
       const Index old = chosen_[at];
       drop(at);
-      const std::size_t before = saved_by(old);
+      const std::size_t before = worth(old);
       const auto better = best_hold();
-      if (better && saved_by(*better) > before) {
+      if (better && worth(*better) > before) {
         take(*better);
         return true;
       }

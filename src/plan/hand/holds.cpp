@@ -29,6 +29,13 @@ bool has_wire(const expect::Board& board, const expect::Point& p) {
   return join.conducts && join.kind == formats::JoinKind::wire;
 }
 
+// A landing on a ring of its own hole would be a part of the piece that nothing ties to the rest.
+bool ties_one_piece(const expect::Board& board, const HandClip& clip) {
+  const auto nodes = clip_nodes(board, clip);
+  const auto& all = board.faults.wiring.nodes;
+  return nodes.size() == 2 && all[nodes[0]].piece == all[nodes[1]].piece;
+}
+
 // "J1" of "J1.3@top".
 std::string part_of(const std::string& id) { return id.substr(0, id.find('.')); }
 
@@ -105,18 +112,23 @@ class Finder {
   [[nodiscard]] bool find_pieces(Hold& hold) const {
     hold.pieces.clear();
     hold.whole = true;
+    hold.landings = 0;
     const Seat seat(board_, {hold.clip});
     for (const Tip& tip : seat.tips()) {
       const PieceId piece = board_.faults.wiring.nodes[tip.node].piece;
       if (!seat.says(tip.node, tip.node)) return false;
       bool asked = false, learned = false;
+      std::size_t others = 0;
       for (const Place& place : demand_.places) {
         if (place.piece != piece || !seat.says(tip.node, place.node)) continue;
         asked = true;
         learned = learned || in_reach(board_, hold.clip, place);
+        if (!lies_under(board_, hold.clip, place.point)) ++others;
       }
-      if (asked && !learned) return false;
-      if (!asked) continue;
+      if (asked && !learned && !ties_one_piece(board_, hold.clip)) return false;
+      if (!learned) continue;
+      // Framed by two landings on a side that has fewer to be touched anyway.
+      if (tip.one_side && others < 2) hold.landings += 2 - others;
       if (std::ranges::find(hold.pieces, piece) != hold.pieces.end())
         hold.whole = false;
       else
@@ -150,7 +162,8 @@ bool lies_under(const expect::Board& board, const HandClip& clip, PointId point)
 bool in_reach(const expect::Board& board, const HandClip& clip, const Place& place) {
   const expect::Point& p = board.expectation.point(clip.point);
   const Position at = p.at;
-  if (lies_under(board, clip, place.point)) return p.join && place.side != clip.from;
+  if (lies_under(board, clip, place.point))
+    return p.join && place.side != clip.from && !ties_one_piece(board, clip);
   if (place.side == clip.from) return !closer(at, place.at, kClipBody);
   return clip.side != Side::both || !closer(at, place.at, kHookEnd);
 }
@@ -170,6 +183,7 @@ std::vector<Hold> holds_of(const expect::Board& board, const Demand& demand,
 bool can_hold(const expect::Board& board, const HandClip& clip) {
   const expect::Point& p = board.expectation.point(clip.point);
   if (clip_nodes(board, clip).empty()) return false;
+  if (has_wire(board, p)) return true;
   if (p.join) return board.expectation.joins[*p.join].diameter >= kHoldHole;
   return p.size >= kHoldPad / 2;
 }

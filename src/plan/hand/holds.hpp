@@ -24,7 +24,8 @@ struct Hold {
   HandClip clip;                // without a channel
   std::vector<PieceId> pieces;  // that it holds
   Position at;
-  int ease{};        // rows of holes first, then holes, pads, ends of wires
+  int ease{};              // rows of holes first, then holes, pads, ends of wires
+  std::size_t landings{};  // that its own ends cost: on a ring that is all of its copper, twice
   bool whole{true};  // false: it ties copper that the list wants read from one side to the other
 };
 

@@ -149,8 +149,8 @@ class Planner {
     plan_.bound = bound_with(board_, done, means_, plan_.rounds);
     std::size_t most = 1;
     for (const Hold& h : holds_) most = std::max(most, h.pieces.size());
-    plan_.free_bound = std::min(plan_.bound, bound_without(done, means_, work_.channels.size(),
-                                                           plan_.rounds.size(), most));
+    plan_.free_bound = std::min(
+        plan_.bound, bound_without(done, means_, work_.channels.size(), plan_.rounds.size(), most));
     const Minutes m = minutes_of(demand_, plan_.rounds);
     plan_.minutes_low = m.low;
     plan_.minutes_high = m.high;
