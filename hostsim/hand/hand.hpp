@@ -43,6 +43,7 @@ class Hand : public Moving {
     NeedleEvent tips;
     Place at;  // where it stands, or hangs
     bool down{false};
+    bool leaves{false};  // was told to land again: whatever is said until then
     Fate fate;
     std::vector<std::vector<Contact>> contacts;  // a list a tip
     std::optional<Skin> skin;

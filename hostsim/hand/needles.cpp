@@ -29,6 +29,7 @@ void Hand::on_touch(const TouchEvent& t, double now) {
   if (!n.target || n.target->touch != t.touch) n.tries = 0;
   n.tips = t.tips;
   n.target = t;
+  n.leaves = false;
   go(t.needle, now);
 }
 
@@ -75,6 +76,7 @@ void Hand::lift(std::size_t index) {
 void Hand::land(std::size_t index, double now) {
   Needle& n = needle(index);
   ++n.tries;
+  n.leaves = false;
   Random random(seed_, fmt::format("landing:{}", ++landings_));
   n.fate = draw_fate(hand_, contact_, random);
   if (n.target->side != Side::both) up_ = n.target->side;
@@ -144,13 +146,16 @@ void Hand::try_again(std::size_t index, double now) {
 void Hand::on_told(const Event& e, double now) {
   for (auto& [index, n] : needles_) {
     if (!n.target || n.target->touch != e.touch.touch) continue;
-    if (e.kind == "landed") {  // "hold still"
-      agenda_.cancel(meant_by(index));
-      wait_for_word(index, now + paced(kReadPatience * hand_.patience_s));
-    } else if (e.kind == "booked") {
+    if (e.kind == "booked") {
       forget(index);
       if (needles_.size() == 1) lift_at(index, now + paced(hand_.reaction_s + kGoneOnAfter));
+    } else if (n.leaves) {
+      continue;
+    } else if (e.kind == "landed") {  // "hold still"
+      agenda_.cancel(meant_by(index));
+      wait_for_word(index, now + paced(kReadPatience * hand_.patience_s));
     } else {  // wrong, lost
+      n.leaves = true;
       forget_plans(index);
       const std::size_t which = index;
       agenda_.at(now + paced(hand_.reaction_s), meant_by(index),

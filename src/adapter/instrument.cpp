@@ -254,6 +254,15 @@ Result<bool> Instrument::lift_simulated() {
   return answer->starts_with("0,") || answer->starts_with("+0,");
 }
 
+Result<bool> Instrument::wait_simulated(Seconds time) {
+  ENSURE(capabilities_.simulated);
+  if (auto cleared = wire_->lines.send("*CLS"); !cleared) return cleared.problem();
+  const auto answer =
+      wire_->lines.ask(":SIM:WAIT " + std::to_string(time.count()) + ";:SYST:ERR?", kLayTime);
+  if (!answer) return answer.problem();
+  return answer->starts_with("0,") || answer->starts_with("+0,");
+}
+
 Result<std::vector<std::string>> Instrument::simulated_hashes() {
   ENSURE(capabilities_.simulated);
   // Without a checksum; what is no string was garbled, or an answer to something else.

@@ -17,7 +17,7 @@ void play(const std::string& name, std::uint64_t from, std::uint64_t to) {
   ASSERT_TRUE(all.contains(name));
   const EtchedBoard board(all.at(name));
   for (std::uint64_t seed = from; seed < to; ++seed) {
-    const Trial t = try_seed(name, all.at(name), board, seed);
+    const Trial t = try_seed(name, all.at(name), board, seed, folder.path() / "run");
     EXPECT_EQ(t.wrong, "") << in_words(t);
   }
 }

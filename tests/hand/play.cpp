@@ -133,17 +133,21 @@ std::map<std::string, fs::path> boards(const fs::path& folder) {
 }
 
 Trial try_seed(const std::string& name, const fs::path& board_yaml, const EtchedBoard& board,
-               std::uint64_t seed) {
+               std::uint64_t seed, const fs::path& folder) {
   Trial t{name, seed, draw_bench(seed), {}, {}, {}};
   const auto defects = board.draw(seed);
   t.truth = board.truth_of(defects);
-  const test::Folder folder;
+  fs::remove_all(folder);
+  fs::create_directories(folder);
   const fs::path log = folder / "hand.log", sim = folder / "sim.yaml";
   test::write(sim, scenario(board_yaml, t.bench, seed, defects, log));
   std::vector<std::string> words{"guide",     board_yaml, "--adapter", "sim:" + sim.string(),
                                  "--no-page", "--json",   "--record",  folder / "r.db"};
   words.insert(words.end(), t.bench.options.begin(), t.bench.options.end());
-  const test::Ran ran = test::run(test::isthmus_program(), words, std::chrono::minutes(20));
+  test::write(folder / "command", fmt::format("{}\n", fmt::join(words, " ")));
+  const test::Ran ran = test::run(test::isthmus_program(), words, std::chrono::minutes(5));
+  test::write(folder / "said", ran.err);
+  test::write(folder / "report.json", ran.out);
   t.played.code = ran.code;
   t.played.said = tail(ran.err);
   t.played.real_seconds = ran.seconds;

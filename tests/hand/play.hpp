@@ -45,8 +45,9 @@ struct Trial {
 // `folder` keeps what has to be written for them.
 std::map<std::string, std::filesystem::path> boards(const std::filesystem::path& folder);
 
+// Scenario, command, what was said, report and the hand's log stay in `folder`.
 Trial try_seed(const std::string& name, const std::filesystem::path& board_yaml,
-               const EtchedBoard& board, std::uint64_t seed);
+               const EtchedBoard& board, std::uint64_t seed, const std::filesystem::path& folder);
 std::string in_words(const Trial& trial);
 
 struct Tally {

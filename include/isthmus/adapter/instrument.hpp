@@ -2,6 +2,7 @@
 // The adapter as a typed instrument; the language on the wire is docs/adapter.md.
 #pragma once
 
+#include <chrono>
 #include <compare>
 #include <cstdint>
 #include <functional>
@@ -98,6 +99,8 @@ class Instrument {
   Result<std::vector<std::string>> errors();                 // drains SYSTem:ERRor?
   Result<Done> lay_simulated(const std::string& placement);  // simulators only
   Result<bool> lift_simulated();  // simulators only; false: it cannot, and was asked for nothing
+  // Simulators only: time passes on its clock, no reading is taken. False: it has no such command.
+  Result<bool> wait_simulated(std::chrono::duration<double> time);
   Result<std::vector<std::string>> simulated_hashes();
 
  private:

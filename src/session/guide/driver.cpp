@@ -204,6 +204,7 @@ void Driver::attend(Job job) {
       tell(event::Lost{touch_});
       job.again = true;
       job.why = "bounced";
+      watch_.must_lift();  // it may stand there still: else the same is read and lost for ever
       if (++job.lost < kMostLost) continue;
       tell(event::Note{"skipped", touch_, "it could not be read"});
       ++left_out_;

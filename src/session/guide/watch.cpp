@@ -56,8 +56,22 @@ void Watch::measure(const std::vector<plan::Step>& steps, const Measurer::Arrive
   ending_ = measurer.ending();
 }
 
+// On a simulated bench most of the time until a needle comes passes without a reading: the clock is
+// the same, and the run takes a fifth of the messages.
+bool Watch::let_time_pass() {
+  constexpr double kWait = 0.02;
+  if (!gone() || !waits_ || !instrument_.capabilities().simulated) return false;
+  const auto waited = instrument_.wait_simulated(std::chrono::duration<double>(kWait));
+  waits_ = waited && *waited;
+  if (waits_) looked_s_ += kWait;
+  return waits_;
+}
+
 void Watch::look() {
-  const auto n = static_cast<std::size_t>(std::clamp(kLook / reading_s_, 1.0, kMostReadings));
+  const bool passed = let_time_pass();
+  const auto n = passed
+                     ? std::size_t{1}
+                     : static_cast<std::size_t>(std::clamp(kLook / reading_s_, 1.0, kMostReadings));
   const std::vector<plan::Step> steps(n, step());
   measure(steps, [&](const plan::Step& s, const plan::Reading& r) -> Result<Done> {
     count(touches(s, r));

@@ -40,6 +40,7 @@ class Watch {
 
  private:
   void count(bool touches);
+  bool let_time_pass();
   void measure(const std::vector<plan::Step>& steps, const Measurer::Arrived& arrived);
   [[nodiscard]] plan::Step step() const;
 
@@ -47,6 +48,7 @@ class Watch {
   MeasurerSetup setup_;
   Watched what_;
   bool lifted_{true};
+  bool waits_{true};  // the simulator knows how to let time pass
   double reading_s_{}, touching_s_{}, open_s_{}, looked_s_{};
   Ending ending_;
 };
