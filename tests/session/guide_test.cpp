@@ -270,7 +270,8 @@ TEST_F(GuideTest, TheCurrentOfTheTipsFlowsLast) {
   outcome();
   double most = 0;
   for (const test::SeenStep& s : desk_.bench.steps) {
-    const bool pool = s.closed.contains({1, 15}) && s.closed.contains({2, 1}) && s.closed.size() > 3;
+    const bool pool =
+        s.closed.contains({1, 15}) && s.closed.contains({2, 1}) && s.closed.size() > 3;
     if (pool && s.query == "RES") {
       EXPECT_LE(s.amperes, 1e-3);
     }

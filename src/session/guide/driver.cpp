@@ -9,7 +9,7 @@
 namespace isthmus::session {
 namespace {
 
-constexpr int kMostLost = 12;  // landings at one place of which none could be read to the end
+constexpr int kMostLost = 12;    // landings at one place of which none could be read to the end
 constexpr double kNobody = 900;  // s of a simulator's time without a landing
 constexpr std::size_t kCoverageEvery = 8;
 
