@@ -18,7 +18,7 @@ _isthmus_options() {
     fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
     guide)
       echo --help --notes --channels --needles --forked --contact-check --clips --cannot-reach --plan --clip-sheet --save-clips \
-        --adapter --unit --record --report --resume --no-page --mute --relaxed --force --json --inch $_isthmus_board_keys
+        --adapter --unit --record --report --resume --no-page --open --port --mute --relaxed --force --json --inch $_isthmus_board_keys
       ;;
     plan) echo --help --notes --fixture --json --resistances --inch --wires $_isthmus_board_keys ;;
     test)
@@ -32,7 +32,7 @@ _isthmus_options() {
   esac
 }
 
-_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --resistances --resume --relaxed --thorough --pty --gadget --with-parent --forked --plan --no-page --mute '
+_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --resistances --resume --relaxed --thorough --pty --gadget --with-parent --forked --plan --no-page --open --mute '
 
 # Bash cuts words at ':' and '='; here they are whole again, up to the cursor, in `words`.
 _isthmus_words() {

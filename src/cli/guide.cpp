@@ -59,6 +59,9 @@ void add_guide(CLI::App& app, int& exit) {
   command->add_option("--report", o->report, "folder for report.html, report.json, findings.csv");
   command->add_flag("--resume", o->resume, "continue this unit's run that broke off; needs --unit");
   command->add_flag("--no-page", o->no_page, "in words on the terminal");
+  command->add_option("--port", o->port, "the page's port on this machine (default: a free one)")
+      ->check(CLI::Range(1024, 65535));
+  command->add_flag("--open", o->open_page, "open the page in the browser");
   command->add_flag("--mute", o->mute, "no bell");
   command->add_flag("--relaxed", o->relaxed, "allow limits that prove little; marks the verdict");
   command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");

@@ -15,8 +15,9 @@ struct GuideOptions {
   plan::HandMeans means;
   std::string clips, sheet, save, adapter, unit, record, report;
   std::vector<std::string> struck_out;
-  bool plan{false}, json{false}, inch{false}, force{false}, no_page{false}, mute{false}, relaxed{false},
-      resume{false};
+  bool plan{false}, json{false}, inch{false}, force{false}, no_page{false}, open_page{false},
+      mute{false}, relaxed{false}, resume{false};
+  int port{0};  // of the page; 0: a free one
 };
 
 // The clips of --clips, and the points of --cannot-reach.

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/guide_words.hpp"
+#include "isthmus/report/guide_page.hpp"
 
 namespace isthmus::cli {
 namespace {
@@ -16,7 +17,7 @@ Json fork(const plan::Needle& n) { return n.fork ? Json(*n.fork) : Json(nullptr)
 
 class ToJson {
  public:
-  explicit ToJson(const expect::Board& board) : board_(board) {}
+  ToJson(const expect::Board& board, const std::string& page) : board_(board), page_(page) {}
 
   Json operator()(const event::Start& s) const {
     Json needles = Json::array();
@@ -29,7 +30,7 @@ class ToJson {
             {"needles", needles},
             {"touches", s.touches},
             {"minutes", {s.minutes_low, s.minutes_high}},
-            {"page", nullptr}};
+            {"page", page_.empty() ? Json(nullptr) : Json(page_)}};
   }
   Json operator()(const event::Air&) const { return {{"event", "air"}}; }
   Json operator()(const event::Clips& c) const {
@@ -84,10 +85,9 @@ class ToJson {
             {"with", c.with ? Json(*c.with) : Json(nullptr)}};
   }
   Json operator()(const event::Finding& f) const {
-    return {{"event", "finding"},
-            {"kind", diagnose::name(f.finding.kind)},
-            {"nets", f.finding.nets},
-            {"parts", f.finding.parts}};
+    Json j{{"event", "finding"}};
+    j.update(Json::parse(report::finding_json(f.finding)));
+    return j;
   }
   Json operator()(const event::Coverage& c) const {
     return {{"event", "coverage"},
@@ -114,13 +114,15 @@ class ToJson {
             {"y_mm", to_mm(point.at.y)}};
   }
   const expect::Board& board_;
+  const std::string& page_;
 };
 
 }  // namespace
 
-std::string event_json(const expect::Board& board, const session::Event& event) {
+std::string event_json(const expect::Board& board, const session::Event& event,
+                       const std::string& page) {
   Json j{{"n", event.n}};
-  j.update(std::visit(ToJson(board), event.what));
+  j.update(std::visit(ToJson(board, page), event.what));
   return j.dump();
 }
 

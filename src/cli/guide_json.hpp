@@ -8,7 +8,8 @@
 
 namespace isthmus::cli {
 
-// One JSON object in one line, without its end.
-std::string event_json(const expect::Board& board, const session::Event& event);
+// One JSON object in one line, without its end. `page` is its address, empty without one.
+std::string event_json(const expect::Board& board, const session::Event& event,
+                       const std::string& page);
 
 }  // namespace isthmus::cli

@@ -9,15 +9,15 @@
 #include "cli/adapter_options.hpp"
 #include "cli/commands.hpp"
 #include "cli/guide.hpp"
-#include "cli/guide_json.hpp"
 #include "cli/guide_words.hpp"
-#include "cli/keys.hpp"
 #include "cli/limits.hpp"
+#include "cli/person.hpp"
 #include "cli/placing.hpp"
 #include "cli/record_options.hpp"
 #include "cli/resuming.hpp"
 #include "cli/terminal.hpp"
 #include "cli/zero_file.hpp"
+#include "isthmus/report/guide_page.hpp"
 #include "isthmus/report/report.hpp"
 #include "isthmus/session/guide.hpp"
 
@@ -58,37 +58,14 @@ record::RunHead head_of(const GuideOptions& o, const expect::Board& board,
   return head;
 }
 
-// Words on stderr; each event to the simulated person, where there is one.
-class Person {
- public:
-  Person(const expect::Board& board, Simulator* simulator, bool mute)
-      : board_(board), simulator_(simulator), mute_(mute || !is_terminal(STDERR_FILENO)) {
-    std::fputs(kSafety, stderr);
-  }
-
-  void tell(const session::Event& event) {
-    if (simulator_) simulator_->tell(event_json(board_, event));
-    const std::string text = in_words(board_, event);
-    std::fputs(text.c_str(), stderr);
-    for (int i = mute_ ? 0 : bells(event); i > 0; --i) std::fputc('\a', stderr);
-    std::fflush(stderr);
-  }
-
-  std::optional<session::Answer> heard() {
-    if (!simulator_) return keys_.next();
-    while (const auto line = simulator_->heard()) {
-      if (!line->starts_with("answer ")) continue;
-      if (auto answer = session::parse_answer(line->substr(7))) return answer;
-    }
-    return std::nullopt;
-  }
-
- private:
-  const expect::Board& board_;
-  Simulator* simulator_;
-  bool mute_;
-  Keys keys_;
-};
+// Nothing without one.
+Result<std::unique_ptr<serve::GuidePage>> page_of(const GuideOptions& o,
+                                                  const expect::Board& board) {
+  if (o.no_page) return std::unique_ptr<serve::GuidePage>();
+  auto page = serve::GuidePage::open(report::guide_board_json(board, kSafety), o.port);
+  if (page && o.open_page) open_in_browser((*page)->address());
+  return page;
+}
 
 int exit_code_of(const session::Outcome& outcome) {
   if (outcome.link_failure) return exit_code(*outcome.link_failure);
@@ -140,7 +117,9 @@ int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan&
     if (!found) return bad_input(found.problem());
     broken = std::move(*found);
   }
-  Person person(board, bench->simulator.get(), o.mute);
+  auto page = page_of(o, board);
+  if (!page) return give_up(page.problem());
+  Person person(board, bench->simulator.get(), std::move(*page), o.mute);
   session::GuideHooks hooks;
   hooks.tell = [&](const session::Event& e) { person.tell(e); };
   hooks.heard = [&] { return person.heard(); };

@@ -161,7 +161,8 @@ const char* const kSafety =
     "The needle is sharp: goggles on, never a finger before its point, stop when the hand shakes.\n"
     "The board is unpowered, no battery, no charged capacitor, no cable to anything else; dry and\n"
     "cool. At the needle are at most 10 V and 1 mA while isolation is read. Hold it by its\n"
-    "insulated handle. Local rules come first.\n"
+    "insulated handle. Local rules come first.\n";
+const char* const kKeys =
     "Keys: Enter done, a again, s skip, c cannot reach, u undo, p pause, q quit.\n";
 
 std::string where_in_words(const expect::Board& board, PointId point, Side side) {

@@ -20,5 +20,6 @@ int bells(const session::Event& event);
 
 // Once, before anything is touched. Bench practice, no source; local rules come first.
 extern const char* const kSafety;
+extern const char* const kKeys;
 
 }  // namespace isthmus::cli

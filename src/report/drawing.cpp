@@ -100,12 +100,16 @@ Box drawn_area(const expect::Board& board) {
   return box.grown(1_mm);
 }
 
-std::string definitions(const expect::Board& board) {
-  std::string out =
-      "<svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\"><defs>";
+std::string shapes(const expect::Board& board) {
+  std::string out = "<defs>";
   for (std::size_t l = 0; l < board.copper.layers; ++l)
     out += layer_group(board, LayerId{static_cast<std::uint16_t>(l)});
-  return out + holes_group(board) + outline_group(board) + "</defs></svg>\n";
+  return out + holes_group(board) + outline_group(board) + "</defs>";
+}
+
+std::string definitions(const expect::Board& board) {
+  return "<svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\">" +
+         shapes(board) + "</svg>\n";
 }
 
 std::string draw(const expect::Board& board, const View& v) {

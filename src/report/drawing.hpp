@@ -14,8 +14,9 @@ std::string escape(const std::string& text);  // for HTML and SVG text and attri
 // Board area: outline if there is one, else copper; with a margin.
 Box drawn_area(const expect::Board& board);
 
-// <g id="copper-top">…, one group a copper layer, <g id="holes">, <g id="outline">: referenced by
-// views.
+// <defs> of <g id="copper-top">…, one group a copper layer, <g id="holes">, <g id="outline">.
+std::string shapes(const expect::Board& board);
+// The same in an SVG that takes no room: referenced by views.
 std::string definitions(const expect::Board& board);
 
 // One SVG that shows `area` from above, or mirrored from below, `layer` in front and the other

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "isthmus/expect/capability.hpp"
+#include "isthmus/report/guide_page.hpp"
 #include "isthmus/report/report.hpp"
 #include "report/nets.hpp"
 
@@ -134,7 +135,7 @@ Json suspect_json(const diagnose::Suspect& s) {
   return j;
 }
 
-Json finding_json(const diagnose::Finding& f) {
+Json finding_value(const diagnose::Finding& f) {
   Json j;
   j["kind"] = name(f.kind);
   j["nets"] = f.nets;
@@ -167,6 +168,8 @@ Json limits_json(const formats::LimitKeys& l) {
 }
 
 }  // namespace
+
+std::string finding_json(const diagnose::Finding& finding) { return finding_value(finding).dump(); }
 
 std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
   const expect::Expectation& e = board.expectation;
@@ -301,7 +304,7 @@ std::string run_json(const RunView& run) {
   j["measurements"] = run.result.measurements;
   j["seconds"] = run.result.seconds;
   j["findings"] = Json::array();
-  for (const diagnose::Finding& f : d.findings) j["findings"].push_back(finding_json(f));
+  for (const diagnose::Finding& f : d.findings) j["findings"].push_back(finding_value(f));
   j["untested"] = Json::array();
   for (const diagnose::Untested& u : d.untested) {
     Json x = untested_json(u.net, u.points, u.why);

@@ -92,6 +92,23 @@ TEST_F(GuideTest, AWrongPadIsNamedAndBooksNothing) {
   EXPECT_EQ(desk_.all<event::Booked>().size(), 17u);
 }
 
+// A needle is laid down over a pause.
+TEST_F(GuideTest, AfterAPauseThePadIsAskedForAgain) {
+  desk_.also = [this](const session::Event& e) {
+    if (const auto* t = std::get_if<event::Touch>(&e.what); t && t->touch == 7)
+      desk_.say(Answer::Kind::pause);
+    if (const auto* n = std::get_if<event::Note>(&e.what); n && n->what == "pause")
+      desk_.say(Answer::Kind::resume);
+  };
+  const Outcome out = outcome();
+  const auto touches = desk_.all<event::Touch>();
+  ASSERT_EQ(touches.size(), 18u);
+  EXPECT_EQ(touches[7].point, touches[6].point);
+  EXPECT_TRUE(touches[7].again);
+  EXPECT_EQ(out.result.diagnosis.verdict, Verdict::pass);
+  EXPECT_EQ(desk_.all<event::Booked>().size(), 17u);
+}
+
 // Lifted after each number of readings in turn: whatever was read by then, a good board has no fault,
 // a bad one does not pass.
 TEST_F(GuideTest, WhenItIsLiftedWhileItIsReadNothingIsBookedAndItIsAskedForAgain) {
@@ -253,7 +270,8 @@ TEST_F(GuideTest, TheCurrentOfTheTipsFlowsLast) {
   outcome();
   double most = 0;
   for (const test::SeenStep& s : desk_.bench.steps) {
-    const bool pool = s.closed.contains({1, 15}) && s.closed.contains({2, 1}) && s.closed.size() > 3;
+    const bool pool =
+        s.closed.contains({1, 15}) && s.closed.contains({2, 1}) && s.closed.size() > 3;
     if (pool && s.query == "RES") {
       EXPECT_LE(s.amperes, 1e-3);
     }

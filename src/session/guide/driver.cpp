@@ -9,7 +9,7 @@
 namespace isthmus::session {
 namespace {
 
-constexpr int kMostLost = 12;  // landings at one place of which none could be read to the end
+constexpr int kMostLost = 12;    // landings at one place of which none could be read to the end
 constexpr double kNobody = 900;  // s of a simulator's time without a landing
 constexpr std::size_t kCoverageEvery = 8;
 
@@ -259,7 +259,8 @@ bool Driver::take(const Answer& a, Job& job) {
       return false;
     case Answer::Kind::pause:
       pause(touch_);
-      return going();
+      lay_down(job);
+      return false;
     case Answer::Kind::quit:
       quit_ = true;
       return false;
@@ -276,6 +277,24 @@ void Driver::pause(std::size_t touch) {
     if (!a) idle();
   }
   if (going()) tell(event::Note{"resume", touch, ""});
+}
+
+// Over a pause needles are laid down: what stood is asked for again, and then this.
+void Driver::lay_down(Job job) {
+  const bool other_stands = job.touch.other_stands;
+  job.again = true;
+  queue_.push_front(std::move(job));
+  if (!other_stands) return;
+  for (const auto& [needle, standing] : stands_) {
+    if (needle == queue_.front().touch.needle) continue;
+    plan::Touch t;
+    t.needle = needle;
+    t.point = standing.point;
+    t.side = standing.side;
+    t.at = standing.at;
+    queue_.push_front({t, {}, true, 0, 0, {}});
+    break;
+  }
 }
 
 void Driver::undo() {

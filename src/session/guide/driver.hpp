@@ -63,6 +63,7 @@ class Driver {
   bool ask(const std::vector<PointId>& places, const std::string& why);
   void undo();
   void pause(std::size_t touch);
+  void lay_down(Job job);
   void announce(const Job& job);
 
   [[nodiscard]] std::optional<plan::Touch> touch_at(PointId point) const;
