@@ -12,6 +12,7 @@
 #include "formats/paths.hpp"
 #include "formats/registration/registration.hpp"
 #include "isthmus/formats/gerber.hpp"
+#include "isthmus/formats/hole_groups.hpp"
 #include "isthmus/formats/ipc_2581.hpp"
 #include "isthmus/formats/text.hpp"
 #include "isthmus/formats/whereabouts.hpp"
@@ -49,10 +50,19 @@ class Loader {
     if (auto done = register_holes(design_, notes_); !done) return done.problem();
     check_layers(design_, notes_);
     if (auto done = register_netlist(design_, notes_); !done) return done.problem();
+    fill_joins();
     return std::move(design_);
   }
 
  private:
+  void fill_joins() {
+    BoardFile& b = design_.board;
+    const auto given = [](const auto& group) { return group.has_value(); };
+    if (std::ranges::none_of(b.join_groups, given)) return;
+    b.joins = joins_of_groups(design_);
+    b.join_groups = {};
+  }
+
   std::optional<Problem> refuse_twice_used() {
     const BoardFile& b = design_.board;
     std::map<Path, std::string> users;

@@ -126,13 +126,17 @@ class Assembler {
   // A file that says nothing, and whose tracks and pads are those of copper.
   void overlooked() {
     if (problem_) return;
-    if (const auto found = like_copper(files_)) {
-      fail(*found->file, "IMP-033",
-           fmt::format("may be copper: {} strokes, {} pads, holes in its pads {} of {}; neither it "
-                       "nor its name says which layer it is",
-                       found->tracks, found->pads, found->holes, found->of),
-           "take it away if it is none, rename it, or name it under artwork in a board.yaml");
-    }
+    const auto found = like_copper(files_);
+    if (!found) return;
+    const std::string what = fmt::format(
+        "may be copper: {} strokes, {} pads, holes in its pads {} of {}; neither it nor "
+        "its name says which layer it is",
+        found->tracks, found->pads, found->holes, found->of);
+    const char* hint =
+        "take it away if it is none, rename it, or name it under artwork in a board.yaml";
+    // Beside both sides it may be a plan of wires; in place of one it may not be left.
+    const bool sides = board_.top && board_.bottom;
+    sides ? warn(*found->file, "IMP-033", what, hint) : fail(*found->file, "IMP-033", what, hint);
   }
 
   const Recognised* one(FileRole role, Side side, const std::string& what) {

@@ -142,7 +142,12 @@ Claim claim_of(const NameWords& words) {
   const bool drawn_outline = outline(words);
   if (paste(words) || legend_or_drawing(words) || (drawn_outline && side != Side::both)) {
     c.not_ours = true;
+    c.kind = paste(words)          ? "paste"
+             : hole_drawing(words) ? "a drawing of the holes"
+             : drawn_outline       ? "a drawing"
+                                   : "a legend or a drawing";
   } else if (mask(words)) {
+    c.kind = "a mask, without its side";
     c.not_ours = side == Side::both;
     c.role = side == Side::both ? FileRole::other : FileRole::mask;
     c.side = side;
@@ -170,7 +175,7 @@ std::string described(const Claim& c) {
     case FileRole::other:
       break;
   }
-  return c.not_ours ? "legend, paste, a drawing or a mask without its side" : "nothing known";
+  return c.not_ours ? c.kind : "nothing known";
 }
 
 }  // namespace isthmus::formats

@@ -15,7 +15,8 @@ struct Claim {
   int layer{};           // copper between the sides: counted from the top; 0: its order is not said
   bool inner{false};     // copper between the sides
   bool not_ours{false};  // legend, paste, a drawing: said on purpose, and never copper
-  bool bare{false};      // copper by nothing but a side, the weakest claim
+  const char* kind{"legend, paste or a drawing"};  // of what is not ours
+  bool bare{false};  // copper by nothing but a side, the weakest claim
   [[nodiscard]] bool says() const { return role != FileRole::other || not_ours; }
   [[nodiscard]] bool same_as(const Claim& o) const {
     return role == o.role && side == o.side && layer == o.layer && not_ours == o.not_ours;
