@@ -652,7 +652,9 @@ bool is_known(const RandomBoard& b) {
       known.insert(sets.find(n));
   }
   for (std::size_t n = 0; n < b.nodes.size(); ++n) {
-    if (b.nodes[n].net != kNone && !known.contains(sets.find(n))) return false;
+    const Node& node = b.nodes[n];
+    if (node.kind == NodeKind::bend || node.kind == NodeKind::end) continue;  // may be left over
+    if (node.net != kNone && !known.contains(sets.find(n))) return false;
   }
   return true;
 }
