@@ -220,8 +220,10 @@ std::string clip_sheet_svg(const expect::Board& board, const plan::Round& round,
   for (const plan::HandClip& c : round.clips) {
     const expect::Point& p = board.expectation.point(c.point);
     if (c.from != side) continue;
-    sheet.pins.push_back({p.at, std::to_string(c.channel),
-                          fmt::format("{} ({:.2f}, {:.2f})", p.id, to_mm(p.at.x), to_mm(p.at.y))});
+    const bool placed = p.id.starts_with("VIA@") || p.id.starts_with("@");  // says where it lies
+    sheet.pins.push_back(
+        {p.at, std::to_string(c.channel),
+         placed ? p.id : fmt::format("{} ({:.2f}, {:.2f})", p.id, to_mm(p.at.x), to_mm(p.at.y))});
   }
   sheet.title = fmt::format("{}: clips from the {} side{}", board.design.board.name, name(side),
                             mirrored(side));
