@@ -36,7 +36,6 @@ class Landing {
     std::vector<Channel> far = all_;
     std::erase(far, needle_.channel);
     if (!far.empty()) steps_.push_back(make_.board_voltage({needle_.channel}, far));
-    if (with_references) references(means, Volts{0});
     nothing_conducts(Volts{0});
     contacts();
     if (with_references) references(means, volts_);
@@ -60,9 +59,11 @@ class Landing {
     return std::move(steps_);
   }
 
-  std::vector<Step> resistance() {
+  // The references by current stand here: at 1 mA an offset of the meter is a good part of them.
+  std::vector<Step> resistance(const Means& means, bool with_references) {
     if (own_.empty()) return {};
     make_.block(make_.block() + 1);
+    if (with_references) references(means, Volts{0});
     nothing_conducts(Volts{0});
     // Where nothing conducts, that the needle stands must be known in this block too.
     if (auto step = make_.contact(needle_, true)) steps_.push_back(std::move(*step));
@@ -209,7 +210,7 @@ LandingSteps steps_of_landing(const expect::Board& board, const Plan& plan, std:
   Landing landing(board, plan, placement, needle, first_block);
   LandingSteps out;
   out.gentle = landing.gentle(board, means, with_references);
-  out.resistance = landing.resistance();
+  out.resistance = landing.resistance(means, with_references);
   return out;
 }
 

@@ -55,6 +55,16 @@ TEST_F(ByHand, AClipProvenBeforeAndNotAfterAsksToBeProvenAgain) {
   EXPECT_NE(std::ranges::find(asked, "prove-clip U2.2"), asked.end());
 }
 
+// Read against BETA's clip after that was proven, and ALPHA's own clip never before: nothing is told
+// until each was proven on either side.
+TEST_F(ByHand, WhatIsReadBetweenOneProofAndNoneTellsNothing) {
+  trial.touch("U2.2");
+  trial.touch("U3.1");
+  EXPECT_TRUE(trial.knowledge().facts().two_pieces.empty());
+  trial.touch("U3.2");
+  EXPECT_FALSE(trial.knowledge().facts().two_pieces.empty());
+}
+
 // From landing to landing another clip is gone: whatever it was read against then does not count.
 TEST_F(ByHand, AClipThatFellOffNeverPasses) {
   for (plan::Channel clip = 1; clip <= 5; ++clip) {
@@ -231,7 +241,7 @@ TEST_F(ByHand, AMeterThatGivesUpOnManySwitchesNeverPasses) {
 TEST_F(ByHand, HighResistanceTakesTwoLandingsAndOneGoodOneClearsIt) {
   for (const bool stays : {true, false}) {
     HandTrial t(board());
-    t.bench.add_resistance("U2.1", "U3.1", 3);
+    t.bench.add_resistance("U2.1", "U3.1", 0.9);
     t.touch_all();
     if (!stays) t.bench.cut("U2.1", "U3.1"), t.bench.tie("U2.1", "U3.1", 0.02);
     t.touch("U3.1");
@@ -243,6 +253,9 @@ TEST_F(ByHand, HighResistanceTakesTwoLandingsAndOneGoodOneClearsIt) {
 
 // Clips that were fitted anew are proven anew.
 TEST_F(ByHand, AProofOfAnotherRoundIsNone) {
+  HandTrial short_one(board());
+  for (const char* id : {"U2.2", "U3.1", "U2.2"}) short_one.touch(id), short_one.next_round();
+  EXPECT_TRUE(short_one.knowledge().facts().two_pieces.empty());
   trial.touch_clips();
   trial.next_round();
   trial.touch("U3.1");

@@ -118,6 +118,7 @@ void Driver::round(std::size_t number) {
   round_ = plan_.rounds[number];
   stands_.clear();
   proven_.clear();
+  answered_.clear();
   asked_.clear();
   silent_.clear();
   answered_instead_.clear();
@@ -309,6 +310,10 @@ void Driver::book(Job& job, const HandRun::Landed& landed) {
   const plan::Standing here{job.touch.needle, job.touch.point, job.touch.side, job.touch.at};
   stands_[job.touch.needle] = here;
   booked_.push_back({job, landed.placement});
+  if (landed.what.conducts) {
+    for (const plan::Channel c : plan::own_channels(board_, placement_for(job), tips(job).channel))
+      answered_.insert(c);
+  }
   tell_clips();
   if (landed.what.apart) silent(job);
   if (run_.resuming()) compare_with_before(false);
@@ -338,7 +343,11 @@ void Driver::compare_with_before(bool at_end) {
 
 void Driver::tell_findings() {
   for (diagnose::Finding& f : run_.knowledge().diagnosis(false).findings) {
-    if (std::ranges::find(told_, f) != told_.end()) continue;
+    // Its parts grow with each landing.
+    const bool told = std::ranges::any_of(told_, [&](const diagnose::Finding& known) {
+      return known.kind == f.kind && known.nets == f.nets;
+    });
+    if (told) continue;
     tell(event::Finding{f});
     told_.push_back(std::move(f));
   }

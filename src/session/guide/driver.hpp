@@ -87,6 +87,7 @@ class Driver {
   std::map<std::pair<PointId, std::string>, int> asked_;
   std::map<plan::Channel, plan::Channel> answered_instead_;  // clip: the one that did
   std::set<plan::Channel> proven_;
+  std::set<plan::Channel> answered_;  // clips that a needle on their own net conducted to
   std::vector<PointId> cannot_reach_;
   std::vector<diagnose::Finding> told_;
   std::uint32_t n_{};

@@ -57,13 +57,13 @@ Driver::Pad Driver::pad_of(Job& job) {
 // Two clips that each answer for the other's net were exchanged when they were fitted. Until the
 // other net was asked as well nothing is known.
 Driver::Swapped Driver::exchanged(const Job& job, const std::vector<plan::Channel>& heard) {
-  if (heard.size() != 1 || proven_.contains(heard[0])) return Swapped::no;
+  if (heard.size() != 1 || answered_.contains(heard[0])) return Swapped::no;
   const auto channels = plan::own_channels(board_, placement_for(job), tips(job).channel);
   const auto own = std::ranges::find_if(round_.clips, [&](const plan::HandClip& c) {
     return std::ranges::find(channels, c.channel) != channels.end();
   });
   const auto other = std::ranges::find(round_.clips, heard[0], &plan::HandClip::channel);
-  if (own == round_.clips.end() || other == round_.clips.end() || proven_.contains(own->channel))
+  if (own == round_.clips.end() || other == round_.clips.end() || answered_.contains(own->channel))
     return Swapped::no;
   answered_instead_[own->channel] = heard[0];
   const auto back = answered_instead_.find(heard[0]);
@@ -81,6 +81,13 @@ Driver::Swapped Driver::exchanged(const Job& job, const std::vector<plan::Channe
   answered_instead_.erase(back);
   answered_instead_.erase(own->channel);
   if (!wait_for_done()) return Swapped::no;
+  // What was read against either was read against the other.
+  for (; !booked_.empty(); booked_.pop_back()) {
+    if (run_.knowledge().plan().placements[booked_.back().placement].round != number_) break;
+    run_.take_back(booked_.back().placement, "clips exchanged");
+    booked_.back().job.again = true;
+    queue_.push_front(booked_.back().job);
+  }
   std::swap(own->channel, other->channel);
   std::ranges::sort(round_.clips, {}, &plan::HandClip::channel);
   return Swapped::yes;
