@@ -15,7 +15,7 @@ namespace {
 
 struct Options {
   BoardOptions board;
-  bool json{false}, inch{false}, resistances{false};
+  bool json{false}, inch{false}, resistances{false}, holes{false};
   std::vector<std::string> between;
   std::string export_netlist, page, tip{"0.5 mm"};
 };
@@ -84,6 +84,7 @@ int inspect(const Options& o) {
   if (!board) return bad_input(board.problem());
   report::Foretold foretold;
   foretold.tip = *tip;
+  foretold.holes = o.holes;
   if (!o.between.empty()) {
     auto predicted = predict(**board, o.between, *tip);
     if (!predicted) return bad_input(predicted.problem());
@@ -121,6 +122,7 @@ void add_inspect(CLI::App& app, int& exit) {
       ->expected(2);
   command->add_flag("--resistances", o->resistances,
                     "predicted resistance of every net between its farthest points");
+  command->add_flag("--holes", o->holes, "the holes that can be joined: vias, components, leads");
   command->add_option("--tip", o->tip,
                       "diameter of the tips that --between and --resistances touch with (0.5 mm)");
   command->add_option("--export-netlist", o->export_netlist,

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 #include <tuple>
 
 #include "isthmus/base/sets.hpp"
@@ -50,6 +51,29 @@ void add_gaps(const Board& board, const std::vector<const Group*>& groups,
   }
 }
 
+// A stretch is a track where it joins two parts: wider copper, or a point, at two of its nodes at
+// least. A spur into the corner of an area drawn with a thin pen leads nowhere.
+class Ends {
+ public:
+  explicit Ends(const Board& board) : graph_(board.conductors) {
+    for (const Point& p : board.expectation.points) {
+      for (const auto& island : p.islands) {
+        if (island) points_.insert(copper::nearest_node(graph_, *island, p.at));
+      }
+    }
+  }
+  template <typename Narrow>
+  [[nodiscard]] bool at(std::size_t node, const Narrow& narrow) const {
+    return points_.contains(node) || std::ranges::any_of(graph_.at_node[node], [&](std::size_t b) {
+             return !narrow(graph_.branches[b]);
+           });
+  }
+
+ private:
+  const copper::ConductorGraph& graph_;
+  std::set<std::size_t> points_;
+};
+
 // Narrow branches that meet are one stretch.
 void add_tracks(const Board& board, const std::vector<const Group*>& groups,
                 std::vector<Shortfall>& out) {
@@ -63,9 +87,17 @@ void add_tracks(const Board& board, const std::vector<const Group*>& groups,
   for (const copper::Branch& b : graph.branches) {
     if (narrow(b)) met.unite(b.a, b.b);
   }
-  std::map<std::size_t, Shortfall> stretches;
+  const Ends ends(board);
+  std::map<std::size_t, std::set<std::size_t>> joined;
   for (const copper::Branch& b : graph.branches) {
     if (!narrow(b)) continue;
+    for (const std::size_t node : {b.a, b.b}) {
+      if (ends.at(node, narrow)) joined[met.find(node)].insert(node);
+    }
+  }
+  std::map<std::size_t, Shortfall> stretches;
+  for (const copper::Branch& b : graph.branches) {
+    if (!narrow(b) || joined[met.find(b.a)].size() < 2) continue;
     const IslandId island = graph.nodes[b.a].island;
     const auto [it, fresh] = stretches.try_emplace(
         met.find(b.a), Shortfall{ShortfallKind::track,
@@ -104,6 +136,18 @@ double distance_to(const Contour& c, Position p) {
     if (!beyond(box, p, least)) least = std::min(least, closest(p, edge).distance_nm);
   }
   return least;
+}
+
+// How far the copper that the drill takes away reaches from the middle of the hole.
+double taken(const copper::Island& island, Position middle, double radius) {
+  double farthest = 0;
+  for (std::size_t piece = 0; piece < island.pieces(); ++piece) {
+    for (const Position q : island.piece(piece).outer) {
+      const double d = distance_nm(middle, q);
+      if (d <= radius) farthest = std::max(farthest, d);
+    }
+  }
+  return farthest;
 }
 
 // The boxes of each piece's holes: a plane has one for every pad it keeps away from.
@@ -157,6 +201,8 @@ void add_rings(const Board& board, const std::vector<const Group*>& groups,
         const double r = reach(island, known->second, end, radius);
         if (r < least) least = r, at = end;
       }
+      // A hole larger than its pad leaves nothing: by how much is what its rim lies outside.
+      if (!std::isfinite(least)) least = taken(island, at, radius);
       const auto drawn = std::llround(least - radius);
       if (drawn + kRingExact >= needed) continue;
       out.push_back({ShortfallKind::ring,

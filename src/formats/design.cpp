@@ -6,11 +6,13 @@
 #include <algorithm>
 #include <map>
 
+#include "formats/drill/edge.hpp"
 #include "formats/drill/settle.hpp"
 #include "formats/layer/check.hpp"
 #include "formats/paths.hpp"
 #include "formats/registration/registration.hpp"
 #include "isthmus/formats/gerber.hpp"
+#include "isthmus/formats/hole_groups.hpp"
 #include "isthmus/formats/ipc_2581.hpp"
 #include "isthmus/formats/text.hpp"
 #include "isthmus/formats/whereabouts.hpp"
@@ -48,10 +50,19 @@ class Loader {
     if (auto done = register_holes(design_, notes_); !done) return done.problem();
     check_layers(design_, notes_);
     if (auto done = register_netlist(design_, notes_); !done) return done.problem();
+    fill_joins();
     return std::move(design_);
   }
 
  private:
+  void fill_joins() {
+    BoardFile& b = design_.board;
+    const auto given = [](const auto& group) { return group.has_value(); };
+    if (std::ranges::none_of(b.join_groups, given)) return;
+    b.joins = joins_of_groups(design_);
+    b.join_groups = {};
+  }
+
   std::optional<Problem> refuse_twice_used() {
     const BoardFile& b = design_.board;
     std::map<Path, std::string> users;
@@ -177,17 +188,33 @@ class Loader {
     for (const HoleFileEntry& entry : design_.board.holes) {
       Result<std::string> bytes = read(entry.file, "holes");
       if (!bytes) return bytes.problem();
-      Result<DrillFile> drill = read_drill(*bytes, entry.file.string(), notes_);
+      Result<OpenDrill> drill = open_drill(entry.file.string(), std::move(*bytes), notes_);
       if (!drill) return drill.problem();
-      files.push_back({entry.file.string(), std::move(*bytes), std::move(*drill)});
+      files.push_back(std::move(*drill));
     }
     Result<Done> settled = settle_formats(files, design_.copper, notes_);
     if (!settled) return settled.problem();
     std::int32_t slots = 0;
     for (std::size_t i = 0; i < files.size(); ++i) {
+      leave_edge(files[i].drill);
       if (auto p = add_holes(files[i].drill, design_.board.holes[i], slots)) return p;
     }
     return std::nullopt;
+  }
+
+  // A file of holes may have the route around the board in it.
+  void leave_edge(DrillFile& drill) {
+    const std::vector<bool> edge = edge_routes(drill.holes, design_.copper);
+    std::vector<Hole> kept;
+    for (std::size_t i = 0; i < edge.size(); ++i) {
+      if (!edge[i]) kept.push_back(drill.holes[i]);
+    }
+    if (kept.size() == edge.size()) return;
+    notes_.note({drill.file, 0, 0, "DSN-024",
+                 fmt::format("{} routed legs around the board are its edge, no holes",
+                             edge.size() - kept.size()),
+                 "", ""});
+    drill.holes = std::move(kept);
   }
 
   // Slot numbers stay unique over all files.

@@ -9,6 +9,7 @@
 #include "isthmus/expect/capability.hpp"
 #include "isthmus/report/guide_page.hpp"
 #include "isthmus/report/report.hpp"
+#include "report/holes.hpp"
 #include "report/nets.hpp"
 
 namespace isthmus::report {
@@ -221,6 +222,15 @@ std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
     j["shortfalls"].push_back(std::move(x));
   }
   j["unless_bridged"] = unless_bridged_json(board);
+  if (foretold.holes) {
+    j["holes"] = Json::array();
+    for (const HoleRow& r : hole_rows(board)) {
+      Json x{{"group", name(r.hole.group)}, {"point", r.hole.point}, {"join", r.join}};
+      put_place(x, r.hole.at);
+      x["diameter_mm"] = mm(r.diameter.value);
+      j["holes"].push_back(std::move(x));
+    }
+  }
   if (foretold.nets || foretold.between) j["tip_mm"] = mm(foretold.tip.value);
   if (foretold.nets) {
     j["resistances"] = Json::array();

@@ -4,6 +4,11 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <cmath>
+#include <cstdint>
+#include <map>
+#include <tuple>
+
 #include "isthmus/report/report.hpp"
 
 namespace isthmus::report {
@@ -26,6 +31,20 @@ std::string what_may_happen(const expect::Shortfall& s) {
                                 : "the hole leaves its pad when it wanders or the side is laid off";
   }
   return "";
+}
+
+std::vector<std::pair<const expect::Shortfall*, std::size_t>> alike(
+    const std::vector<expect::Shortfall>& all) {
+  std::vector<std::pair<const expect::Shortfall*, std::size_t>> rows;
+  std::map<std::tuple<expect::ShortfallKind, std::int64_t, Nanometres>, std::size_t> row_of;
+  for (const expect::Shortfall& s : all) {
+    const auto key =
+        std::tuple(s.kind, std::llround(static_cast<double>(s.drawn.value) / 1000), s.needed);
+    const auto [it, fresh] = row_of.emplace(key, rows.size());
+    if (fresh) rows.emplace_back(&s, 0);
+    ++rows[it->second].second;
+  }
+  return rows;
 }
 
 std::string in_words(const plan::Shortfall& s) {

@@ -5,11 +5,14 @@
 #include <cmath>
 #include <map>
 #include <set>
+#include <tuple>
 
 #include "isthmus/expect/capability.hpp"
 #include "isthmus/formats/quantity.hpp"
 #include "isthmus/report/report.hpp"
+#include "report/holes.hpp"
 #include "report/nets.hpp"
+#include "report/shortfalls.hpp"
 
 namespace isthmus::report {
 namespace {
@@ -327,14 +330,18 @@ std::string falling_short(const expect::Board& board, const Ink& ink) {
   if (all.empty()) return "";
   std::string out =
       counted(all.size(), "place") + " below what the process holds (inspect --page draws them):\n";
-  for (std::size_t i = 0; i < all.size() && i < kShown; ++i) {
-    const expect::Shortfall& s = all[i];
-    out += fmt::format("  {} {}, needs {}  {}  at {} {}\n", name(s.kind),
-                       ink.fine(static_cast<double>(s.drawn.value)),
-                       ink.fine(static_cast<double>(s.needed.value)), list(s.nets, " and "),
-                       ink.at(s.at), s.side);
+  const auto rows = alike(all);
+  std::size_t said = 0;
+  for (std::size_t i = 0; i < rows.size() && i < kShown; ++i) {
+    const auto& [s, count] = rows[i];
+    said += count;
+    out += fmt::format("  {} {}, needs {}  {}  at {} {}{}\n", name(s->kind),
+                       ink.fine(static_cast<double>(s->drawn.value)),
+                       ink.fine(static_cast<double>(s->needed.value)), list(s->nets, " and "),
+                       ink.at(s->at), s->side,
+                       count > 1 ? fmt::format(", and {} like it", count - 1) : "");
   }
-  if (all.size() > kShown) out += fmt::format("  and {} more (--json)\n", all.size() - kShown);
+  if (said < all.size()) out += fmt::format("  and {} more (--json)\n", all.size() - said);
   return out;
 }
 
@@ -405,6 +412,7 @@ std::string inspect_text(const expect::Board& board, const Foretold& foretold,
     out += ink.doubt(put_off) + "\n";
   out += tightest_gaps(board, ink) + falling_short(board, ink);
   const std::string tip = ink.length(static_cast<double>(foretold.tip.value));
+  if (foretold.holes) out += holes_text(board);
   if (foretold.nets) out += net_resistances_text(board, *foretold.nets, tip);
   if (const auto& between = foretold.between) {
     out += between->predicted

@@ -178,6 +178,14 @@ std::string many_in_zip() {
   return about_zip(names);
 }
 
+std::string named_and_silent() {
+  const TempDir dir;
+  Said said;
+  const std::string gerber = "%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,1.5*%\nD10*\nX1D03*\nM02*\n";
+  import_into(said, {dir.write("a.gtl", gerber), dir.write("mystery.gbr", gerber)}, dir.path());
+  return said.text(dir.path().string());
+}
+
 std::string many_files() {
   const TempDir dir;
   Said said;
@@ -200,6 +208,7 @@ const std::map<std::string, std::function<std::string()>> kMade{
      }},
     {"IMP-004", many_in_zip},
     {"IMP-008", many_files},
+    {"IMP-032", named_and_silent},
     {"IMP-009", [] { return about_zip({"a.gtl"}, "b.gtl"); }}};
 
 std::map<std::string, std::function<std::string()>> cases() {

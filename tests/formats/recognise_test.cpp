@@ -209,10 +209,11 @@ TEST(AssembleBoard, ChoosesTheNetlistSource) {
 }
 
 TEST(AssembleBoard, RefusesTwoFilesForOneRole) {
-  EXPECT_EQ(code_of({{"a.gtl", kGerber}, {"b.gtl", kGerber}}), "IMP-005");
-  EXPECT_EQ(code_of({{"a.gtl", kGerber}, {"a.ipc", kNets}, {"b.ipc", kNets}}), "IMP-005");
+  const std::string other = "G04 another*\n" + kGerber;
+  EXPECT_EQ(code_of({{"a.gtl", kGerber}, {"b.gtl", other}}), "IMP-005");
+  EXPECT_EQ(code_of({{"a.gtl", kGerber}, {"a.ipc", kNets}, {"b.ipc", kNets + "\n"}}), "IMP-005");
   EXPECT_EQ(code_of({{"a.gtl", gerber("Copper,L1,Top")}, {"b.gtl", kGerber}}), "none");
-  EXPECT_EQ(code_of({{"1/a.gtl", kGerber}, {"2/a.gtl", kGerber}}), "IMP-005");
+  EXPECT_EQ(code_of({{"1/a.gtl", kGerber}, {"2/a.gtl", other}}), "IMP-005");
   EXPECT_EQ(code_of({{"a.gtl", kGerber}, {"old/a.gtl", gerber("Copper,L1,Top")}}), "none");
 }
 

@@ -5,7 +5,9 @@
 
 #include <cmath>
 #include <numeric>
+#include <set>
 
+#include "isthmus/base/sets.hpp"
 #include "tests/random_boards/router.hpp"
 
 namespace isthmus::random_boards {
@@ -636,12 +638,31 @@ bool is_right(const RandomBoard& b) {
   return true;
 }
 
+// Some record names something on each copper of a net, once all holes are joined.
+bool is_known(const RandomBoard& b) {
+  Sets sets(b.nodes.size());
+  for (const Edge& e : b.edges) sets.unite(e.a, e.b);
+  for (const Hole& h : b.holes) {
+    if (h.rings[0] != kNone && h.rings[1] != kNone) sets.unite(h.rings[0], h.rings[1]);
+  }
+  std::set<std::size_t> known;
+  for (std::size_t n = 0; n < b.nodes.size(); ++n) {
+    const Node& node = b.nodes[n];
+    if (node.listed || (node.hole != kNone && b.holes[node.hole].listed))
+      known.insert(sets.find(n));
+  }
+  for (std::size_t n = 0; n < b.nodes.size(); ++n) {
+    if (b.nodes[n].net != kNone && !known.contains(sets.find(n))) return false;
+  }
+  return true;
+}
+
 }  // namespace
 
 RandomBoard make_board(std::uint64_t seed) {
   for (std::uint64_t attempt = 0;; ++attempt) {
     RandomBoard board = Maker(seed, attempt).make();
-    if (is_right(board)) return board;
+    if (is_right(board) && is_known(board)) return board;
   }
 }
 

@@ -207,6 +207,19 @@ std::optional<std::pair<Place, Place>> lost_bar(const std::vector<Seen>& seen) {
   return std::nullopt;
 }
 
+// What no hole leads to any more, of copper that is one place wherever it is touched.
+bool loses_a_stretch_of_a_bar(const RandomBoard& board, const std::vector<Fault>& faults) {
+  const auto sides = sides_of(board);
+  std::map<std::size_t, int> cuts;
+  for (const Fault& f : faults) {
+    if (f.kind == Fault::Kind::open) ++cuts[f.at.edge];
+  }
+  return std::ranges::any_of(cuts, [&](const auto& cut) {
+    const Side& side = sides[board.edges[cut.first].a];
+    return cut.second > 1 && side.others == 0 && side.rings > 1;
+  });
+}
+
 }  // namespace
 
 Verdict truth_of(const RandomBoard& board, const std::vector<Fault>& faults) {
@@ -229,6 +242,8 @@ Verdict truth_of(const RandomBoard& board, const std::vector<Fault>& faults) {
   if (const auto lost = lost_bar(seen))
     return {Truth::bad,
             "parted: " + in_words(board, lost->first) + " and " + in_words(board, lost->second)};
+  if (verdict.truth == Truth::good && loses_a_stretch_of_a_bar(board, faults))
+    return {Truth::unclear, "a stretch between two cuts of copper between joins"};
   return verdict;
 }
 

@@ -54,10 +54,11 @@ class Network {
 };
 
 // bad: places that must hang together do not, or places of nets that must not, do.
-// unclear: only what is no place of its own is concerned, the ring of a joined hole that leads
-// nowhere, the metal in a hole that lost the side that leads on, a pour narrower than 3 mm, or one
-// bridge to copper on which no record names anything: no netlist says whose it is. A fault is there;
-// a pass is no false pass, a finding no false alarm.
+// unclear: only what is no place of its own is concerned: the ring of a joined hole that leads
+// nowhere, the metal in a hole that lost the side that leads on, a pour narrower than 3 mm, a
+// stretch between two cuts of copper between joins (one place, wherever it is touched), one bridge
+// to copper on which no record names anything (no netlist says whose it is). A fault is there; a
+// pass is no false pass, a finding no false alarm.
 enum class Truth { good, unclear, bad };
 struct Verdict {
   Truth truth{Truth::good};

@@ -19,6 +19,16 @@ inline std::optional<std::filesystem::path> boards_dir() {
   return dir;
 }
 
+// Folders as people have them, kept outside, too: ISTHMUS_WILD, else wild beside the real boards.
+inline std::optional<std::filesystem::path> wild_dir() {
+  const char* named = std::getenv("ISTHMUS_WILD");
+  const auto boards = boards_dir();
+  if (!named && !boards) return std::nullopt;
+  const std::filesystem::path dir = named ? named : *boards / ".." / "wild";
+  if (!std::filesystem::is_regular_file(dir / "expected.json")) return std::nullopt;
+  return dir;
+}
+
 }  // namespace isthmus::test
 
 #define ISTHMUS_NEEDS_BOARDS(dir)                                                          \

@@ -26,6 +26,13 @@ struct JoinEntry {
   JoinKind kind{JoinKind::wire};
   bool deferred{false};
 };
+// A hole by what it is for: a way between layers alone; a component's, with more copper than its own
+// pad on two layers or more; a component's that only holds a lead, whose solder will join it later.
+enum class HoleGroup { via, component, lead };
+struct GroupJoin {
+  JoinKind kind{JoinKind::wire};
+  bool deferred{false};
+};
 struct LinkEntry {
   Position from, to;
   Side side{Side::top};
@@ -75,6 +82,8 @@ struct BoardFile {
   Stage stage{Stage::etched};
   JoinsMode joins_mode{JoinsMode::none};
   std::vector<JoinEntry> joins;  // when listed
+  // By HoleGroup; `load_design` makes `joins` of it, with the mode `listed`.
+  std::array<std::optional<GroupJoin>, 3> join_groups{};
   std::vector<LinkEntry> links;
   std::vector<WaiveEntry> waive;
   std::vector<std::array<Position, 2>> placed_top,

@@ -29,6 +29,7 @@ struct Hole {
 struct NumberFormat {
   int integer_digits{2}, decimals{4};
   bool trailing_kept{false};
+  std::optional<bool> metric{};  // the unit of a file that names none; ignored where it names one
   bool operator==(const NumberFormat&) const = default;
 };
 
@@ -54,6 +55,9 @@ struct DrillFile {
 //         Left out: docs/formats/drill.md.
 Result<DrillFile> read_drill(std::string_view bytes, const std::string& file_name,
                              Diagnostics& notes, std::optional<NumberFormat> as = std::nullopt);
+
+// What numbers may mean in a file that names no unit (DRL-007): for `as` above, likeliest first.
+std::vector<NumberFormat> formats_without_unit(std::string_view bytes);
 
 // Writes an XNC file: metric, decimal coordinates, slots routed, FileFunction attribute.
 std::string write_drill(const DrillFile& drill, int layers);

@@ -9,6 +9,7 @@
 
 #include "isthmus/base/result.hpp"
 #include "isthmus/formats/board_file.hpp"
+#include "isthmus/formats/hole_groups.hpp"
 
 namespace isthmus::formats {
 
@@ -30,6 +31,7 @@ struct Imported {
   BoardFile board;
   std::vector<ImportedFile> files;  // those taken in the order of the description, then those left
   std::vector<FitShare> fit;
+  std::vector<GroupedHole> holes;  // that can be joined
   std::optional<Problem> trouble;  // why the description cannot be loaded yet
   bool contradicts{false};         // the files fit each other only with something exchanged,
                                    // mirrored or added

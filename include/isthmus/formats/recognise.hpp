@@ -25,7 +25,14 @@ struct Recognised {
   bool by_comment{false};   // neither does: free text in its comments, the weakest witness
   bool other_known{false};  // role `other` on purpose (legend, paste, ...), not for want of a word
   bool gerber{false};
+  bool bare{false};  // copper by nothing but a side in its name: others may be more telling
+  // Role `other`, because what the file is called and what it says do not agree: how, and what it
+  // would be.
+  std::string doubt;
+  FileRole doubted{FileRole::other};
+  Side doubted_side{Side::both};
   bool has_nets{false};  // copper: carries X2 net names (.N)
+  bool named{false};     // given by name, not found in a folder
   int depth{};           // folders below the one that was named
   std::string why;       // "says .FileFunction Copper,L1,Top", "named like a top layer"
 };

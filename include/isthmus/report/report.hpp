@@ -27,6 +27,7 @@ struct Foretold {
   Nanometres tip{500_um};  // diameter of the electrodes: tips, not whole pads
   std::optional<Between> between;
   std::optional<std::vector<expect::NetResistance>> nets;
+  bool holes{false};  // list the holes that can be joined
 };
 
 std::string inspect_text(const expect::Board& board, const Foretold& foretold,

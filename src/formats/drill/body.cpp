@@ -21,6 +21,7 @@ constexpr std::int64_t kMaxRepeats = 10'000;
 struct Tool {
   Nanometres diameter{};
   std::optional<bool> plated;
+  std::optional<std::int64_t> holes{};  // as a table in comments says
 };
 
 // A tool's size, given before the file has named its unit.
@@ -41,12 +42,18 @@ class BodyReader {
   Result<std::vector<Hole>> read(const std::vector<std::string_view>& lines) {
     routes_say_down_ = std::ranges::any_of(
         lines, [](std::string_view l) { return trim(l).substr(0, 3) == "M15"; });
+    tools_by_stop_ =
+        std::ranges::none_of(lines, [](std::string_view l) { return trim(l).substr(0, 1) == "T"; });
+    metric_ = format_.metric && !names_unit(lines) ? format_.metric : std::nullopt;
     for (const std::string_view text : lines) {
       ++line_;
       source_ = text;
       read_line(text);
       if (problem_) return *problem_;
-      if (ended_) return std::move(holes_);
+      if (ended_) {
+        compare_with_table();
+        return std::move(holes_);
+      }
     }
     source_ = {};
     indent_ = 0;
@@ -56,6 +63,12 @@ class BodyReader {
   }
 
  private:
+  static bool names_unit(const std::vector<std::string_view>& lines) {
+    return declared_format(lines).metric.has_value() ||
+           std::ranges::any_of(
+               lines, [](std::string_view l) { return contains(l, "M71") || contains(l, "M72"); });
+  }
+
   void fail(int column, const char* code, std::string message, std::string hint = "") {
     if (problem_) return;
     problem_ = Problem{file_,
@@ -107,8 +120,9 @@ class BodyReader {
     if (c.tool_plated) next_tool_plated_ = c.tool_plated;
     if (c.type_plated) (in_header_ ? type_plated_ : body_plated_) = c.type_plated;
     if (c.tool && !tools_.contains(c.tool->number)) {
-      tools_[c.tool->number] = {c.tool->diameter, c.tool->plated};
+      tools_[c.tool->number] = {c.tool->diameter, c.tool->plated, c.tool->holes};
     }
+    if (c.plated_from) plated_from_[c.plated_from->first] = c.plated_from->second;
   }
 
   void read_keyword(std::string_view line) {
@@ -304,8 +318,40 @@ class BodyReader {
     }
   }
 
+  // Where the file chooses no tool anywhere, its table's tools follow each other, with a stop (M00)
+  // before each but the first.
+  bool next_tool() {
+    if (!tools_by_stop_ || tools_.empty()) return false;
+    const auto next = tool_ ? tools_.upper_bound(*tool_) : tools_.begin();
+    if (next == tools_.end()) return false;
+    tool_ = next->first;
+    return true;
+  }
+
+  void compare_with_table() {
+    if (!tools_by_stop_) return;
+    std::map<Nanometres, std::int64_t> said, seen;
+    for (const auto& [number, tool] : tools_) {
+      if (!tool.holes) return;
+      said[tool.diameter] += *tool.holes;
+      seen[tool.diameter] += 0;
+    }
+    for (const Hole& h : holes_) ++seen[h.diameter];
+    if (said == seen) return;
+    warn_once(1, "DRL-032", "its table of tools counts other holes than the file has",
+              "compare the hole sizes in `inspect --json`, or export the file again");
+  }
+
+  [[nodiscard]] std::optional<bool> plating_of(int number, const Tool& tool) const {
+    if (body_plated_) return body_plated_;
+    if (tool.plated) return tool.plated;
+    const auto from = plated_from_.upper_bound(number);
+    return from == plated_from_.begin() ? file_plated_ : std::optional(std::prev(from)->second);
+  }
+
   void add(Position from, Position to, std::int32_t slot, const DrillBlock& b) {
     if (problem_) return;
+    if (!tool_) next_tool();
     const auto tool = tool_ ? tools_.find(*tool_) : tools_.end();
     if (tool == tools_.end()) {
       const int column = b.x ? b.x->column : b.y ? b.y->column : 1;
@@ -322,9 +368,7 @@ class BodyReader {
     h.from = from;
     h.to = to;
     h.diameter = tool->second.diameter;
-    h.plated = body_plated_          ? body_plated_
-               : tool->second.plated ? tool->second.plated
-                                     : file_plated_;
+    h.plated = plating_of(tool->first, tool->second);
     h.span = span_;
     h.slot = slot;
     h.line = line_;
@@ -395,6 +439,9 @@ class BodyReader {
   void miscellaneous(const DrillWord& m) {
     switch (to_int(m.number).value_or(-1)) {
       case 0:
+        lift();
+        ended_ = !next_tool();
+        break;
       case 2:
       case 30:
         lift();
@@ -419,6 +466,7 @@ class BodyReader {
   std::vector<Hole> holes_;
   std::vector<std::string> warned_;
   std::map<int, Tool> tools_;
+  std::map<int, bool> plated_from_;
   std::vector<SizeWithoutUnit> without_unit_;
   std::string_view source_;
   std::int32_t line_{};
@@ -430,7 +478,7 @@ class BodyReader {
   int route_{};
   std::int32_t next_slot_{}, cut_{-1};
   bool in_header_{true}, routing_{false}, incremental_{false}, down_{false}, cut_something_{false};
-  bool routes_say_down_{false}, ended_{false};
+  bool routes_say_down_{false}, tools_by_stop_{false}, ended_{false};
 };
 
 }  // namespace

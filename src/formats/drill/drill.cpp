@@ -64,4 +64,16 @@ Result<DrillFile> read_drill(std::string_view bytes, const std::string& file_nam
   return out;
 }
 
+std::vector<NumberFormat> formats_without_unit(std::string_view bytes) {
+  const std::vector<std::string_view> lines = split_lines(bytes);
+  std::vector<NumberFormat> out;
+  for (const bool metric : {false, true}) {
+    for (NumberFormat f : declared_format(lines, metric).candidates) {
+      f.metric = metric;
+      out.push_back(f);
+    }
+  }
+  return out;
+}
+
 }  // namespace isthmus::formats

@@ -99,9 +99,14 @@ const Reading* standing_out(const std::vector<Reading>& readings, const Pads& pa
   return clear ? best : nullptr;
 }
 
-std::string described(NumberFormat f) {
+std::string described_digits(NumberFormat f) {
   return f.trailing_kept ? fmt::format("{} decimals, trailing zeros kept", f.decimals)
                          : fmt::format("{} whole digits, leading zeros kept", f.integer_digits);
+}
+
+std::string described(NumberFormat f) {
+  const std::string unit = f.metric ? (*f.metric ? "millimetres, " : "inches, ") : "";
+  return unit + described_digits(f);
 }
 
 class Settler {
@@ -132,7 +137,7 @@ class Settler {
 
   Result<Done> otherwise(OpenDrill& file) {
     const std::vector<Reading> readings = readings_of(file);
-    if (readings.size() == 1) {
+    if (readings.size() == 1 && !file.unit_missing) {
       take(file, readings[0], "all readings give the same places");
       return Done{};
     }
@@ -142,6 +147,7 @@ class Settler {
         return Done{};
       }
     }
+    if (file.unit_missing) return *file.unit_missing;
     if (file.drill.zeros_declared && !readings.empty()) {
       notes_.warn({file.file, 0, 0, "DSN-012",
                    "the number format is not stated, and the copper does not decide: taken as " +
@@ -163,10 +169,10 @@ class Settler {
  private:
   void take(OpenDrill& file, const Reading& reading, const std::string& why) {
     file.drill.holes = reading.holes;
-    notes_.note(
-        {file.file, 0, 0, "DSN-011",
-         "the number format is not stated; read with " + described(reading.format) + ": " + why, "",
-         ""});
+    notes_.note({file.file, 0, 0, "DSN-011",
+                 std::string(file.unit_missing ? "the unit" : "the number format") +
+                     " is not stated; read with " + described(reading.format) + ": " + why,
+                 "", ""});
   }
 
   Pads flashes_, drawn_, all_;
@@ -175,6 +181,31 @@ class Settler {
 };
 
 }  // namespace
+
+Result<OpenDrill> open_drill(const std::string& file, std::string bytes, Diagnostics& notes) {
+  Diagnostics said;
+  Result<DrillFile> drill = read_drill(bytes, file, said);
+  OpenDrill open{file, std::move(bytes), {}, std::nullopt};
+  if (!drill) {
+    if (drill.problem().code != "DRL-007") return drill.problem();
+    open.unit_missing = drill.problem();
+    open.drill.file = file;
+    open.drill.format_declared = open.drill.zeros_declared = false;
+    open.drill.candidates = formats_without_unit(open.bytes);
+    // Whatever else is wrong with it is said at once.
+    Result<DrillFile> first = read_drill(open.bytes, file, said, open.drill.candidates.front());
+    if (!first && first.problem().code != "DRL-012" && first.problem().code != "DRL-008") {
+      return first.problem();
+    }
+    if (first) open.drill.holes = std::move(first->holes);
+  } else {
+    open.drill = std::move(*drill);
+  }
+  for (const Diagnostic& d : said.list()) {
+    d.severity == Severity::note ? notes.note(d.what) : notes.warn(d.what);
+  }
+  return open;
+}
 
 Result<Done> settle_formats(std::vector<OpenDrill>& files, const std::vector<LayerImage>& copper,
                             Diagnostics& notes) {

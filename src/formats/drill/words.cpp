@@ -63,7 +63,10 @@ std::optional<DrillComment::Tool> hole_size(std::string_view text) {
   const auto size = to_double(word[3]);
   if (!tool || *tool < 0 || *tool > 9999 || !size) return std::nullopt;
   double unit_nm = 0;
-  DrillComment::Tool to{static_cast<int>(*tool), {}, std::nullopt};
+  DrillComment::Tool to{static_cast<int>(*tool), {}, std::nullopt, std::nullopt};
+  if (word[word.size() - 2] == "=" && lower(word[word.size() - 3]) == "quantity") {
+    to.holes = to_int(word.back());
+  }
   for (std::string_view w : word) {
     const std::string low = lower(w);
     if (low == "mils" || low == "mil") unit_nm = 25400;
@@ -74,6 +77,17 @@ std::optional<DrillComment::Tool> hole_size(std::string_view text) {
   if (unit_nm == 0 || !(*size * unit_nm < 1e9)) return std::nullopt;
   to.diameter = Nanometres{std::llround(*size * unit_nm)};
   return to;
+}
+
+// "NON-PLATED HOLES START AT T1", "THROUGH (PLATED) HOLES START AT T100" (common practice).
+std::optional<std::pair<int, bool>> plated_from(std::string_view text) {
+  constexpr std::string_view kMark = "HOLES START AT T";
+  const std::size_t at = text.find(kMark);
+  if (at == std::string_view::npos) return std::nullopt;
+  const auto tool = to_int(trim(text.substr(at + kMark.size())));
+  if (!tool || *tool < 0 || *tool > 9999) return std::nullopt;
+  const bool bare = contains(text, "NON-PLATED") || contains(text, "UNPLATED");
+  return std::pair{static_cast<int>(*tool), !bare};
 }
 
 struct NumberStatistics {
@@ -178,10 +192,12 @@ DrillComment drill_comment(std::string_view text) {
     out.file_plated = plating_word(text.substr(text.rfind('/') + 1));
   }
   out.tool = hole_size(text);
+  out.plated_from = plated_from(text);
   return out;
 }
 
-DeclaredFormat declared_format(const std::vector<std::string_view>& lines) {
+DeclaredFormat declared_format(const std::vector<std::string_view>& lines,
+                               std::optional<bool> metric) {
   DeclaredFormat out;
   std::optional<bool> trailing_kept;
   std::optional<std::pair<int, int>> digits;
@@ -209,6 +225,7 @@ DeclaredFormat declared_format(const std::vector<std::string_view>& lines) {
         count_number(w.number, seen, out.undotted);
     }
   }
+  if (!out.metric && metric) out.metric = metric;
   out.candidates = candidates_for(out.metric.value_or(false), trailing_kept, digits, seen);
   const bool full = digits && seen.shortest == seen.longest &&
                     seen.longest == static_cast<std::size_t>(digits->first) +

@@ -2,6 +2,7 @@
 // The words of a drill file's line, and what its comments and unit lines declare.
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string_view>
 #include <utility>
@@ -42,7 +43,10 @@ struct DrillComment {
     int number{};
     Nanometres diameter{};
     std::optional<bool> plated;
+    std::optional<std::int64_t> holes;  // "Quantity = 9"
   };
+  // "NON-PLATED HOLES START AT T1": from this tool on.
+  std::optional<std::pair<int, bool>> plated_from;
   std::optional<Tool> tool;  // "; Holesize 1. = 0.8 ... PLATED MM", a table in comments
 };
 DrillComment drill_comment(std::string_view text);
@@ -54,7 +58,8 @@ struct DeclaredFormat {
   bool zeros_declared{true};
   std::vector<NumberFormat> candidates;  // at least one
 };
-// A first pass over the whole file.
-DeclaredFormat declared_format(const std::vector<std::string_view>& lines);
+// A first pass over the whole file. `metric` stands in where the file names no unit.
+DeclaredFormat declared_format(const std::vector<std::string_view>& lines,
+                               std::optional<bool> metric = std::nullopt);
 
 }  // namespace isthmus::formats

@@ -100,4 +100,19 @@ Problem no_copper(const std::vector<Recognised>& files) {
   return p;
 }
 
+std::optional<LikeCopper> like_copper(const std::vector<Recognised>& files) {
+  constexpr std::size_t kFewest = 4;  // fewer holes lie in anything
+  std::optional<std::vector<FitPoint>> holes;
+  for (const Recognised& f : files) {
+    if (!f.gerber || f.role != FileRole::other || f.other_known || f.by_content) continue;
+    if (!holes) holes = holes_of(files);
+    if (holes->size() < kFewest) return std::nullopt;
+    const Candidate c = look_at(f.file, *holes);
+    if (c.tracks > 0 && c.pads > 0 && 10 * c.holes >= 9 * holes->size()) {
+      return LikeCopper{&f, c.tracks, c.pads, c.holes, holes->size()};
+    }
+  }
+  return std::nullopt;
+}
+
 }  // namespace isthmus::formats

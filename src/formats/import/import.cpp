@@ -73,6 +73,7 @@ class Import {
       } else {
         look_for_missing(*design);
         out_.fit = fit_shares(*design);
+        out_.holes = grouped_holes(*design);
       }
       return;
     }
@@ -160,6 +161,31 @@ std::string in_comment(const Path& file, const BoardFile& board) {
   return one_line(outside ? file : way);
 }
 
+// The holes as a list to take the comment signs from.
+std::string list_of_holes(const std::vector<GroupedHole>& holes) {
+  if (holes.empty()) return "";
+  std::string out =
+      "# What can conduct through holes, for 'joins' above. By group: joins: {vias: wire, "
+      "components: wire,\n# leads: deferred}; or one by one, without the comment signs and in "
+      "place "
+      "of 'joins' above:\n# joins:\n";
+  std::optional<HoleGroup> group;
+  for (const GroupedHole& h : holes) {
+    if (group != h.group) {
+      static constexpr std::array kWhat{
+          "vias", "components: holes with copper beside the pad on two layers",
+          "leads: holes that only hold a lead, soldered later"};
+      group = h.group;
+      const auto count = std::ranges::count(holes, h.group, &GroupedHole::group);
+      out += fmt::format("#   # {} ({})\n", kWhat[static_cast<std::size_t>(h.group)], count);
+    }
+    out += fmt::format("#   - {{at: [{:.3f}, {:.3f}], kind: {}}}{}\n", to_mm(h.at.x), to_mm(h.at.y),
+                       h.group == HoleGroup::lead ? "lead, deferred: true" : "wire",
+                       h.point.empty() ? "" : "  # " + shown(h.point));
+  }
+  return out;
+}
+
 }  // namespace
 
 Result<Imported> import_files(const ImportWish& wish, Diagnostics& notes) {
@@ -203,11 +229,13 @@ std::string import_text(const Imported& imported) {
     out += fmt::format("#   left           {} more that are no design files\n", lines.more);
   out += "# Read it and correct it. Keys: docs/formats/board.md\n";
   std::string text = write_board_file(imported.board);
+  text += list_of_holes(imported.holes);
   const std::string joins = "joins: none\n";
   if (const auto at = text.find("\n" + joins); at != std::string::npos) {
-    text.replace(at + 1, joins.size(),
-                 "joins: none        # what conducts through holes: all | none | plated | [[x, y], "
-                 "...]\n");
+    text.replace(
+        at + 1, joins.size(),
+        "joins: none        # what conducts through holes: all | none | plated | {vias: wire, "
+        "leads: deferred} | [[x, y], ...]\n");
   }
   return out + text;
 }

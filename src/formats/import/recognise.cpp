@@ -3,9 +3,11 @@
 
 #include <algorithm>
 #include <fstream>
+#include <map>
 
-#include "formats/drill/words.hpp"
+#include "formats/drill/content.hpp"
 #include "formats/import/file_names.hpp"
+#include "formats/import/judge.hpp"
 #include "formats/import/zip_archive.hpp"
 #include "formats/ipc_d_356/record.hpp"
 #include "isthmus/formats/ipc_2581.hpp"
@@ -39,19 +41,6 @@ bool is_netlist(const std::vector<std::string_view>& lines) {
       return true;
   }
   return false;
-}
-
-bool is_drill(const std::vector<std::string_view>& lines) {
-  bool unit = false, tool = false;
-  for (const std::string_view line : lines) {
-    const std::string_view text = trim(line);
-    if (text == "M48") return true;
-    unit |= unit_line(text).has_value();
-    const auto word = drill_words(text);
-    tool |= word && !word->empty() && (*word)[0].letter == 'T' &&
-            std::ranges::any_of(*word, [](const DrillWord& w) { return w.letter == 'C'; });
-  }
-  return unit && tool;
 }
 
 // The fields of .FileFunction, whichever way it is carried; empty if there is none.
@@ -91,20 +80,41 @@ void by_function(const std::vector<std::string>& function, Recognised& r) {
     r.why += (i == 0 ? "" : ",") + shown(function[i]);
 }
 
-Recognised look_at(const fs::path& file) {
+// A Gerber file that says nothing of itself by .FileFunction is judged once its siblings are known.
+struct Seen {
+  Recognised what;
+  std::optional<TextClaim> open;
+};
+
+void as_drill(const std::vector<std::string>& function, std::string_view head, Recognised& r) {
+  r.role = FileRole::drill;
+  r.by_content = true;
+  r.why = "holds drill commands";
+  r.span = function.empty() ? span_by_name(r.file) : std::nullopt;
+  const bool says = !function.empty() || contains(head, ";TYPE=") || contains(head, "PLATED");
+  if (!says) r.plated = plating_by_name(r.file);
+}
+
+Seen look_at(const fs::path& file) {
+  Seen seen;
+  Recognised& r = seen.what;
+  r.file = file;
+  std::error_code error;
+  if (const auto original = backed_up(file); original && fs::exists(*original, error)) {
+    r.other_known = true;
+    r.why = "a backup of " + original->filename().string();
+    return seen;
+  }
   const std::string head = head_of(file);
   const std::vector<std::string_view> lines = split_lines(head);
-  Recognised r;
-  r.file = file;
   const bool text = !contains(head, std::string_view("\0", 1));
   const std::vector<std::string> function = file_function(head);
   if (text && is_gerber(head)) {
-    r = suggested_by_name(file);
     r.by_content = !function.empty();
     if (r.by_content) {
       by_function(function, r);
-    } else if (r.role == FileRole::other && !r.other_known) {
-      suggest_by_comments(lines, r);
+    } else {
+      seen.open = claim_of_text(lines);
     }
     r.gerber = true;
     r.has_nets = contains(head, "TO.N,");
@@ -116,17 +126,12 @@ Recognised look_at(const fs::path& file) {
     r.role = FileRole::netlist;
     r.by_content = true;
     r.why = "holds IPC-D-356 records";
-  } else if (text && is_drill(lines)) {
-    r.role = FileRole::drill;
-    r.by_content = true;
-    r.why = "holds drill commands";
-    r.span = function.empty() ? span_by_name(file) : std::nullopt;
-    const bool says = !function.empty() || contains(head, ";TYPE=") || contains(head, "PLATED");
-    if (!says) r.plated = plating_by_name(file);
+  } else if (text && is_drill_text(lines)) {
+    as_drill(function, head, r);
   } else {
     r.why = "neither Gerber, drill nor netlist";
   }
-  return r;
+  return seen;
 }
 
 bool is_zip(const fs::path& file) {
@@ -162,19 +167,84 @@ class Search {
     if (!fs::is_regular_file(path, error)) {
       return Problem{path.string(), 0, 0, "IMP-001", "is neither a file nor a folder", "", ""};
     }
-    if (!is_zip(path)) return add(path, 0);
-    Result<fs::path> unpacked = unpack_zip(path, work_);
-    return unpacked ? folder(*unpacked, 0) : std::optional(unpacked.problem());
+    if (!is_zip(path)) {
+      auto p = add(path, 0);
+      if (!p) found_.back().what.named = true;
+      return p;
+    }
+    return unpack(path, 0);
+  }
+
+  // A folder whose copper lies packed in it: the one archive that holds any is unpacked, too.
+  std::optional<Problem> look_into_archives() {
+    judge_open();
+    const bool copper =
+        std::ranges::any_of(found_, [](const Seen& s) { return s.what.role == FileRole::copper; });
+    std::vector<Archive> full;
+    for (const Archive& a : archives_) {
+      if (!copper && holds_copper(a.file)) full.push_back(a);
+    }
+    std::erase_if(full, [&](const Archive& a) { return a.depth > full.front().depth; });
+    const bool one = full.size() == 1;
+    for (const Archive& a : archives_) {
+      if (one && a.file == full[0].file) continue;
+      notes_.note({a.file.string(), 0, 0, "IMP-022", "an archive inside a folder is not unpacked",
+                   "name it itself", ""});
+    }
+    return one ? unpack(full[0].file, full[0].depth) : std::nullopt;
   }
 
   std::vector<Recognised> take() {
-    std::ranges::sort(found_, {}, &Recognised::file);
-    const auto same = [](const Recognised& a, const Recognised& b) { return a.file == b.file; };
-    found_.erase(std::unique(found_.begin(), found_.end(), same), found_.end());
-    return std::move(found_);
+    judge_open();
+    std::ranges::stable_sort(found_, [](const Seen& a, const Seen& b) {
+      return std::pair(a.what.file, !a.what.named) < std::pair(b.what.file, !b.what.named);
+    });
+    std::vector<Recognised> out;
+    for (Seen& s : found_) {
+      if (out.empty() || out.back().file != s.what.file) out.push_back(std::move(s.what));
+    }
+    return out;
   }
 
  private:
+  struct Archive {
+    fs::path file;
+    int depth{};
+  };
+
+  std::optional<Problem> unpack(const fs::path& archive, int depth) {
+    Result<fs::path> unpacked = unpack_zip(archive, work_);
+    return unpacked ? folder(*unpacked, depth) : std::optional(unpacked.problem());
+  }
+
+  static bool holds_copper(const fs::path& archive) {
+    const Result<ZipFiles> files = read_zip(archive);
+    return files.ok() && std::ranges::any_of(*files, [](const auto& entry) {
+             const std::string_view head = std::string_view(entry.second).substr(0, kHead);
+             if (!is_gerber(head)) return false;
+             const std::vector<std::string> function = file_function(head);
+             if (!function.empty()) return function[0] == "Copper";
+             return claim_of_name(fs::path(entry.first)).claim.role == FileRole::copper;
+           });
+  }
+
+  // Those of one folder together: what all their names begin with says nothing of a layer.
+  void judge_open() {
+    std::map<fs::path, std::vector<Seen*>> by_folder;
+    for (Seen& s : found_) {
+      if (s.open) by_folder[s.what.file.parent_path()].push_back(&s);
+    }
+    for (const auto& [folder, seen] : by_folder) {
+      std::vector<fs::path> files;
+      for (const Seen* s : seen) files.push_back(s->what.file);
+      const std::vector<NameWords> words = telling_words(files);
+      for (std::size_t i = 0; i < seen.size(); ++i) {
+        judge(claim_of_name(files[i], words[i]), *seen[i]->open, seen[i]->what);
+        seen[i]->open.reset();
+      }
+    }
+  }
+
   std::optional<Problem> add(const fs::path& file, int depth) {
     if (found_.size() >= kMaxFiles) {
       return Problem{file.string(),
@@ -186,15 +256,14 @@ class Search {
                      ""};
     }
     found_.push_back(look_at(file));
-    found_.back().depth = depth;
+    found_.back().what.depth = depth;
     return std::nullopt;
   }
 
   std::optional<Problem> folder(const fs::path& path, int depth) {
     for (const fs::path& file : sorted_entries(path, false)) {
       if (is_zip(file)) {
-        notes_.note({file.string(), 0, 0, "IMP-022", "an archive inside a folder is not unpacked",
-                     "name it itself", ""});
+        archives_.push_back({file, depth});
       } else if (auto p = add(file, depth)) {
         return p;
       }
@@ -212,7 +281,8 @@ class Search {
 
   fs::path work_;
   Diagnostics& notes_;
-  std::vector<Recognised> found_;
+  std::vector<Seen> found_;
+  std::vector<Archive> archives_;
 };
 
 }  // namespace
@@ -223,6 +293,7 @@ Result<std::vector<Recognised>> recognise(const std::vector<fs::path>& paths, co
   for (const fs::path& path : paths) {
     if (auto p = search.look_into(path)) return *p;
   }
+  if (auto p = search.look_into_archives()) return *p;
   return search.take();
 }
 

@@ -45,8 +45,6 @@ class Scratch {
   fs::path path_;
 };
 
-using Files = std::map<std::string, std::string>;  // name in the archive, bytes
-
 Problem problem(const fs::path& archive, const char* code, std::string message,
                 std::string hint = "") {
   return {archive.string(), 0, 0, code, std::move(message), std::move(hint), ""};
@@ -84,7 +82,24 @@ Result<std::string> read_entry(zip_t* zip, zip_uint64_t index, const fs::path& a
   }
 }
 
-Result<Files> read_all(const fs::path& archive, const ZipLimits& limits) {
+bool holds_the_same(const fs::path& folder, const ZipFiles& files) {
+  std::error_code error;
+  std::size_t found = 0;
+  for (fs::recursive_directory_iterator it(folder, error), end; !error && it != end;
+       it.increment(error)) {
+    if (!it->is_regular_file(error)) continue;
+    ++found;
+    const auto known = files.find(it->path().lexically_relative(folder).generic_string());
+    if (known == files.end()) return false;
+    Result<std::string> bytes = read_whole_file(it->path());
+    if (!bytes || *bytes != known->second) return false;
+  }
+  return !error && found == files.size();
+}
+
+}  // namespace
+
+Result<ZipFiles> read_zip(const fs::path& archive, const ZipLimits& limits) {
   int code = 0;
   const std::unique_ptr<zip_t, Discard> zip(
       zip_open(archive.c_str(), ZIP_RDONLY | ZIP_CHECKCONS, &code));
@@ -95,7 +110,7 @@ Result<Files> read_all(const fs::path& archive, const ZipLimits& limits) {
   if (count > static_cast<zip_int64_t>(limits.files)) {
     return problem(archive, "IMP-004", "holds more than 200 files", "unpack it by hand");
   }
-  Files files;
+  ZipFiles files;
   std::size_t total = 0;
   for (zip_int64_t i = 0; i < count; ++i) {
     const auto index = static_cast<zip_uint64_t>(i);
@@ -116,26 +131,9 @@ Result<Files> read_all(const fs::path& archive, const ZipLimits& limits) {
   return files;
 }
 
-bool holds_the_same(const fs::path& folder, const Files& files) {
-  std::error_code error;
-  std::size_t found = 0;
-  for (fs::recursive_directory_iterator it(folder, error), end; !error && it != end;
-       it.increment(error)) {
-    if (!it->is_regular_file(error)) continue;
-    ++found;
-    const auto known = files.find(it->path().lexically_relative(folder).generic_string());
-    if (known == files.end()) return false;
-    Result<std::string> bytes = read_whole_file(it->path());
-    if (!bytes || *bytes != known->second) return false;
-  }
-  return !error && found == files.size();
-}
-
-}  // namespace
-
 Result<fs::path> unpack_zip(const fs::path& archive, const fs::path& work,
                             const ZipLimits& limits) {
-  Result<Files> files = read_all(archive, limits);
+  Result<ZipFiles> files = read_zip(archive, limits);
   if (!files) return files.problem();
   const fs::path target = work / archive.stem();
   std::error_code error;

@@ -158,10 +158,11 @@ class BoardReader {
         yaml_.fail(root, "YML-013",
                    "the key 'joins' is missing, and at stage '" + std::string(name(board_.stage)) +
                        "' it decides what must conduct",
-                   "joins: all | none | plated | [[x, y], ...]");
+                   "joins: all | none | plated | {vias: wire, leads: deferred} | [[x, y], ...]");
       }
       return;
     }
+    if (joins->kind == YamlKind::map) return read_join_groups(*joins);
     if (joins->kind != YamlKind::list) {
       static constexpr std::array kModes{JoinsMode::all, JoinsMode::none, JoinsMode::plated};
       board_.joins_mode = kModes[yaml_.word(*joins, {"all", "none", "plated"})];
@@ -169,6 +170,23 @@ class BoardReader {
     }
     board_.joins_mode = JoinsMode::listed;
     for (const YamlNode& n : joins->children) board_.joins.push_back(read_join(n));
+  }
+
+  // {all: wire}, {vias: wire, leads: deferred}: those that are not named are not joined.
+  void read_join_groups(const YamlNode& joins) {
+    board_.joins_mode = JoinsMode::listed;
+    if (!yaml_.map(joins, {"all", "vias", "components", "leads"})) return;
+    const auto of = [&](const YamlNode& n) {
+      const std::size_t word =
+          yaml_.word(n, {"plated", "wire", "rivet", "eyelet", "lead", "deferred"});
+      return word == 5 ? GroupJoin{JoinKind::wire, true}
+                       : GroupJoin{static_cast<JoinKind>(word), false};
+    };
+    if (const YamlNode* all = joins.find("all")) board_.join_groups.fill(of(*all));
+    static constexpr std::array<std::string_view, 3> kGroups{"vias", "components", "leads"};
+    for (std::size_t i = 0; i < kGroups.size(); ++i) {
+      if (const YamlNode* n = joins.find(kGroups[i])) board_.join_groups[i] = of(*n);
+    }
   }
 
   JoinEntry read_join(const YamlNode& n) {

@@ -54,7 +54,25 @@ std::string holes(const BoardFile& b) {
   return out.empty() ? "" : "holes:\n" + out;
 }
 
+constexpr std::array kJoinNames{"plated", "wire", "rivet", "eyelet", "lead"};
+
+std::string join_groups(const BoardFile& b) {
+  static constexpr std::array kGroups{"vias", "components", "leads"};
+  std::string out;
+  for (std::size_t i = 0; i < kGroups.size(); ++i) {
+    const auto& group = b.join_groups[i];
+    if (!group) continue;
+    out += fmt::format(
+        "{}{}: {}", out.empty() ? "" : ", ", kGroups[i],
+        group->deferred ? "deferred" : kJoinNames[static_cast<std::size_t>(group->kind)]);
+  }
+  return out;
+}
+
 std::string joins(const BoardFile& b) {
+  if (const std::string groups = join_groups(b); !groups.empty()) {
+    return "joins: {" + groups + "}\n";
+  }
   switch (b.joins_mode) {
     case JoinsMode::all:
       return "joins: all\n";
@@ -66,12 +84,11 @@ std::string joins(const BoardFile& b) {
       break;
   }
   if (b.joins.empty()) return "joins: []\n";
-  static constexpr std::array kNames{"plated", "wire", "rivet", "eyelet", "lead"};
   std::string out = "joins:\n";
   for (const JoinEntry& j : b.joins) {
-    out +=
-        fmt::format("  - {{at: {}, kind: {}{}}}\n", place_text(j.at),
-                    kNames[static_cast<std::size_t>(j.kind)], j.deferred ? ", deferred: true" : "");
+    out += fmt::format("  - {{at: {}, kind: {}{}}}\n", place_text(j.at),
+                       kJoinNames[static_cast<std::size_t>(j.kind)],
+                       j.deferred ? ", deferred: true" : "");
   }
   return out;
 }
