@@ -125,7 +125,8 @@ double Hand::next_change() const {
   return std::min(agenda_.next(), kRattleSeconds * (std::floor(now_ / kRattleSeconds) + 1));
 }
 
-// Lost: put back on, needles aside. Exchanged, or found on another channel: "take it so?".
+// Lost: put back on, needles aside. Exchanged, or found on another channel: "take it so", and each
+// belongs from then on where it was found.
 void Hand::on_clip(const Event& e, double now) {
   const auto clip = clips_.find(e.channel);
   if (e.what == "lost" && clip != clips_.end()) {
@@ -139,7 +140,13 @@ void Hand::on_clip(const Event& e, double now) {
     fit({clip->second.wanted}, {}, std::max(now + paced(hand_.reaction_s), busy_until_));
     for (const std::size_t index : waiting) go(index, now);
   }
-  if (e.what == "exchanged" || e.what == "found-on") say(now + paced(hand_.reaction_s), "done");
+  if (e.what != "exchanged" && e.what != "found-on") return;
+  const auto other = e.with ? clips_.find(*e.with) : clips_.end();
+  if (clip != clips_.end() && other != clips_.end()) {
+    std::swap(clip->second.wanted, other->second.wanted);
+    std::swap(clip->second.wanted.channel, other->second.wanted.channel);
+  }
+  say(now + paced(hand_.reaction_s), "done");
 }
 
 }  // namespace isthmus::hostsim

@@ -44,6 +44,7 @@ Event event_of(const Json& j) {
   } else if (e.kind == "clip") {
     e.channel = j.at("channel").get<int>();
     e.what = j.at("what").get<std::string>();
+    if (const int with = value_of(j, "with", 0); with > 0) e.with = with;
   } else if (e.kind == "touch") {
     e.touch.tips = needle_of(j);
     e.touch.at = place_of(j);

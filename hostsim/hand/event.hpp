@@ -41,7 +41,8 @@ struct Event {
   std::vector<formats::Channel> remove{};
   TouchEvent touch{};          // touch; of the others its number and needle, if they say
   formats::Channel channel{};  // clip
-  std::string what{};          // clip
+  std::optional<formats::Channel> with{};  // clip
+  std::string what{};                      // clip
 };
 
 // Nothing where the line is no JSON object with an `event`, or an event known lacks what it needs.

@@ -215,7 +215,7 @@ function showClips(s) {
   section.querySelector('ol').replaceChildren(
       ...(s.fitting ? s.toRemove.map((c) => item(span('channel', c), span('', 'take it off'))) : []),
       ...list.map((c) => item(span('channel', c.channel), span('point', c.point),
-                              span('quiet', `${c.net}, ${words.clipPlace(c)}`))));
+                              span('quiet', `${c.net}, ${words.clipPlace(board.points, c, side(), turn(side()))}`))));
 }
 
 function showFindings(s) {

@@ -118,4 +118,10 @@ export const verdict = (v) => kVerdicts[v] || v;
 export const minutes = ([low, high]) => high < 1 ? 'less than a minute'
     : Math.ceil(low) === Math.ceil(high) ? `about ${count(Math.ceil(high), 'minute')}`
     : `${Math.ceil(low)} to ${Math.ceil(high)} minutes`;
-export const clipPlace = (c) => c.side === 'both' ? 'through the hole or over the rim' : `${c.side} side`;
+// A hole without a name of its own is told from its nearest named pad.
+export function clipPlace(points, c, side, turn) {
+  const held = c.side === 'both' ? 'through the hole or over the rim' : `${c.side} side`;
+  const from = c.side === 'both' ? side : c.side;
+  const near = /^(VIA)?@/.test(c.point) ? nearestNamed(points, {...c, side: from}) : null;
+  return near ? `${held}; from ${near.id}: ${offset(near, c, from, turn)}` : held;
+}

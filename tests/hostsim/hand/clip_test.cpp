@@ -111,6 +111,22 @@ TEST(Clip, IsExchangedWithAnother) {
   EXPECT_FALSE(rig.conduct(1, 11));
 }
 
+// "Take it so": when it falls off it goes back to where it was found, not to where it was meant.
+TEST(Clip, ThatWasTakenAsExchangedGoesBackToWhereItWasFound) {
+  Rig rig("clip-exchanged: 1, clip-falls-after: [[1, 12]]");
+  rig.start();
+  rig.show(clips(clip_at(11, fine_x(0), clip_y(0)) + "," + clip_at(12, fine_x(1), clip_y(1))));
+  rig.touch_fine(1, 0);
+  ASSERT_GT(rig.until_conducting(1, 12), 0);
+  rig.say("booked", 1);
+  rig.show(R"({"event":"clip","channel":11,"point":"?","what":"exchanged","with":12})");
+  rig.wait(1);
+  EXPECT_FALSE(rig.contact(12));
+  rig.show(R"({"event":"clip","channel":12,"point":"?","what":"lost","with":null})");
+  rig.touch_fine(2, 0);
+  EXPECT_GT(rig.until_conducting(1, 12), 0);
+}
+
 TEST(Clip, RattlesWhenItIsIntermittent) {
   Rig rig("clip-intermittent: 1");
   rig.start();
