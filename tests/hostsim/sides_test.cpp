@@ -168,7 +168,7 @@ TEST(NetworkSides, APointMayBeWrittenByItsEnds) {
                          .value();
   formats::FixtureFile f;
   f.channels = 4;
-  f.placements = {{"A", Side::top, {}}};
+  f.placements = {{"A", Side::top, {}, {}}};
   f.placements[0].probes[1].point = "R1.1";
   f.placements[0].probes[2].point = "J1.1";
   f.placements[0].probes[3].point = "J1.1";
