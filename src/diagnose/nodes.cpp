@@ -4,7 +4,7 @@
 #include <algorithm>
 
 #include "isthmus/plan/landing.hpp"
-#include "plan/hand/tips.hpp"
+#include "isthmus/plan/hand_tips.hpp"
 
 namespace isthmus::diagnose {
 namespace {

@@ -5,7 +5,7 @@
 #include <map>
 #include <optional>
 
-#include "plan/hand/tips.hpp"
+#include "isthmus/plan/hand_tips.hpp"
 
 namespace isthmus::plan::hand {
 namespace {

@@ -2,7 +2,7 @@
 // What the landings of a round prove on a good board.
 #pragma once
 
-#include "plan/hand/tips.hpp"
+#include "isthmus/plan/hand_tips.hpp"
 
 namespace isthmus::plan::hand {
 

@@ -4,7 +4,7 @@
 #include <algorithm>
 
 #include "plan/hand/route.hpp"
-#include "plan/hand/tips.hpp"
+#include "isthmus/plan/hand_tips.hpp"
 #include "plan/hand/trail.hpp"
 
 namespace isthmus::plan::hand {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "plan/hand/tips.hpp"
+#include "isthmus/plan/hand_tips.hpp"
 
 #include <algorithm>
 #include <set>
