@@ -72,7 +72,7 @@ TEST_F(HoleGroups, AreWrittenAndReadBack) {
   EXPECT_NE(write_board_file(*file).find("joins: {vias: wire, leads: deferred}\n"),
             std::string::npos);
   EXPECT_EQ(design("{wires: wire}").problem().code, "YML-002");
-  EXPECT_EQ(design("{vias: glue}").problem().code, "YML-005");
+  EXPECT_EQ(design("{vias: glue}").problem().code, "YML-010");
 }
 
 }  // namespace

@@ -117,7 +117,7 @@ TEST_F(ImportKinds, SlotsInTheCornersAreHoles) {
       "M48\n;TYPE=NON_PLATED\nMETRIC\nT1C1.0\n%\nT1\nX0.0Y0.0G85X2.0Y0.0\n"
       "X33.0Y25.0G85X35.0Y25.0\nM30\n";
   EXPECT_EQ(holes({{"a.gtl", copper()}, {"a.drl", kDrill}, {"slots.drl", slots}}),
-            "a.drl slots.drl");
+            "a.drl+ slots.drl");
 }
 
 TEST_F(ImportKinds, OneFileOfAllHolesBesideTheTwoByPlatingIsLeft) {

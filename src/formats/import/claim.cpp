@@ -12,7 +12,8 @@ namespace isthmus::formats {
 namespace {
 
 bool paste(const NameWords& w) {
-  return any_of(w, {"paste", "cream", "soldp", "stencil"}) || pair_of(w, {"smd"}, {"mask"});
+  return any_of(w, {"paste", "cream", "soldp", "stencil"}) || pair_of(w, {"smd"}, {"mask"}) ||
+         pair_of(w, {"sold"}, {"p"});
 }
 
 bool hole_drawing(const NameWords& w) {

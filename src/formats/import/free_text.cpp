@@ -16,7 +16,7 @@ constexpr std::size_t kHeader = 200;  // lines
 struct Said {
   std::string_view text;
   bool strong{};
-  bool first{};  // the file's first comment, which speaks of no layer
+  bool first{};  // the file's first comment, which speaks of paste or legend
   bool name{};   // of a file or an image, perhaps with its path
 };
 
@@ -54,13 +54,13 @@ std::optional<Said> said_in(std::string_view line, bool& comment_seen) {
   if (colon != std::string_view::npos && names_a_layer(text.substr(0, colon))) {
     return Said{trim(text.substr(colon + 1)), true, false, false};
   }
-  if (any_of(name_words(text), {"layer", "layers", "side", "copper", "mask", "soldermask"})) {
-    return Said{text, false, false, false};
-  }
   // The first comment may say that the layer is none of ours, and no more than that.
   const bool veto =
       any_of(name_words(text), {"paste", "cream", "silk", "silks", "silkscreen", "legend"});
-  return first && veto ? std::optional(Said{text, true, true, false}) : std::nullopt;
+  if (first && veto) return Said{text, true, true, false};
+  const bool speaks =
+      any_of(name_words(text), {"layer", "layers", "side", "copper", "mask", "soldermask"});
+  return speaks ? std::optional(Said{text, false, false, false}) : std::nullopt;
 }
 
 Claim claim_in(const Said& said) {
