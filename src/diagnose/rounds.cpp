@@ -26,8 +26,28 @@ void RoundProofs::load(int row, Channel clip, std::size_t closed) {
 }
 
 void RoundProofs::sort() {
-  for (auto& [key, list] : proven_) std::ranges::sort(list);
-  for (auto& [key, list] : lost_) std::ranges::sort(list);
+  for (auto* by_clip : {&lost_, &met_, &met_elsewhere_}) {
+    for (auto& [clip, list] : *by_clip) std::ranges::sort(list);
+  }
+  for (auto& [key, list] : proven_) {
+    std::ranges::sort(list);
+    const Channel clip = key.second;
+    std::erase_if(list, [&](std::uint32_t s) { return !met_by(met_elsewhere_, clip, s, s); });
+  }
+}
+
+bool RoundProofs::met_by(const std::map<Channel, Sequences>& met, Channel clip, std::uint32_t first,
+                         std::uint32_t last) const {
+  const auto it = met.find(clip);
+  if (it == met.end()) return false;
+  const auto at = std::ranges::upper_bound(it->second, last);
+  if (at == it->second.begin()) return false;
+  const std::uint32_t latest = *std::prev(at);
+  return latest >= first || !lost_between(clip, latest, first);
+}
+
+bool RoundProofs::hangs(Channel clip, std::uint32_t first, std::uint32_t last) const {
+  return met_by(met_, clip, first, last);
 }
 
 bool RoundProofs::lost_between(Channel clip, std::uint32_t from, std::uint32_t to) const {

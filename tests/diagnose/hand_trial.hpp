@@ -32,6 +32,7 @@ class HandTrial {
     p.tried_in_air = true;
     last = knowledge_.land(std::move(p));
     if (on) bench.land(last, kNeedle, on);
+    for (const auto& [clip, wrong] : hooked) bench.land(last, clip, wrong);
     for (const plan::Channel c : fallen) bench.land(last, c, std::nullopt);
     plan::LandingSteps steps = plan::steps_of_landing(board_, knowledge_.plan(), last, kNeedle,
                                                       {4, {10.0}}, knowledge_.next_block(), true);
@@ -87,7 +88,8 @@ class HandTrial {
  public:
   FakeBench bench;
   std::set<plan::Channel> fallen;  // clips, from the next landing on
-  std::size_t last{};              // placement
+  std::map<plan::Channel, std::string> hooked;  // clips that hang on another pad than was said
+  std::size_t last{};                           // placement
 };
 
 }  // namespace isthmus::test
