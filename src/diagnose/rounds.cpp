@@ -67,13 +67,14 @@ bool RoundProofs::proven_around(int row, Channel clip, std::uint32_t sequence) c
 
 bool RoundProofs::stayed(Channel clip, std::uint32_t first, std::uint32_t last) const {
   std::optional<std::uint32_t> before, after;
+  const auto take = [&](const Sequences& list) {
+    if (const auto b = nearest_before(list, first)) before = std::max(before.value_or(0), *b);
+    if (const auto a = nearest_after(list, last)) after = std::min(after.value_or(UINT32_MAX), *a);
+  };
   for (const int row : {1, 2}) {
-    const auto it = proven_.find({row, clip});
-    if (it == proven_.end()) continue;
-    if (const auto b = nearest_before(it->second, first)) before = std::max(before.value_or(0), *b);
-    if (const auto a = nearest_after(it->second, last))
-      after = std::min(after.value_or(UINT32_MAX), *a);
+    if (const auto it = proven_.find({row, clip}); it != proven_.end()) take(it->second);
   }
+  if (const auto it = met_.find(clip); it != met_.end()) take(it->second);
   if (!before || !after) return false;
   const auto it = lost_.find(clip);
   return it == lost_.end() || std::ranges::none_of(it->second, [&](std::uint32_t s) {

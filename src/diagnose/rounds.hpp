@@ -36,8 +36,8 @@ class RoundProofs {
   void sort();  // after all of these
 
   [[nodiscard]] bool proven_around(int row, Channel clip, std::uint32_t sequence) const;
-  // Proven, through whichever row, before `first` and after `last`; heard to be gone at most in
-  // between.
+  // Proven, through whichever row, or met on its own pad, before `first` and after `last`; heard to
+  // be gone at most in between.
   [[nodiscard]] bool stayed(Channel clip, std::uint32_t first, std::uint32_t last) const;
   // It was met, on its own pad at the least, and not heard to be gone from then until `first`; or
   // it was met between the two.

@@ -146,7 +146,7 @@ TEST_F(InTheAir, ALoneTipHasNothingToTouch) {
 TEST_F(InTheAir, ZeroTriesEachTwoOfAPlacement) {
   formats::FixtureFile fixture;
   fixture.channels = 12;
-  formats::PlacementEntry placement{"A", Side::top, {}};
+  formats::PlacementEntry placement{"A", Side::top, {}, {}};
   for (int c = 1; c <= 12; ++c) placement.probes[c] = {"P" + std::to_string(c), {}, {}};
   fixture.placements.push_back(placement);
   holds_ = 8;  // no word of twelve tells
