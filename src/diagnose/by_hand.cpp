@@ -162,7 +162,7 @@ std::string_view name(WhyTouch w) {
 }
 
 Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
-                   std::size_t placement, Channel needle) {
+                   std::size_t placement, Channel needle, const Fitted& fit) {
   const plan::Placement& p = plan.placements[placement];
   Landing out;
   out.held = held(evidence, placement, needle);
@@ -174,14 +174,8 @@ Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evi
     out.conducts = out.conducts && h.conducts();
     out.apart = out.apart || (h.highs > 0 && h.lows.empty());
     if (!out.ohms && (!h.lows.empty() || !h.dull.empty())) out.ohms = Ohms{h.least()};
-  }
-  if (!own.empty()) {
-    const Fitted fit = fitted(board, plan, evidence);
-    for (const Channel c : own) {
-      const Heard h = evidence.between(placement, needle, c);
-      out.too_much =
-          out.too_much || h.dull_only() || excess_of(board, plan, h, fit) != Excess::none;
-    }
+    out.too_much =
+        out.too_much || h.dull_only() || excess_of(board, plan, h, fit) != Excess::none;
   }
   // Read to the end and nothing conducted: nothing more is to be worked out.
   const double limit = board.design.board.limits.isolation.value;

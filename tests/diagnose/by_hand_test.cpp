@@ -338,6 +338,47 @@ TEST_F(ByHand, HighResistanceTakesTwoLandingsAndOneGoodOneClearsIt) {
   }
 }
 
+std::string by_eye(const Diagnosis& d) {
+  for (const std::string& r : d.remarks) {
+    if (r.starts_with("landed by eye")) return r;
+  }
+  return "";
+}
+
+// U1.4 and U1.5 lie 1 mm apart: DELTA and ECHO.
+TEST_F(ByHand, TwoPadsSideBySideWithoutClipsAreSaidToBeToldByTheEyeAlone) {
+  trial.touch_all();
+  EXPECT_EQ(by_eye(trial.diagnosis()), "") << "a clip tells each";
+  for (const std::set<std::string>& unclipped :
+       {std::set<std::string>{"U1.4", "U1.5"}, std::set<std::string>{"U1.5"}}) {
+    HandTrial t(board(), true, false, unclipped);
+    for (const char* id : {"U2.1", "U2.2", "U1.4", "U1.5", "U4.1", "U2.1", "U2.2", "U4.1"})
+      t.touch(id);
+    const std::string said = by_eye(t.diagnosis());
+    if (unclipped.size() == 1) {
+      EXPECT_EQ(said.find("U1.5 (or"), std::string::npos) << said;
+      continue;
+    }
+    EXPECT_NE(said.find("landed by eye: 2 pads"), std::string::npos) << said;
+    EXPECT_NE(said.find("U1.4 (or U1.5), U1.5 (or U1.4)"), std::string::npos) << said;
+  }
+}
+
+// Beside each other on one net: milliohms of copper, and contacts of more than that.
+TEST_F(ByHand, TwoPadsSideBySideOnOneNetAreSaidToBeToldByTheEyeAlone) {
+  test::SmallBoard other;
+  auto& b = const_cast<expect::Board&>(other.board());
+  const PointId near = *expect::find_point(b.expectation, "J1.2", std::nullopt),
+                far = *expect::find_point(b.expectation, "J1.3", std::nullopt);
+  b.expectation.points[index(near)].at = b.expectation.point(far).at;
+  b.expectation.points[index(near)].at.x = b.expectation.point(far).at.x - 800'000;
+  HandTrial t(b);
+  t.touch_all();
+  const std::string said = by_eye(t.diagnosis());
+  EXPECT_NE(said.find("on one net"), std::string::npos) << said;
+  EXPECT_NE(said.find("J1.3 (or J1.2)"), std::string::npos) << said;
+}
+
 // Clips that were fitted anew are proven anew.
 TEST_F(ByHand, AProofOfAnotherRoundIsNone) {
   HandTrial short_one(board());

@@ -13,12 +13,16 @@ class HandTrial {
   static constexpr plan::Channel kNeedle = 15, kFork = 16;
 
   // Clips on the first pad of each net with two pads or more.
-  explicit HandTrial(const expect::Board& board, bool forked = true, bool contact_check = false)
+  explicit HandTrial(const expect::Board& board, bool forked = true, bool contact_check = false,
+                     const std::set<std::string>& unclipped = {})
       : board_(board), knowledge_(board, empty(contact_check)), bench(board, empty(contact_check)) {
     round_.needles = {{kNeedle, forked ? std::optional(kFork) : std::nullopt}};
     plan::Channel next = 1;
-    for (const char* id : {"U1.1", "U1.2", "U1.4", "U1.5", "J1.1"})
-      round_.clips.push_back({next++, point(id), Side::top, Side::top});
+    for (const char* id : {"U1.1", "U1.2", "U1.4", "U1.5", "J1.1"}) {
+      if (!unclipped.contains(id))
+        round_.clips.push_back({next, point(id), Side::top, Side::top});
+      ++next;
+    }
   }
 
   // Lands on the pad; by `on` its tip in truth stands on another pad, or on none.

@@ -32,7 +32,7 @@ class TakingAZero : public ::testing::Test {
     fixture_.channels = 8;
   }
   void channels(const std::vector<int>& all) {
-    formats::PlacementEntry placement{"A", Side::top, {}};
+    formats::PlacementEntry placement{"A", Side::top, {}, {}};
     for (const int c : all) placement.probes[c] = {"P" + std::to_string(c), {}, {}};
     fixture_.placements.push_back(placement);
   }
