@@ -13,6 +13,7 @@ namespace {
 
 constexpr double kDefaultVolts = 5.0;
 constexpr double kMainsHertz = 50.0;
+constexpr double kMostDrift = 1e-3;   // V to either side
 constexpr double kOwnVolts = 5e-3;    // more than this with the source off is the board's own
 constexpr double kMaxRangeOhm = 1e6;  // the current meter's largest range resistor
 constexpr double kMaxSettleSeconds = 0.2;
@@ -121,17 +122,25 @@ double Instrument::hum_v() {
   return hum;
 }
 
+// Up and down again, at that pace: it never leaves what the temperature of a room can do.
+double Instrument::drift_v() const {
+  if (draw_.drift_v_per_s == 0) return 0;
+  const double way = std::abs(draw_.drift_v_per_s) * clock_.seconds();
+  const double in_turn = std::fmod(way + kMostDrift, 4 * kMostDrift);  // from the lowest on
+  const double rising = kMostDrift - std::abs(in_turn - 2 * kMostDrift);
+  return draw_.drift_v_per_s > 0 ? rising : -rising;
+}
+
 double Instrument::meter_error() {
   clock_.wait(draw_.convert_s);
   const double t = clock_.seconds();
-  return draw_.offset_v + draw_.drift_v_per_s * t +
+  return draw_.offset_v + drift_v() +
          hum_v() * std::sin(2 * std::numbers::pi * kMainsHertz * t) +
          draw_.noise_v * noise_.normal();
 }
 
 double Instrument::integrated_error() {
-  const double t = clock_.seconds();
-  return draw_.offset_v + draw_.drift_v_per_s * t + draw_.noise_v * noise_.normal();
+  return draw_.offset_v + drift_v() + draw_.noise_v * noise_.normal();
 }
 
 bool Instrument::own_voltage() {

@@ -82,6 +82,7 @@ class Instrument {
   // Across rows 1 and 2 while time passes: the mean over all that comes and goes meanwhile.
   double mean_force(const Drive& drive, double seconds);
   [[nodiscard]] double hum_v();
+  [[nodiscard]] double drift_v() const;
   double meter_error();       // one conversion: offset, drift, hum, noise
   double integrated_error();  // over a whole mains period: without the hum
   bool own_voltage();

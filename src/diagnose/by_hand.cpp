@@ -94,23 +94,35 @@ std::set<Channel> clips_to_prove(const Study& s, std::size_t round, bool at_end)
   return clips;
 }
 
-// The likeliest to conduct first: what did so before.
+// Whether a needle on that point conducted to the clip when it was last asked.
+std::optional<bool> heard_last(const Study& s, std::size_t round, Channel clip, PointId point) {
+  std::optional<bool> out;
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    const plan::Placement& at = s.plan.placements[p];
+    if (at.round != round) continue;
+    for (const auto& [pair, heard] : s.evidence.heard(p)) {
+      if (pair.first != clip && pair.second != clip) continue;
+      const Channel other = pair.first == clip ? pair.second : pair.first;
+      if (at.probe(other).point == point && heard.asked()) out = heard.conducts();
+    }
+  }
+  return out;
+}
+
+// The likeliest to conduct first. The clip's own pad, beside the clip, says no more than that the clip
+// is on it, and comes before those alone that did not hear it.
 std::vector<PointId> places_for(const Study& s, const Places& places, std::size_t round,
                                 Channel clip) {
-  const plan::Probe& probe = s.plan.placements[first_of(s.plan, round)].probe(clip);
-  std::vector<PointId> list = places.free(places.group(probe.point), probe.point);
-  std::stable_partition(list.begin(), list.end(), [&](PointId point) {
-    for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
-      if (s.plan.placements[p].round != round) continue;
-      for (const auto& [pair, heard] : s.evidence.heard(p)) {
-        const plan::Placement& at = s.plan.placements[p];
-        const bool here =
-            at.probe(pair.first).point == point || at.probe(pair.second).point == point;
-        if (here && heard.conducts()) return true;
-      }
-    }
-    return false;
-  });
+  const PointId own = s.plan.placements[first_of(s.plan, round)].probe(clip).point;
+  std::vector<std::pair<int, PointId>> ranked;
+  for (const PointId p : places.free(places.group(own), own)) {
+    const auto heard = heard_last(s, round, clip, p);
+    ranked.emplace_back(!heard ? 1 : *heard ? 0 : 3, p);
+  }
+  ranked.emplace_back(2, own);
+  std::ranges::stable_sort(ranked, {}, &std::pair<int, PointId>::first);
+  std::vector<PointId> list;
+  for (const auto& [rank, p] : ranked) list.push_back(p);
   return list;
 }
 
@@ -150,7 +162,7 @@ std::string_view name(WhyTouch w) {
 }
 
 Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
-                   std::size_t placement, Channel needle) {
+                   std::size_t placement, Channel needle, const Fitted& fit) {
   const plan::Placement& p = plan.placements[placement];
   Landing out;
   out.held = held(evidence, placement, needle);
@@ -162,14 +174,8 @@ Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evi
     out.conducts = out.conducts && h.conducts();
     out.apart = out.apart || (h.highs > 0 && h.lows.empty());
     if (!out.ohms && (!h.lows.empty() || !h.dull.empty())) out.ohms = Ohms{h.least()};
-  }
-  if (!own.empty()) {
-    const Fitted fit = fitted(board, plan, evidence);
-    for (const Channel c : own) {
-      const Heard h = evidence.between(placement, needle, c);
-      out.too_much =
-          out.too_much || h.dull_only() || excess_of(board, plan, h, fit) != Excess::none;
-    }
+    out.too_much =
+        out.too_much || h.dull_only() || excess_of(board, plan, h, fit) != Excess::none;
   }
   // Read to the end and nothing conducted: nothing more is to be worked out.
   const double limit = board.design.board.limits.isolation.value;

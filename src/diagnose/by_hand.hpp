@@ -9,7 +9,7 @@ namespace isthmus::diagnose {
 
 // REQUIRES evidence that is settled.
 Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
-                   std::size_t placement, Channel needle);
+                   std::size_t placement, Channel needle, const Fitted& fit);
 
 std::vector<Channel> unproven_clips(const plan::Plan& plan, const Evidence& evidence,
                                     std::size_t round);

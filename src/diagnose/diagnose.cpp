@@ -8,6 +8,7 @@
 #include "diagnose/completeness.hpp"
 #include "diagnose/facts.hpp"
 #include "diagnose/laid_wrongly.hpp"
+#include "diagnose/landed_by_eye.hpp"
 #include "diagnose/wires.hpp"
 
 namespace isthmus::diagnose {
@@ -59,6 +60,8 @@ void by_hand(const Study& s, Diagnosis& d) {
         "{} conducted to {} at one touch ({:.3g} ohm) and not at a later one: look there",
         s.board.expectation.point(h.at).id, s.board.expectation.point(h.clip_at).id, h.ohms));
   }
+  if (std::string eye = in_words(s, landed_by_eye(s)); !eye.empty())
+    d.remarks.push_back(std::move(eye));
   const auto undone = std::ranges::count(s.plan.placements, "undone", &plan::Placement::taken_back);
   if (undone > 0)
     d.remarks.push_back(

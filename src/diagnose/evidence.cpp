@@ -91,30 +91,47 @@ void Evidence::take_back(std::size_t placement) {
 void Evidence::settle_round(std::size_t round) {
   RoundProofs& all = rounds_[round] = {};
   for (std::size_t p = 0; p < placed_.size(); ++p) {
-    const plan::Placement& placement = plan_.placements[p];
-    if (placement.round != round || !placed_[p].reached) continue;
-    const Said& said = placed_[p].said;
-    const auto clip = [&](Channel c) {
-      return std::ranges::any_of(placement.probes, [&](const plan::Probe& probe) {
-        return probe.clip && probe.channel == c;
-      });
-    };
-    for (const auto& [key, sequences] : said.touches.proven) {
-      for (const std::uint32_t s : sequences) {
-        if (clip(key.second)) all.prove(key.first, key.second, s);
-      }
-    }
-    for (const auto& [key, closed] : said.loads) all.load(key.first, key.second, closed);
-    for (const Channel c : said.at_voltage) all.at_voltage.insert(c);
-    for (const auto& [pair, sequences] : said.touches.apart) {
-      for (const auto& [a, b] : {pair, std::pair{pair.second, pair.first}}) {
-        // A needle that is not known to stand says nothing of the clip.
-        if (!clip(a) || clip(b) || touch(p, b) != Touch::proven) continue;
-        for (const std::uint32_t s : sequences) all.lose(a, s);
-      }
-    }
+    if (plan_.placements[p].round == round && placed_[p].reached) tell_round(p, all);
   }
   all.sort();
+}
+
+void Evidence::tell_round(std::size_t p, RoundProofs& round) const {
+  const plan::Placement& placement = plan_.placements[p];
+  const Said& said = placed_[p].said;
+  const auto clip = [&](Channel c) {
+    return std::ranges::any_of(placement.probes, [&](const plan::Probe& probe) {
+      return probe.clip && probe.channel == c;
+    });
+  };
+  for (const auto& [key, sequences] : said.touches.proven) {
+    for (const std::uint32_t s : sequences) {
+      if (clip(key.second)) round.prove(key.first, key.second, s);
+    }
+  }
+  for (const auto& [key, closed] : said.loads) round.load(key.first, key.second, closed);
+  for (const Channel c : said.at_voltage) round.at_voltage.insert(c);
+  for (const auto& [c, sequences] : said.touches.gone) {
+    for (const std::uint32_t s : sequences) {
+      if (clip(c)) round.lose(c, s);
+    }
+  }
+  // Of a clip, by a needle.
+  const auto each = [&](const auto& pairs, auto&& tell) {
+    for (const auto& [pair, sequences] : pairs) {
+      for (const auto& [a, b] : {pair, std::pair{pair.second, pair.first}}) {
+        if (!clip(a) || clip(b)) continue;
+        for (const std::uint32_t s : sequences) tell(a, b, s);
+      }
+    }
+  };
+  each(said.touches.met, [&](Channel c, Channel needle, std::uint32_t s) {
+    round.meet(c, placement.probe(c).point != placement.probe(needle).point, s);
+  });
+  // A needle that is not known to stand says nothing of the clip.
+  each(said.touches.apart, [&](Channel c, Channel needle, std::uint32_t s) {
+    if (touch(p, needle) == Touch::proven) round.lose(c, s);
+  });
 }
 
 const RoundProofs* Evidence::round_of(std::size_t placement, Channel channel) const {
@@ -208,6 +225,13 @@ void Evidence::prove(Touches& touches, int row, Channel channel, std::uint32_t s
   touches.proven[{row, channel}].push_back(sequence);
 }
 
+// The plan asks whether two conduct where they are on one piece of copper; what the diagnosis asked
+// for beside may be of any two.
+void Evidence::meet(const Step& step, const plan::Reading& reading, Touches& touches) {
+  if (!step.wanted)
+    touches.met[ordered(step.source[0], step.ret[0])].push_back(reading.sequence);
+}
+
 // A tip and its twin that touch each other conduct as well as two on one pad, unless they were heard
 // apart in the air.
 bool Evidence::against_own_twin(std::size_t placement, Channel channel,
@@ -235,6 +259,7 @@ void Evidence::take_loaded(const Step& step, const plan::Reading& reading, Said&
   };
   proven(1, step.source, step.ret);
   proven(2, step.ret, step.source);
+  if (step.source.size() == 1 && step.ret.size() == 1) meet(step, reading, said.touches);
 }
 
 bool Evidence::can_say_no(std::size_t placement) const {
@@ -252,12 +277,14 @@ void Evidence::take_contact(const Step& step, const plan::Reading& reading, Said
   if (!usable(reading)) return;
   if (step.by_check()) {
     const auto* m = std::get_if<plan::Measured>(&reading.outcome);
-    if (!m || m->value <= 0.5)
+    if (!m || m->value <= 0.5) {
       ++t.missing[probe];
-    else if (can_say_no(step.placement))
+      t.gone[probe].push_back(reading.sequence);
+    } else if (can_say_no(step.placement)) {
       prove(t, row, probe, reading.sequence);
-    else
+    } else {
       t.by_check_alone.insert(probe);
+    }
     return;
   }
   if (reads_nothing(reading)) return;
@@ -301,6 +328,7 @@ void Evidence::take_continuity(const Step& step, const plan::Reading& reading, S
     h.lows.push_back(std::get<plan::Measured>(reading.outcome).value);
     prove(said.touches, 1, a, reading.sequence);
     prove(said.touches, 2, b, reading.sequence);
+    meet(step, reading, said.touches);
   } else if (fair && is_high(reading, step.limit)) {
     if (touches_metal(reading, step.limit)) {
       h.dull.push_back(std::get<plan::Measured>(reading.outcome).value);
@@ -334,9 +362,10 @@ Touch Evidence::touch(std::size_t placement, Channel channel) const {
   const auto missing = t.missing.find(channel);
   if (missing != t.missing.end() && missing->second > 0)
     return proven ? Touch::unknown : Touch::missing;
-  if (proven) return Touch::proven;
   const RoundProofs* round = round_of(placement, channel);
   const Placed& placed = placed_[placement];
+  // A contact proves a clip that hangs where it should, not one that hangs anywhere.
+  if (proven && (!round || round->hangs(channel, placed.first, placed.last))) return Touch::proven;
   const bool stayed = round && placed.reached && round->stayed(channel, placed.first, placed.last);
   return stayed ? Touch::proven : Touch::unknown;
 }

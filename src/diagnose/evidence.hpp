@@ -129,6 +129,9 @@ class Evidence {
     // is vain.
     std::set<Channel> by_twin_alone, by_check_alone;
     std::map<std::pair<Channel, Channel>, std::vector<std::uint32_t>> apart;  // over-range
+    std::map<Channel, std::vector<std::uint32_t>> gone;  // the contact was asked for, and not there
+    // Two that the plan has on one net, and that conducted.
+    std::map<std::pair<Channel, Channel>, std::vector<std::uint32_t>> met;
   };
   // What the good blocks of one placement say.
   struct Said {
@@ -155,7 +158,9 @@ class Evidence {
   };
   [[nodiscard]] const RoundProofs* round_of(std::size_t placement, Channel channel) const;
   void settle_round(std::size_t round);
+  void tell_round(std::size_t placement, RoundProofs& round) const;
   static void prove(Touches& touches, int row, Channel channel, std::uint32_t sequence);
+  static void meet(const plan::Step& step, const plan::Reading& reading, Touches& touches);
   void settle(std::size_t placement);
   void take_in(Placed& placed, std::size_t block);
   void take_in(const plan::Step& step, const plan::Reading& reading, Said& said) const;

@@ -28,6 +28,22 @@ struct Knowledge::State {
   Asked asked;
   std::vector<std::size_t> given;  // of each placement's steps
   Harness harness;
+
+  // For what is told and asked meanwhile; the diagnosis fits anew. Of many landings one more changes
+  // little, and the fit takes as long as there are landings.
+  const Fitted& fit() {
+    const std::size_t now = plan.placements.size();
+    if (!fit_ || now < fitted_at_ || now > fitted_at_ + fitted_at_ / 16 || now <= kFitEach) {
+      fit_ = fitted(board, plan, evidence);
+      fitted_at_ = now;
+    }
+    return *fit_;
+  }
+
+ private:
+  static constexpr std::size_t kFitEach = 32;
+  std::optional<Fitted> fit_;
+  std::size_t fitted_at_{};
 };
 
 // Those of the plan, and on resuming those that were wanted then. All at once: each time something
@@ -103,7 +119,7 @@ void Knowledge::take_back(std::size_t placement, std::string why) {
 Landing Knowledge::landing(std::size_t placement, plan::Channel needle) {
   State& s = *state_;
   s.evidence.settle();
-  return landing_of(s.board, s.plan, s.evidence, placement, needle);
+  return landing_of(s.board, s.plan, s.evidence, placement, needle, s.fit());
 }
 
 std::vector<plan::Channel> Knowledge::unproven_clips(std::size_t round) {

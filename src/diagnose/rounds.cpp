@@ -26,8 +26,28 @@ void RoundProofs::load(int row, Channel clip, std::size_t closed) {
 }
 
 void RoundProofs::sort() {
-  for (auto& [key, list] : proven_) std::ranges::sort(list);
-  for (auto& [key, list] : lost_) std::ranges::sort(list);
+  for (auto* by_clip : {&lost_, &met_, &met_elsewhere_}) {
+    for (auto& [clip, list] : *by_clip) std::ranges::sort(list);
+  }
+  for (auto& [key, list] : proven_) {
+    std::ranges::sort(list);
+    const Channel clip = key.second;
+    std::erase_if(list, [&](std::uint32_t s) { return !met_by(met_elsewhere_, clip, s, s); });
+  }
+}
+
+bool RoundProofs::met_by(const std::map<Channel, Sequences>& met, Channel clip, std::uint32_t first,
+                         std::uint32_t last) const {
+  const auto it = met.find(clip);
+  if (it == met.end()) return false;
+  const auto at = std::ranges::upper_bound(it->second, last);
+  if (at == it->second.begin()) return false;
+  const std::uint32_t latest = *std::prev(at);
+  return latest >= first || !lost_between(clip, latest, first);
+}
+
+bool RoundProofs::hangs(Channel clip, std::uint32_t first, std::uint32_t last) const {
+  return met_by(met_, clip, first, last);
 }
 
 bool RoundProofs::lost_between(Channel clip, std::uint32_t from, std::uint32_t to) const {
@@ -47,13 +67,14 @@ bool RoundProofs::proven_around(int row, Channel clip, std::uint32_t sequence) c
 
 bool RoundProofs::stayed(Channel clip, std::uint32_t first, std::uint32_t last) const {
   std::optional<std::uint32_t> before, after;
+  const auto take = [&](const Sequences& list) {
+    if (const auto b = nearest_before(list, first)) before = std::max(before.value_or(0), *b);
+    if (const auto a = nearest_after(list, last)) after = std::min(after.value_or(UINT32_MAX), *a);
+  };
   for (const int row : {1, 2}) {
-    const auto it = proven_.find({row, clip});
-    if (it == proven_.end()) continue;
-    if (const auto b = nearest_before(it->second, first)) before = std::max(before.value_or(0), *b);
-    if (const auto a = nearest_after(it->second, last))
-      after = std::min(after.value_or(UINT32_MAX), *a);
+    if (const auto it = proven_.find({row, clip}); it != proven_.end()) take(it->second);
   }
+  if (const auto it = met_.find(clip); it != met_.end()) take(it->second);
   if (!before || !after) return false;
   const auto it = lost_.find(clip);
   return it == lost_.end() || std::ranges::none_of(it->second, [&](std::uint32_t s) {

@@ -114,6 +114,13 @@ class Landing {
     for (const Channel c : own_)
       steps_.push_back(
           make_.loaded_on_row_2(c, needle_.channel, without(c, needle_.channel), volts_));
+    // A forked needle that stands is a return too, and its fork shows that its switch holds.
+    for (const Probe& p : placement_.probes) {
+      if (p.clip || !p.twin || p.channel == needle_.channel) continue;
+      if (std::ranges::find(others_, p.channel) == others_.end()) continue;
+      steps_.push_back(
+          make_.loaded_on_row_2(p.channel, *p.twin, without(p.channel, *p.twin), volts_));
+    }
   }
 
   [[nodiscard]] std::optional<Channel> partner() const {

@@ -23,7 +23,7 @@ class OnGolf : public ::testing::Test {
     formats::FixtureFile f;
     f.channels = 8;
     f.contact_check = true;
-    f.placements = {{"A", Side::both, {}}};
+    f.placements = {{"A", Side::both, {}, {}}};
     const auto probe = [&](Channel c, const char* point, Side side) {
       f.placements[0].probes[c].point = point;
       f.placements[0].probes[c].side = side;

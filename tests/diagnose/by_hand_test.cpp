@@ -98,6 +98,93 @@ TEST_F(ByHand, AClipHeardToBeGoneCountsForNothingUntilItIsProvenAgain) {
   }
 }
 
+// Pairs of nets that were read to be apart, of two points each.
+bool told_apart(HandTrial& t, const expect::Board& board, const char* a, const char* b) {
+  const auto piece = [&](const char* id) {
+    const PointId p = *expect::find_point(board.expectation, id, std::nullopt);
+    return board.faults.wiring.nodes[board.faults.node_of(p, Side::top)].piece;
+  };
+  return std::ranges::any_of(t.knowledge().facts().two_pieces, [&](const auto& two) {
+    const auto& nodes = board.faults.wiring.nodes;
+    const auto pair = std::minmax(nodes[two.a].piece, nodes[two.b].piece);
+    return pair == std::minmax(piece(a), piece(b));
+  });
+}
+
+// The check says that BETA's clip touches, as it does: another pad. The two nets are bridged.
+TEST_F(ByHand, AContactIsNoProofOfWhereAClipHangs) {
+  HandTrial t(board(), true, true);
+  t.bench.tie("U1.1", "U1.2", 5);
+  t.hooked[2] = "U1.3";
+  for (const char* id : {"U2.1", "U3.1", "U2.1"}) {
+    EXPECT_EQ(t.touch(id).isolation, Isolation::good) << "nothing is heard of it";
+    EXPECT_FALSE(told_apart(t, board(), "U1.1", "U1.2"));
+  }
+  const auto asked = t.wanted(true);
+  EXPECT_NE(std::ranges::find(asked, "prove-clip U2.2"), asked.end());
+  EXPECT_FALSE(t.knowledge().unproven_clips(0).empty());
+}
+
+TEST_F(ByHand, AClipThatWasMetCountsByTheContactCheckFromThenOn) {
+  HandTrial t(board(), true, true);
+  t.touch("U3.1");
+  t.touch("U2.2");
+  EXPECT_FALSE(told_apart(t, board(), "U1.1", "U1.5")) << "ECHO's clip was not met";
+  t.touch("U2.1");
+  EXPECT_TRUE(told_apart(t, board(), "U1.1", "U1.2"));
+}
+
+// It was hooked on again, nobody knows where.
+TEST_F(ByHand, AClipThatTheCheckMissedIsMetAnewBeforeItCounts) {
+  HandTrial t(board(), true, true);
+  t.touch("U2.2");
+  t.fallen = {2};
+  t.touch("J1.2");
+  t.fallen = {};
+  t.bench.tie("U1.1", "U1.2", 5);
+  t.hooked[2] = "U1.3";
+  for (const char* id : {"U2.1", "U3.1", "U2.1"}) t.touch(id);
+  EXPECT_FALSE(told_apart(t, board(), "U1.1", "U1.2"));
+}
+
+// The needle may stand on the clip itself.
+TEST_F(ByHand, ANeedleBesideTheClipSaysNothingOfItsIsolation) {
+  for (const bool check : {true, false}) {
+    HandTrial t(board(), true, check);
+    for (const char* id : {"U1.2", "U2.1", "U3.1"}) t.touch(id);
+    if (!check) t.touch("U1.2");
+    EXPECT_FALSE(told_apart(t, board(), "U1.1", "U1.2")) << check;
+  }
+}
+
+// Nowhere else is left to prove its clip.
+TEST_F(ByHand, AnOpenBetweenTheTwoPadsOfANetIsFoundBesideItsClip) {
+  for (const bool check : {true, false}) {
+    HandTrial t(board(), true, check);
+    t.bench.cut("U1.5", "U2.5");
+    t.touch("U2.5");
+    EXPECT_EQ(t.wanted(false).front(), "prove-clip U1.5") << check;
+    for (const char* id : {"U1.5", "U2.5", "U1.5", "U2.5", "U1.5"}) t.touch(id);
+    const Diagnosis d = t.diagnosis();
+    ASSERT_EQ(d.findings.size(), 1u) << check;
+    EXPECT_EQ(d.findings[0].kind, FindingKind::open);
+    EXPECT_EQ(d.findings[0].nets, std::vector<std::string>{"ECHO"});
+  }
+}
+
+// It hangs on other copper than was said: that is no open of the board's.
+TEST_F(ByHand, AClipOnAnotherPadInventsNoOpen) {
+  for (const bool check : {true, false}) {
+    HandTrial t(board(), true, check);
+    t.hooked[4] = "U1.3";  // ECHO's
+    for (int i = 0; i < 3; ++i) {
+      t.touch("U2.5");
+      t.touch("U1.5");
+    }
+    EXPECT_TRUE(t.diagnosis().findings.empty()) << check;
+  }
+}
+
 // The contact is gone for the pool alone, which then reads as perfect isolation.
 TEST_F(ByHand, ANeedleLiftedInTheMiddleOfIsolationProvesNothing) {
   for (const bool forked : {true, false}) {
@@ -249,6 +336,47 @@ TEST_F(ByHand, HighResistanceTakesTwoLandingsAndOneGoodOneClearsIt) {
     const Diagnosis d = t.diagnosis();
     EXPECT_EQ(d.findings.size(), stays ? 1u : 0u);
   }
+}
+
+std::string by_eye(const Diagnosis& d) {
+  for (const std::string& r : d.remarks) {
+    if (r.starts_with("landed by eye")) return r;
+  }
+  return "";
+}
+
+// U1.4 and U1.5 lie 1 mm apart: DELTA and ECHO.
+TEST_F(ByHand, TwoPadsSideBySideWithoutClipsAreSaidToBeToldByTheEyeAlone) {
+  trial.touch_all();
+  EXPECT_EQ(by_eye(trial.diagnosis()), "") << "a clip tells each";
+  for (const std::set<std::string>& unclipped :
+       {std::set<std::string>{"U1.4", "U1.5"}, std::set<std::string>{"U1.5"}}) {
+    HandTrial t(board(), true, false, unclipped);
+    for (const char* id : {"U2.1", "U2.2", "U4.1", "U1.4", "U1.5", "U2.1", "U2.2", "U4.1"})
+      t.touch(id);
+    const std::string said = by_eye(t.diagnosis());
+    if (unclipped.size() == 1) {
+      EXPECT_EQ(said.find("U1.5 (or"), std::string::npos) << said;
+      continue;
+    }
+    EXPECT_NE(said.find("landed by eye: 2 pads"), std::string::npos) << said;
+    EXPECT_NE(said.find("U1.4 (or U1.5), U1.5 (or U1.4)"), std::string::npos) << said;
+  }
+}
+
+// Beside each other on one net: milliohms of copper, and contacts of more than that.
+TEST_F(ByHand, TwoPadsSideBySideOnOneNetAreSaidToBeToldByTheEyeAlone) {
+  test::SmallBoard other;
+  auto& b = const_cast<expect::Board&>(other.board());
+  const PointId near = *expect::find_point(b.expectation, "J1.2", std::nullopt),
+                far = *expect::find_point(b.expectation, "J1.3", std::nullopt);
+  b.expectation.points[index(near)].at = b.expectation.point(far).at;
+  b.expectation.points[index(near)].at.x = b.expectation.point(far).at.x - 800'000;
+  HandTrial t(b);
+  t.touch_all();
+  const std::string said = by_eye(t.diagnosis());
+  EXPECT_NE(said.find("on one net"), std::string::npos) << said;
+  EXPECT_NE(said.find("J1.3 (or J1.2)"), std::string::npos) << said;
 }
 
 // Clips that were fitted anew are proven anew.

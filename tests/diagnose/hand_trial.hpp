@@ -13,12 +13,16 @@ class HandTrial {
   static constexpr plan::Channel kNeedle = 15, kFork = 16;
 
   // Clips on the first pad of each net with two pads or more.
-  explicit HandTrial(const expect::Board& board, bool forked = true, bool contact_check = false)
+  explicit HandTrial(const expect::Board& board, bool forked = true, bool contact_check = false,
+                     const std::set<std::string>& unclipped = {})
       : board_(board), knowledge_(board, empty(contact_check)), bench(board, empty(contact_check)) {
     round_.needles = {{kNeedle, forked ? std::optional(kFork) : std::nullopt}};
     plan::Channel next = 1;
-    for (const char* id : {"U1.1", "U1.2", "U1.4", "U1.5", "J1.1"})
-      round_.clips.push_back({next++, point(id), Side::top, Side::top});
+    for (const char* id : {"U1.1", "U1.2", "U1.4", "U1.5", "J1.1"}) {
+      if (!unclipped.contains(id))
+        round_.clips.push_back({next, point(id), Side::top, Side::top});
+      ++next;
+    }
   }
 
   // Lands on the pad; by `on` its tip in truth stands on another pad, or on none.
@@ -32,6 +36,7 @@ class HandTrial {
     p.tried_in_air = true;
     last = knowledge_.land(std::move(p));
     if (on) bench.land(last, kNeedle, on);
+    for (const auto& [clip, wrong] : hooked) bench.land(last, clip, wrong);
     for (const plan::Channel c : fallen) bench.land(last, c, std::nullopt);
     plan::LandingSteps steps = plan::steps_of_landing(board_, knowledge_.plan(), last, kNeedle,
                                                       {4, {10.0}}, knowledge_.next_block(), true);
@@ -87,7 +92,8 @@ class HandTrial {
  public:
   FakeBench bench;
   std::set<plan::Channel> fallen;  // clips, from the next landing on
-  std::size_t last{};              // placement
+  std::map<plan::Channel, std::string> hooked;  // clips that hang on another pad than was said
+  std::size_t last{};                           // placement
 };
 
 }  // namespace isthmus::test

@@ -37,7 +37,7 @@ class GuideTest : public ::testing::Test {
   Result<Outcome> run(test::HandDesk& desk) {
     auto instrument = adapter::Instrument::connect(std::make_unique<test::FakeAdapter>(desk.bench));
     if (!instrument) return instrument.problem();
-    return guide(board(), {desk.plan, false, broken_}, **instrument, *record_, record::RunHead{},
+    return guide(board(), {desk.plan, desk.contact_check, broken_}, **instrument, *record_, record::RunHead{},
                  desk.hooks);
   }
   Outcome outcome(test::HandDesk& desk) {
@@ -217,6 +217,64 @@ TEST_F(GuideTest, WhoLeavesGetsWhatWasProvenSoFar) {
   EXPECT_EQ(out.result.diagnosis.verdict, Verdict::incomplete);
   EXPECT_EQ(out.result.state, "broken off");
   EXPECT_EQ(desk_.all<event::Booked>().size(), 8u);
+}
+
+// Nobody ever comes: a bench that only counts its own time would wait for ever.
+TEST_F(GuideTest, ASimulatedBenchWithoutAHandEndsAfterAQuarterOfAnHour) {
+  desk_.bench.capabilities += ";SIMULATED 1";
+  desk_.lands = false;
+  desk_.hooks.interrupted = [] { return false; };
+  const Outcome out = outcome();
+  ASSERT_TRUE(out.stopped);
+  EXPECT_EQ(out.stopped->code, "HND-014");
+  EXPECT_EQ(out.result.diagnosis.verdict, Verdict::incomplete);
+  EXPECT_TRUE(desk_.all<event::Booked>().empty());
+}
+
+// DELTA and ECHO hold no clip: the two needles tie each net's pads and meet on one of each.
+void unclip_two(test::HandDesk& d) {
+  plan::Round& r = d.plan.rounds[0];
+  d.contact_check = true;
+  r.needles.push_back({test::HandDesk::kSecond, std::nullopt});
+  std::erase_if(r.clips, [](const plan::HandClip& c) { return c.channel == 3 || c.channel == 4; });
+  const std::set<std::size_t> loose{d.point("U4.1"), d.point("U2.5"), d.point("VIA@12.000,6.000"),
+                                    d.point("VIA@22.000,6.000")};
+  std::erase_if(r.touches, [&](const plan::Touch& t) { return loose.contains(index(t.point)); });
+  const auto touch = [&](std::size_t needle, const char* id, bool other_stands) {
+    plan::Touch t = r.touches.front();
+    t.needle = needle;
+    t.point = PointId{static_cast<std::uint32_t>(d.point(id))};
+    t.other_stands = other_stands;
+    return t;
+  };
+  for (plan::Touch t :
+       {touch(0, "U1.4", false), touch(1, "VIA@12.000,6.000", true),
+        touch(1, "VIA@22.000,6.000", true), touch(1, "U4.1", true), touch(1, "U1.3", true),
+        touch(1, "U1.5", true), touch(0, "U2.5", true), touch(1, "U1.3", true)})
+    r.touches.push_back(t);
+  d.plan.touches = r.touches.size();
+}
+
+TEST_F(GuideTest, TwoNeedlesProveWhatHoldsNoClip) {
+  for (const bool bridged : {false, true}) {
+    test::HandDesk d(board());
+    unclip_two(d);
+    for (plan::Touch& t : d.plan.rounds[0].touches) t.at = board().expectation.point(t.point).at;
+    if (bridged) d.tie("U1.4", "U1.5");
+    const Outcome out = outcome(d);
+    if (!bridged) {
+      std::string left;
+      for (const auto& c : out.result.diagnosis.cannot_tell)
+        left += c.nets.front() + "-" + c.nets.back() + " ";
+      EXPECT_EQ(out.result.diagnosis.verdict, Verdict::pass) << left;
+      continue;
+    }
+    EXPECT_NE(out.result.diagnosis.verdict, Verdict::pass);
+    for (const diagnose::Finding& f : out.result.diagnosis.findings) {
+      EXPECT_EQ(f.kind, FindingKind::bridge);
+      EXPECT_EQ(f.nets, (std::vector<std::string>{"DELTA", "ECHO"}));
+    }
+  }
 }
 
 // The next evening: clips are proven anew, eight resistances compared, the rest carried over.

@@ -14,7 +14,7 @@ namespace isthmus::test {
 
 class HandDesk {
  public:
-  static constexpr int kNeedle = 15, kFork = 16;
+  static constexpr int kNeedle = 15, kFork = 16, kSecond = 14;
 
   explicit HandDesk(const expect::Board& board) : board_(board) {
     bench.measure = [this](const SeenStep& s) { return answer(s); };
@@ -45,6 +45,8 @@ class HandDesk {
   std::map<int, std::pair<int, int>> bounces;  // readings: so many times on and off, so long each
   std::map<int, int> drops_clip;               // channel
   bool refits{true};
+  bool lands{true};          // at all
+  bool contact_check{false};
   double more_ohms{};  // of everything that conducts
   std::function<void(const session::Event&)> also;
 
@@ -98,7 +100,18 @@ class HandDesk {
         clips.try_emplace(clip.channel, index(clip.point));
     }
     if (std::holds_alternative<event::Air>(e.what)) say(session::Answer::Kind::done);
+    if (const auto* l = std::get_if<event::Lift>(&e.what)) {
+      if (l->needle == active_)
+        down_ = false;
+      else
+        other_on_.clear();
+    }
     if (const auto* t = std::get_if<event::Touch>(&e.what)) {
+      if (t->needle != active_) {  // the one that was in use stays where it stands
+        std::swap(on_, other_on_);
+        if (!std::exchange(down_, false)) other_on_.clear();
+        active_ = t->needle;
+      }
       target_ = index(t->point);
       lift_at_ = readings + 5;
       land_at_ = readings + 150;
@@ -128,6 +141,7 @@ class HandDesk {
   }
 
   void land() {
+    if (!lands) return;
     ++landings;
     down_ = true;
     landed_at_ = readings;
@@ -144,7 +158,11 @@ class HandDesk {
   }
 
   [[nodiscard]] std::set<std::size_t> under(int channel) const {
-    if (channel == kNeedle || channel == kFork) return down_ ? on_ : std::set<std::size_t>{};
+    const bool first = channel == kNeedle || channel == kFork;
+    if (first || (channel == kSecond && !clips.contains(kSecond))) {
+      if (first != (active_ == 0)) return other_on_;
+      return down_ ? on_ : std::set<std::size_t>{};
+    }
     const auto at = clips.find(channel);
     return at == clips.end() ? std::set<std::size_t>{} : std::set<std::size_t>{at->second};
   }
@@ -162,7 +180,7 @@ class HandDesk {
         first = index(p);
       }
     }
-    if (down_) {
+    if (down_) {  // a tip that straddles
       for (const std::size_t p : on_) hard.unite(*on_.begin(), p);
     }
     double soft = INFINITY;
@@ -202,7 +220,8 @@ class HandDesk {
   const expect::Board& board_;
   std::vector<Tie> ties_;
   std::set<std::size_t> alone_, on_;
-  std::size_t target_{};
+  std::set<std::size_t> other_on_;  // under the needle that is not in use
+  std::size_t target_{}, active_{};
   bool down_{false}, wants_{false};
   int last_down_{};
   int lift_at_{}, land_at_{}, landed_at_{}, bounce_{}, bounces_until_{};

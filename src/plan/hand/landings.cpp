@@ -98,7 +98,7 @@ class Readings {
   void prove() {
     std::vector<Span> proven(stays_.size());
     for (std::size_t i = 0; i < stays_.size(); ++i) {
-      if (stays_[i].by_itself) proven[i] = stays_[i].stands;
+      if (stays_[i].by_itself && !stays_[i].clip) proven[i] = stays_[i].stands;
     }
     for (std::size_t i = 0; i < stays_.size(); ++i) {
       for (std::size_t k = i + 1; k < stays_.size(); ++k) {
@@ -109,7 +109,12 @@ class Readings {
         proven[k].add(both);
       }
     }
-    for (std::size_t i = 0; i < stays_.size(); ++i) stays_[i].proven = proven[i];
+    for (std::size_t i = 0; i < stays_.size(); ++i) {
+      // A contact check knows that a clip touches, and from its first needle on where it hangs.
+      const Stay& s = stays_[i];
+      if (s.by_itself && s.clip && !proven[i].empty()) proven[i].last = s.stands.last;
+      stays_[i].proven = proven[i];
+    }
   }
 
   const expect::Board& board_;

@@ -133,6 +133,7 @@ void Driver::round(std::size_t number) {
     queue_.pop_front();
     attend(std::move(job));
   }
+  if (!told_.empty()) tell_findings();
   tell_coverage();
 }
 
@@ -165,6 +166,20 @@ void Driver::announce(const Job& job) {
   tell(std::move(e));
 }
 
+// With it, while its copper is solved, what will be touched of the same later on: touches go to and fro
+// between the nets, and solving a piece anew for each takes long.
+void Driver::foretell(const Job& job) {
+  const plan::Placement p = placement_for(job);
+  if (!run_.foretell(p, tips(job).channel)) return;
+  const auto own = plan::own_channels(board_, p, tips(job).channel);
+  for (const Job& later : queue_) {
+    if (later.touch.other_stands) continue;
+    const plan::Placement q = placement_for(later);
+    if (plan::own_channels(board_, q, tips(later).channel) == own)
+      run_.foretell(q, tips(later).channel);
+  }
+}
+
 // One job, until it is booked or given up: a landing that does not count is asked for again.
 void Driver::attend(Job job) {
   for (auto it = stands_.begin(); it != stands_.end();) {
@@ -172,7 +187,7 @@ void Driver::attend(Job job) {
     if (goes) tell(event::Lift{it->first});
     it = goes ? stands_.erase(it) : std::next(it);
   }
-  run_.foretell(placement_for(job), tips(job).channel);
+  foretell(job);
   announce(job);
   const plan::Placement p = placement_for(job);
   Watched watched{tips(job), {}, run_.knowledge().plan().contact_check};
@@ -336,9 +351,10 @@ void Driver::book(Job& job, const HandRun::Landed& landed) {
   tell_clips();
   if (landed.what.apart) silent(job);
   if (run_.resuming()) compare_with_before(false);
-  if (!good || !told_.empty()) tell_findings();
+  const bool now_and_then = booked_.size() % kCoverageEvery == 0;
+  if (!good || !job.why.empty() || (now_and_then && !told_.empty())) tell_findings();
   if (!good || !job.why.empty()) ask_more(false);
-  if (booked_.size() % kCoverageEvery == 0) tell_coverage();
+  if (now_and_then) tell_coverage();
 }
 
 // Whether it is the board of the run before, once enough was read to tell.

@@ -45,6 +45,7 @@ class Driver {
   void idle();
 
   void fit(std::size_t number);
+  void foretell(const Job& job);
   void attend(Job job);
   Came wait(Job& job);
   bool take(const Answer& a, Job& job);

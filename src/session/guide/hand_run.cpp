@@ -148,9 +148,14 @@ void HandRun::measure(std::vector<plan::Step> steps, bool gently) {
   });
 }
 
-void HandRun::foretell(const plan::Placement& placement, plan::Channel needle) {
-  for (const plan::Channel c : plan::own_channels(with_.board, placement, needle))
-    foretold_.between(placement.probe(needle), placement.probe(c));
+bool HandRun::foretell(const plan::Placement& placement, plan::Channel needle) {
+  bool fresh = false;
+  for (const plan::Channel c : plan::own_channels(with_.board, placement, needle)) {
+    const plan::Probe &here = placement.probe(needle), &there = placement.probe(c);
+    fresh = fresh || !foretold_.knows(here, there);
+    foretold_.between(here, there);
+  }
+  return fresh;
 }
 
 bool HandRun::proves_itself(const plan::Placement& p, plan::Channel needle) const {

@@ -16,6 +16,9 @@ class Foretold {
  public:
   explicit Foretold(const expect::Board& board, Nanometres tip);
   std::optional<copper::Predicted> between(const plan::Probe& a, const plan::Probe& b);
+  [[nodiscard]] bool knows(const plan::Probe& a, const plan::Probe& b) const {
+    return known_.contains(std::minmax(End{a.point, a.side}, End{b.point, b.side}));
+  }
 
  private:
   using End = std::pair<PointId, Side>;
@@ -49,7 +52,8 @@ class HandRun final : private Journal {
   Landed land(plan::Placement placement, plan::Channel needle);
   void take_back(std::size_t placement, const std::string& why);
   // What it will be asked; so that nothing is solved while somebody holds still.
-  void foretell(const plan::Placement& placement, plan::Channel needle);
+  // False where it knew already.
+  bool foretell(const plan::Placement& placement, plan::Channel needle);
   void in_air(bool tried) { tried_in_air_ = tried; }
 
   void stop(Problem why) { measurer_.end(std::move(why)); }

@@ -110,6 +110,7 @@ void Driver::silent(const Job& job) {
     if (!group) continue;
     std::vector<PointId> elsewhere = board_.expectation.group(*group).points;
     std::erase_if(elsewhere, [&](PointId p) { return p == clip->point || p == job.touch.point; });
+    if (clip->point != job.touch.point) elsewhere.push_back(clip->point);
     ask(elsewhere, places.empty() ? "after-clip-lost" : "prove-clip");
   }
 }
