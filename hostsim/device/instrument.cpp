@@ -134,8 +134,7 @@ double Instrument::drift_v() const {
 double Instrument::meter_error() {
   clock_.wait(draw_.convert_s);
   const double t = clock_.seconds();
-  return draw_.offset_v + drift_v() +
-         hum_v() * std::sin(2 * std::numbers::pi * kMainsHertz * t) +
+  return draw_.offset_v + drift_v() + hum_v() * std::sin(2 * std::numbers::pi * kMainsHertz * t) +
          draw_.noise_v * noise_.normal();
 }
 

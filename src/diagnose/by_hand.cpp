@@ -174,8 +174,7 @@ Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evi
     out.conducts = out.conducts && h.conducts();
     out.apart = out.apart || (h.highs > 0 && h.lows.empty());
     if (!out.ohms && (!h.lows.empty() || !h.dull.empty())) out.ohms = Ohms{h.least()};
-    out.too_much =
-        out.too_much || h.dull_only() || excess_of(board, plan, h, fit) != Excess::none;
+    out.too_much = out.too_much || h.dull_only() || excess_of(board, plan, h, fit) != Excess::none;
   }
   // Read to the end and nothing conducted: nothing more is to be worked out.
   const double limit = board.design.board.limits.isolation.value;

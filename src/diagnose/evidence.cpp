@@ -228,8 +228,7 @@ void Evidence::prove(Touches& touches, int row, Channel channel, std::uint32_t s
 // The plan asks whether two conduct where they are on one piece of copper; what the diagnosis asked
 // for beside may be of any two.
 void Evidence::meet(const Step& step, const plan::Reading& reading, Touches& touches) {
-  if (!step.wanted)
-    touches.met[ordered(step.source[0], step.ret[0])].push_back(reading.sequence);
+  if (!step.wanted) touches.met[ordered(step.source[0], step.ret[0])].push_back(reading.sequence);
 }
 
 // A tip and its twin that touch each other conduct as well as two on one pad, unless they were heard

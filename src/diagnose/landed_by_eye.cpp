@@ -107,9 +107,9 @@ class Eye {
 
   [[nodiscard]] bool differ(const Heard& here, const copper::Predicted& other) const {
     const Band band = band_of(*here.predicted, s_.fitted), wrong = band_of(other, s_.fitted);
-    const double sd =
-        std::hypot(here.predicted->uncertainty.value, other.uncertainty.value,
-                   s_.fitted.contacts.reach);  // of two contacts: three deviations, so on the safe side
+    const double sd = std::hypot(
+        here.predicted->uncertainty.value, other.uncertainty.value,
+        s_.fitted.contacts.reach);  // of two contacts: three deviations, so on the safe side
     const double apart = std::fabs(band.expected - wrong.expected);
     return apart > kSurelyOther * sd &&
            std::fabs(here.least() - wrong.expected) > kSurelyOther * sd;

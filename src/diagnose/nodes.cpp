@@ -3,8 +3,8 @@
 
 #include <algorithm>
 
-#include "isthmus/plan/landing.hpp"
 #include "isthmus/plan/hand_tips.hpp"
+#include "isthmus/plan/landing.hpp"
 
 namespace isthmus::diagnose {
 namespace {

@@ -113,8 +113,7 @@ Result<Done> Record::flush(RunId) {
   return db_->done();
 }
 
-Result<Done> Record::add_placement(RunId run, std::size_t place,
-                                   const plan::Placement& placement) {
+Result<Done> Record::add_placement(RunId run, std::size_t place, const plan::Placement& placement) {
   db_->gather();
   insert_placement(*db_->sql, run, place, placement);
   db_->commit_when_due();

@@ -97,7 +97,8 @@ plan::Step step_of(Sql& sql, RunId run, const Row& row) {
 std::vector<plan::Placement> placements_of(Sql& sql, RunId run) {
   std::vector<plan::Placement> out;
   sql.each(
-      "SELECT name, side, cannot_tell, tried_in_air, round, taken_back FROM placement WHERE run = ? "
+      "SELECT name, side, cannot_tell, tried_in_air, round, taken_back FROM placement WHERE run = "
+      "? "
       "ORDER BY place",
       [&](const Row& row) {
         out.push_back({row.text(0),

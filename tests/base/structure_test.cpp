@@ -151,7 +151,8 @@ TEST(Folders, TheSimulatorUsesBaseAndFormatsAlone) {
 TEST(Folders, ThirdPartyHeadersStayOutOfThePublicOnes) {
   static const std::regex third(
       "#include "
-      "[<\"](boost|Eigen|yaml-cpp|nlohmann|fmt|sqlite3|polyclipping|clipper|libserialport|zip|httplib)");
+      "[<\"](boost|Eigen|yaml-cpp|nlohmann|fmt|sqlite3|polyclipping|clipper|libserialport|zip|"
+      "httplib)");
   for (const fs::path& file : sources(test::source_dir() / "include")) {
     EXPECT_FALSE(std::regex_search(read(file), third)) << file;
   }

@@ -19,8 +19,7 @@ class HandTrial {
     round_.needles = {{kNeedle, forked ? std::optional(kFork) : std::nullopt}};
     plan::Channel next = 1;
     for (const char* id : {"U1.1", "U1.2", "U1.4", "U1.5", "J1.1"}) {
-      if (!unclipped.contains(id))
-        round_.clips.push_back({next, point(id), Side::top, Side::top});
+      if (!unclipped.contains(id)) round_.clips.push_back({next, point(id), Side::top, Side::top});
       ++next;
     }
   }
@@ -91,7 +90,7 @@ class HandTrial {
 
  public:
   FakeBench bench;
-  std::set<plan::Channel> fallen;  // clips, from the next landing on
+  std::set<plan::Channel> fallen;               // clips, from the next landing on
   std::map<plan::Channel, std::string> hooked;  // clips that hang on another pad than was said
   std::size_t last{};                           // placement
 };

@@ -195,21 +195,13 @@ std::string many_files() {
 }
 
 const std::map<std::string, std::function<std::string()>> kMade{
-    {"GBR-062", many_attributes},
-    {"GBR-070", long_region},
-    {"GBR-073", tangle},
-    {"I81-002", deep_document},
-    {"DSN-003", too_large},
-    {"DSN-004", not_written},
-    {"IMP-001", not_there},
-    {"IMP-003",
-     [] {
-       return about_zip({"a.gtl", "../evil"});
-     }},
-    {"IMP-004", many_in_zip},
-    {"IMP-008", many_files},
-    {"IMP-032", named_and_silent},
-    {"IMP-009", [] { return about_zip({"a.gtl"}, "b.gtl"); }}};
+    {"GBR-062", many_attributes},  {"GBR-070", long_region},
+    {"GBR-073", tangle},           {"I81-002", deep_document},
+    {"DSN-003", too_large},        {"DSN-004", not_written},
+    {"IMP-001", not_there},        {"IMP-003", [] {
+       return about_zip({"a.gtl", "../evil"}); }},
+    {"IMP-004", many_in_zip},      {"IMP-008", many_files},
+    {"IMP-032", named_and_silent}, {"IMP-009", [] { return about_zip({"a.gtl"}, "b.gtl"); }}};
 
 std::map<std::string, std::function<std::string()>> cases() {
   auto out = kMade;

@@ -123,9 +123,8 @@ std::map<std::string, fs::path> boards(const fs::path& folder) {
   if (!real) return found;
   for (const char* name : {"encoder", "fx-switcher", "melody", "prom-burner", "rom-programmer"}) {
     const fs::path out = folder / (std::string(name) + ".yaml");
-    const test::Ran ran =
-        test::isthmus({"import", *real / name, "--out", out, "--name", name, "--stage", "joined",
-         "--force"});
+    const test::Ran ran = test::isthmus(
+        {"import", *real / name, "--out", out, "--name", name, "--stage", "joined", "--force"});
     if (ran.code != 0) continue;
     test::write(out, test::with(test::read(out), "joins: none", "joins: plated"));
     found[name] = out;

@@ -37,8 +37,8 @@ class GuideTest : public ::testing::Test {
   Result<Outcome> run(test::HandDesk& desk) {
     auto instrument = adapter::Instrument::connect(std::make_unique<test::FakeAdapter>(desk.bench));
     if (!instrument) return instrument.problem();
-    return guide(board(), {desk.plan, desk.contact_check, broken_}, **instrument, *record_, record::RunHead{},
-                 desk.hooks);
+    return guide(board(), {desk.plan, desk.contact_check, broken_}, **instrument, *record_,
+                 record::RunHead{}, desk.hooks);
   }
   Outcome outcome(test::HandDesk& desk) {
     auto done = run(desk);

@@ -45,7 +45,7 @@ class HandDesk {
   std::map<int, std::pair<int, int>> bounces;  // readings: so many times on and off, so long each
   std::map<int, int> drops_clip;               // channel
   bool refits{true};
-  bool lands{true};          // at all
+  bool lands{true};  // at all
   bool contact_check{false};
   double more_ohms{};  // of everything that conducts
   std::function<void(const session::Event&)> also;

@@ -3,8 +3,8 @@
 
 #include <algorithm>
 
-#include "plan/hand/route.hpp"
 #include "isthmus/plan/hand_tips.hpp"
+#include "plan/hand/route.hpp"
 #include "plan/hand/trail.hpp"
 
 namespace isthmus::plan::hand {

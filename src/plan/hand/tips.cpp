@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "isthmus/plan/hand_tips.hpp"
-
 #include <algorithm>
 #include <set>
+
+#include "isthmus/plan/hand_tips.hpp"
 
 namespace isthmus::plan {
 namespace {
