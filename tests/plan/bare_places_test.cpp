@@ -13,7 +13,7 @@ formats::FixtureFile fixture_at(std::vector<Position> places) {
   formats::FixtureFile f;
   f.path = "f.yaml";
   f.channels = 8;
-  f.placements = {{"A", Side::top, {}}};
+  f.placements = {{"A", Side::top, {}, {}}};
   Channel channel = 0;
   for (const Position p : places) {
     formats::ProbeEntry& probe = f.placements[0].probes[++channel];

@@ -190,7 +190,7 @@ double ohms_of_alpha(const expect::Board& board, Nanometres tip, double off_mm) 
   f.channels = 2;
   f.contact_check = true;
   f.tip_diameter = tip;
-  f.placements = {{"A", Side::top, {}}};
+  f.placements = {{"A", Side::top, {}, {}}};
   f.placements[0].probes[1] = {"U1.1", position_mm(2 - off_mm, 2), std::nullopt};
   f.placements[0].probes[2] = {"U2.1", position_mm(12 + off_mm, 2), std::nullopt};
   Diagnostics notes;

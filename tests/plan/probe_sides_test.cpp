@@ -22,7 +22,7 @@ class ProbeSides : public testing::Test {
   static formats::FixtureFile fixture(Side side, std::map<Channel, ProbeEntry> probes) {
     formats::FixtureFile f;
     f.channels = 16;
-    f.placements = {{"A", side, std::move(probes)}};
+    f.placements = {{"A", side, std::move(probes), {}}};
     return f;
   }
   static ProbeEntry probe(const std::string& point, std::optional<Side> side = {}) {
@@ -109,7 +109,7 @@ TEST(ProbeSidesBeforeJoins, APlainHoleIsTheEndOnTheSideTouched) {
   const test::SmallBoard small("etched");
   formats::FixtureFile f;
   f.channels = 4;
-  f.placements = {{"A", Side::both, {}}, {"B", Side::top, {}}};
+  f.placements = {{"A", Side::both, {}, {}}, {"B", Side::top, {}, {}}};
   f.placements[0].probes[1].point = kHole;
   f.placements[0].probes[2].point = kHole;
   f.placements[0].probes[2].side = Side::bottom;

@@ -170,7 +170,7 @@ TEST(Plan, WarnsOfTipsThatTouchInAFixtureWrittenByHand) {
   formats::FixtureFile f;
   f.channels = 4;
   f.tip_diameter = 700_um;
-  f.placements = {{"A", Side::top, {}}};
+  f.placements = {{"A", Side::top, {}, {}}};
   f.placements[0].probes[1] = {"U1.1", position_mm(2, 2.2), std::nullopt};
   f.placements[0].probes[2] = {"U1.2", position_mm(2, 2.8), std::nullopt};
   f.placements[0].probes[3] = {"U2.1", std::nullopt, std::nullopt};

@@ -420,7 +420,7 @@ class WithClips : public OnSmallBoard {
   static plan::Plan plan(Side side = Side::top) {
     formats::FixtureFile f;
     f.channels = 8;
-    f.placements = {{"C", side, {}}};
+    f.placements = {{"C", side, {}, {}}};
     auto& probes = f.placements[0].probes;
     probes[1].point = "U1.4";
     probes[2].point = "U1.1";

@@ -127,7 +127,7 @@ TEST(PlanText, CountsTheBreaksOfWhichNoTouchCanTell) {
     formats::FixtureFile fixture;
     fixture.channels = 8;
     fixture.contact_check = true;
-    fixture.placements = {{"A", Side::top, {}}};
+    fixture.placements = {{"A", Side::top, {}, {}}};
     fixture.placements[0].probes[1].point = "R1.1";
     fixture.placements[0].probes[2].point = point;
     const auto plan = test::foretold_plan(*board, fixture, {4, {10.0}}, notes);
@@ -166,7 +166,7 @@ TEST(PlanText, SaysOnWhichSideABarePlaceLiesThatIsNotReached) {
   formats::FixtureFile fixture;
   fixture.channels = 8;
   fixture.contact_check = true;
-  fixture.placements = {{"A", Side::top, {}}};
+  fixture.placements = {{"A", Side::top, {}, {}}};
   fixture.placements[0].probes[1].point = "R1.1";
   fixture.placements[0].probes[2].point = "J1.1";
   Diagnostics notes;
