@@ -109,6 +109,21 @@ int inspect(const Options& o) {
   return (*board)->expectation.disagreements.empty() ? kPass : kFaults;
 }
 
+// With a value it is the key of board.yaml, as for every command; without, a question.
+void add_holes(CLI::App& command, const std::shared_ptr<Options>& o) {
+  command.remove_option(command.get_option("--holes"));
+  command
+      .add_option_function<std::vector<std::string>>(
+          "--holes",
+          [o](const std::vector<std::string>& values) {
+            const bool key = !values.empty() && !values[0].empty();
+            o->holes = !key;
+            if (key) o->board.keys["holes"] = values[0];
+          },
+          "after BOARD: list the holes that can be joined; with a value: YAML list of drill files")
+      ->expected(0, 1);
+}
+
 }  // namespace
 
 void add_inspect(CLI::App& app, int& exit) {
@@ -122,7 +137,7 @@ void add_inspect(CLI::App& app, int& exit) {
       ->expected(2);
   command->add_flag("--resistances", o->resistances,
                     "predicted resistance of every net between its farthest points");
-  command->add_flag("--holes", o->holes, "the holes that can be joined: vias, components, leads");
+  add_holes(*command, o);
   command->add_option("--tip", o->tip,
                       "diameter of the tips that --between and --resistances touch with (0.5 mm)");
   command->add_option("--export-netlist", o->export_netlist,

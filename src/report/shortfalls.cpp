@@ -39,7 +39,7 @@ std::vector<std::pair<const expect::Shortfall*, std::size_t>> alike(
   std::map<std::tuple<expect::ShortfallKind, std::int64_t, Nanometres>, std::size_t> row_of;
   for (const expect::Shortfall& s : all) {
     const auto key =
-        std::tuple(s.kind, std::llround(static_cast<double>(s.drawn.value) / 1000), s.needed);
+        std::tuple(s.kind, std::llround(static_cast<double>(s.drawn.value) / 10'000), s.needed);
     const auto [it, fresh] = row_of.emplace(key, rows.size());
     if (fresh) rows.emplace_back(&s, 0);
     ++rows[it->second].second;

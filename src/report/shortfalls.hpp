@@ -15,7 +15,7 @@ namespace isthmus::report {
 std::string in_words(const expect::Shortfall& s);
 std::string what_may_happen(const expect::Shortfall& s);
 
-// Those of one kind that are drawn and needed alike, to the micrometre: the first stands for all,
+// Those of one kind that are drawn and needed alike, to a hundredth of a millimetre: the first stands for all,
 // with how many they are.
 std::vector<std::pair<const expect::Shortfall*, std::size_t>> alike(
     const std::vector<expect::Shortfall>& all);

@@ -108,6 +108,33 @@ TEST_F(Capability, ARingIsWhatTheDrillLeavesAtItsWorst) {
   EXPECT_LT(all[0].drawn, all[1].drawn);
 }
 
+// An area with a sharp corner, its edge drawn with a pen of 0.03 mm: the corner leads nowhere. The
+// same area, tied to the other pad through its tip, is a track.
+TEST_F(Capability, ACornerOfAnAreaDrawnWithAThinPenIsNoTrack) {
+  const std::string area =
+      "%ADD13C,0.03*%\nG36*\nX0Y3500000D02*\nX4000000Y3000000D01*\nX0Y2500000D01*\n"
+      "X0Y3500000D01*\nG37*\nD13*\nX0Y3500000D02*\nX4000000Y3000000D01*\nX0Y2500000D01*\n";
+  const std::string a = "D11*\nX0Y0D02*\nX10000000Y0D01*\n";
+  for (const Shortfall& s : shortfalls(*board(a + area))) {
+    EXPECT_NE(s.kind, ShortfallKind::track) << to_mm(s.drawn.value) << " at " << to_mm(s.at.x);
+  }
+  const auto tied = shortfalls(*board(a + area + "X4000000Y3000000D02*\nX10000000Y3000000D01*\n"));
+  ASSERT_EQ(tied.size(), 1U);
+  EXPECT_EQ(tied[0].kind, ShortfallKind::track);
+  EXPECT_NEAR(to_mm(tied[0].drawn.value), 0.03, 0.006);
+}
+
+// Radius 0.8 of copper, 1.0 of hole: 0.2 less than nothing.
+TEST_F(Capability, AHoleLargerThanItsPadIsMissingByTheDifference) {
+  const auto b = board("");
+  Board large = std::move(*b);
+  for (auto& join : large.expectation.joins) join.diameter = 2_mm;
+  for (const Shortfall& s : shortfalls(large)) {
+    EXPECT_EQ(s.kind, ShortfallKind::ring);
+    EXPECT_NEAR(to_mm(s.drawn.value), -0.2, 0.002);
+  }
+}
+
 TEST_F(Capability, TheGreatestShareThatIsMissingComesFirst) {
   const auto all = shortfalls(*board(kPlain, "track: 0.4 mm, drill-wander: 1 mm"));
   ASSERT_EQ(all.size(), 6U);  // 0.4 / 1 before 0.3 / 0.4
