@@ -120,8 +120,10 @@ void add_holes(CLI::App& command, const std::shared_ptr<Options>& o) {
             o->holes = !key;
             if (key) o->board.keys["holes"] = values[0];
           },
-          "after BOARD: list the holes that can be joined; with a value: YAML list of drill files")
-      ->expected(0, 1);
+          "YAML list of drill files; without a value, after BOARD: list the holes that can be "
+          "joined")
+      ->expected(0, 1)
+      ->group("Keys of board.yaml");
 }
 
 }  // namespace

@@ -203,15 +203,6 @@ TEST(Unlisted, ABroadTrackIsNone) {
   EXPECT_EQ(unlisted(b.must_run()), Texts{});
 }
 
-TEST(Unlisted, TheEndOfATrackAThirdWiderThanTheWayToItIsNone) {
-  LittleBoard b = track_of_a();
-  b.track(0, 5, 0, 5, 5, 0.22).track(0, 5, 5, 8, 5, 0.29);
-  EXPECT_EQ(unlisted(whole(std::move(b))->expectation), Texts{});
-  LittleBoard stroke = track_of_a();  // as a pad would be drawn
-  stroke.track(0, 5, 0, 5, 5, 0.5).track(0, 5, 5, 5.6, 5, 0.7);
-  EXPECT_EQ(unlisted(whole(std::move(stroke))->expectation).size(), 1U);
-}
-
 TEST(Unlisted, ARingRoundThePadOfAnotherNetIsAPlaceOfItsOwn) {
   LittleBoard b = track_of_a();
   b.surface("S", "R3", "1", 14, 0).track(0, 10, 0, 12, 0, 0.3).pad(0, 14, 0, 6, 6);

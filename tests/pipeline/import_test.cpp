@@ -319,7 +319,7 @@ TEST_F(Import, AnOlderRevisionBelowIsLeft) {
 
 TEST_F(Import, TwoRevisionsSideBySideAreRefused) {
   put_all("a/");
-  put_all("b/");
+  put_all("b/", [](const std::string& text) { return text + "\n"; });
   const Ran ran = import();
   EXPECT_EQ(ran.code, 2);
   EXPECT_EQ(ran.out, "");
@@ -352,14 +352,47 @@ TEST_F(Import, TakesAZipAndUnpacksItBesideTheDescription) {
   EXPECT_EQ(test::isthmus({"import", folder_ / "order.zip", "--out", board(), "--force"}).code, 0);
 }
 
-TEST_F(Import, AFolderThatHoldsOnlyAnArchivePointsToIt) {
+TEST_F(Import, AFolderThatHoldsOneArchiveAloneTakesIt) {
   put_all();
   fs::create_directories(folder_ / "outer");
   zip_folder(folder_ / "in", folder_ / "outer/order.zip");
   const Ran ran = import("outer");
+  EXPECT_EQ(ran.code, 0) << ran.err;
+  EXPECT_SAYS(yaml(), "top: order/top.gbr");
+}
+
+TEST_F(Import, AFolderThatHoldsTwoArchivesPointsToThem) {
+  put_all();
+  fs::create_directories(folder_ / "outer");
+  zip_folder(folder_ / "in", folder_ / "outer/order.zip");
+  put("new.txt", "another");
+  zip_folder(folder_ / "in", folder_ / "outer/order2.zip");
+  const Ran ran = import("outer");
   EXPECT_EQ(ran.code, 2);
   EXPECT_SAYS(ran.err, "IMP-006");
   EXPECT_SAYS(ran.err, "order.zip");
+  EXPECT_SAYS(ran.err, "order2.zip");
+}
+
+// The list of holes, as the description carries it, is read as `joins` once the signs are away.
+TEST_F(Import, WritesTheHolesThatCanBeJoined) {
+  put_all();
+  ASSERT_EQ(import().code, 0);
+  std::istringstream lines(yaml());
+  std::string text, list;
+  for (std::string line; std::getline(lines, line);) {
+    if (line.rfind("joins: none", 0) == 0) continue;
+    const bool listed = line.rfind("# joins:", 0) == 0 || line.rfind("#   - {at", 0) == 0;
+    (listed ? list : text) += (listed ? line.substr(2) : line) + "\n";
+  }
+  test::write(board(), text + list);
+  const Ran ran = test::isthmus({"inspect", board(), "--stage", "joined", "--json", "--holes"});
+  ASSERT_LE(ran.code, 1) << ran.err;
+  const auto holes = test::json_of(ran)["holes"];
+  EXPECT_EQ(holes.size(), 116u);  // as many drilled records, by grep
+  for (const auto& hole : holes) {
+    EXPECT_EQ(hole["join"], hole["group"] == "lead" ? "deferred" : "wire") << hole.dump();
+  }
 }
 
 TEST_F(Import, AMaskThatCannotBeReadIsLeft) {

@@ -188,8 +188,7 @@ class DeadEnds {
                              const Chain& chain) const {
     const copper::Node& end = graph_.nodes[place];
     return on.tree.members(block).size() == 1 && !bared(end.at) &&
-           (end.width < kLeastEnd || (!broader(end.width, chain.narrowest) && is_track(end)) ||
-            (!half_again(end.width, chain.narrowest) && is_long_track(end)));
+           (end.width < kLeastEnd || (!broader(end.width, chain.narrowest) && is_track(end)));
   }
 
   // Between their clearances pours have ends of many shapes. What is drawn for something is wider than
@@ -276,14 +275,6 @@ class DeadEnds {
       stroked = stroked || (o.kind == ObjectKind::stroke && !broader(node.width, extent));
     }
     return stroked;
-  }
-
-  // No pad is drawn as a stroke three times as long as wide and no wider than tracks differ.
-  [[nodiscard]] bool is_long_track(const copper::Node& node) const {
-    if (!is_track(node)) return false;
-    const Object* stroke = smallest(node.at);
-    return stroke && stroke->kind == ObjectKind::stroke &&
-           length_of(*stroke) > 3 * extent_of(*stroke);
   }
 
   // Whether strokes thinner than half the copper there fill it.
