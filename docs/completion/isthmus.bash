@@ -28,7 +28,7 @@ _isthmus_options() {
     history) echo --help --record ;;
     zero) echo --help --fixture --adapter --out --on-placement --on-lift ;;
     adapters) echo --help --check --thorough --fixture --json ;;
-    sim) echo --help --fixture --pty --tcp --gadget --udc --with-parent ;;
+    sim) echo --help --fixture --events --pty --tcp --gadget --udc --with-parent ;;
   esac
 }
 
@@ -99,7 +99,7 @@ _isthmus_value() {  # option, prefix, value
     --netlist)
       _isthmus_files "$2" "$3" -f
       _isthmus_offer "$2" -W 'gerber-x2 artwork' -- "$3" ;;
-    --artwork.top | --artwork.bottom | --artwork.outline | --mask.top | --mask.bottom | --fixture | --out | \
+    --artwork.top | --artwork.bottom | --artwork.outline | --mask.top | --mask.bottom | --fixture | --events | --out | \
       --drill | --sheet | --clips | --clip-sheet | --save-clips | --record | --export-netlist | --page | --zero)
       _isthmus_files "$2" "$3" -f ;;
     --report) _isthmus_files "$2" "$3" -d ;;
