@@ -117,7 +117,7 @@ class Drawer {
     return std::nullopt;
   }
 
-  const formats::Design& design_;
+  [[maybe_unused]] const formats::Design& design_;
   const hostsim::CopperBoard& board_;
   Random random_;
   std::vector<std::pair<std::size_t, const formats::Object*>> strokes_;
