@@ -41,7 +41,7 @@ struct Trial {
   std::string wrong;  // "escape", "invented: ...", "crash: ...", "not whole: ..."; empty: all right
 };
 
-// The boards to play on: the demo, and of /work/shared/boards (tests/support/paths.hpp) those there.
+// The boards to play on: the demo, and of the real boards (tests/support/paths.hpp) those there.
 // `folder` keeps what has to be written for them.
 std::map<std::string, std::filesystem::path> boards(const std::filesystem::path& folder);
 
