@@ -49,14 +49,18 @@ bool Hand::hear(std::string_view line, double now) {
 // Clips stay where they are: it may be the next morning.
 void Hand::on_start(const Event& e, double now) {
   agenda_.clear();
-  for (auto& [index, n] : needles_) lift(index);
+  lift_all();
   needles_.clear();
   for (std::size_t i = 0; i < e.needles.size(); ++i) needles_[i].tips = e.needles[i];
   busy_until_ = last_landing_ = now;
 }
 
-void Hand::drop_all() {
+void Hand::lift_all() {
   for (auto& [index, n] : needles_) lift(index);
+}
+
+void Hand::drop_all() {
+  lift_all();
   clips_.clear();
   changed_ = true;
 }
@@ -81,17 +85,13 @@ void Hand::on_pause(double now) {
   ++asked_;
   agenda_.clear();
   for (auto& [index, n] : needles_) n.target.reset();
-  agenda_.at(now + paced(hand_.reaction_s), kNobody, [this](double) {
-    for (auto& [index, n] : needles_) lift(index);
-  });
+  agenda_.at(now + paced(hand_.reaction_s), kNobody, [this](double) { lift_all(); });
   say(now + paced(hand_.pause_s), "resume");
 }
 
 void Hand::on_end(double now) {
   agenda_.clear();
-  agenda_.at(now + paced(hand_.reaction_s), kNobody, [this](double) {
-    for (auto& [index, n] : needles_) lift(index);
-  });
+  agenda_.at(now + paced(hand_.reaction_s), kNobody, [this](double) { lift_all(); });
 }
 
 void Hand::say(double seconds, std::string_view word) {
@@ -123,7 +123,8 @@ void Hand::lay() {
   for (const auto& [channel, clip] : clips_) {
     if (clip.conducts) tips.push_back({channel, clip.contacts});
   }
-  for (const auto& [index, n] : needles_) {
+  for (const auto& held : needles_) {
+    const auto& n = held.second;
     if (!n.down) continue;
     const auto tip = [&](formats::Channel c, std::size_t i) {
       if (i < n.contacts.size()) tips.push_back({c, n.contacts[i], hand_.hum_v, hand_.farad});

@@ -74,6 +74,7 @@ class Hand : public Moving {
   void stand(Needle& n);
   void plan_accidents(std::size_t index, double now);
   void lift(std::size_t index);
+  void lift_all();
   void lift_at(std::size_t index, double seconds);
   void forget_plans(std::size_t index);
   void forget(std::size_t index);

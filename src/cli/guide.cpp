@@ -49,14 +49,7 @@ void add_guide(CLI::App& app, int& exit) {
   command->add_option("--clip-sheet", o->sheet, "sheet to print at 1:1 with the clips (SVG)");
   command->add_option("--save-clips", o->save, "fixture file to write with the proposed clips");
   command->add_flag("--force", o->force, "replace an existing fixture file");
-  command->add_option(
-      "--adapter", o->adapter,
-      "serial:DEVICE | serial:@SERIALNUMBER | usb:VID:PID[:SERIALNUMBER] | tcp:HOST:PORT | "
-      "pty:DEVICE | sim:SCENARIO.yaml");
-  command->add_option("--unit", o->unit, "serial number of this board");
-  command->add_option("--record", o->record,
-                      "record to keep the run in (default: in the user's data folder)");
-  command->add_option("--report", o->report, "folder for report.html, report.json, findings.csv");
+  add_run_options(*command, *o);
   command->add_flag("--resume", o->resume, "continue this unit's run that broke off; needs --unit");
   command->add_flag("--no-page", o->no_page, "in words on the terminal");
   command->add_option("--port", o->port, "the page's port on this machine (default: a free one)")

@@ -5,18 +5,16 @@
 #include <string>
 #include <vector>
 
-#include "cli/board_options.hpp"
+#include "cli/run_options.hpp"
 #include "isthmus/plan/hand.hpp"
 
 namespace isthmus::cli {
 
-struct GuideOptions {
-  BoardOptions board;
+struct GuideOptions : RunOptions {
   plan::HandMeans means;
-  std::string clips, sheet, save, adapter, unit, record, report;
+  std::string clips, sheet, save;
   std::vector<std::string> struck_out;
-  bool plan{false}, json{false}, inch{false}, force{false}, no_page{false}, open_page{false},
-      mute{false}, relaxed{false}, resume{false};
+  bool plan{false}, force{false}, no_page{false}, open_page{false}, mute{false};
   int port{0};  // of the page; 0: a free one
 };
 

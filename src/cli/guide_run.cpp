@@ -1,13 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-
 #include <fmt/format.h>
-#include <unistd.h>
-
-#include <cstdio>
-#include <filesystem>
 
 #include "cli/adapter_options.hpp"
-#include "cli/commands.hpp"
 #include "cli/guide.hpp"
 #include "cli/guide_words.hpp"
 #include "cli/limits.hpp"
@@ -16,9 +10,7 @@
 #include "cli/record_options.hpp"
 #include "cli/resuming.hpp"
 #include "cli/terminal.hpp"
-#include "cli/zero_file.hpp"
 #include "isthmus/report/guide_page.hpp"
-#include "isthmus/report/report.hpp"
 #include "isthmus/session/guide.hpp"
 
 namespace isthmus::cli {
@@ -38,23 +30,9 @@ std::string hash_of(const plan::HandPlan& plan, const expect::Board& board) {
 
 record::RunHead head_of(const GuideOptions& o, const expect::Board& board,
                         const plan::HandPlan& plan, const adapter::Instrument& instrument) {
-  record::RunHead head;
-  head.started_utc = now_utc();
-  head.board = board.design.board.name;
-  head.unit = o.unit;
-  head.stage = std::string(name(board.expectation.stage));
-  head.basis = board.expectation.basis;
-  head.board_file = std::filesystem::absolute(o.board.file).lexically_normal();
-  head.adapter_address = o.adapter;
-  head.adapter_name = instrument.identity().maker + " " + instrument.identity().model;
-  head.adapter_serial = instrument.identity().serial_number;
-  head.design_hash = board.hash;
+  record::RunHead head = head_of(o, board);
   head.fixture_hash = hash_of(plan, board);
-  head.hashes = board.design.hashes;
-  head.limits = board.design.board.limits;
-  head.program_version = kVersion;
-  if (o.relaxed)
-    head.remarks.push_back(std::string(kRelaxedRemark) + ": this verdict was given with --relaxed");
+  note_adapter(head, o, instrument);
   return head;
 }
 
@@ -67,39 +45,22 @@ Result<std::unique_ptr<serve::GuidePage>> page_of(const GuideOptions& o,
   return page;
 }
 
-int exit_code_of(const session::Outcome& outcome) {
-  if (outcome.link_failure) return exit_code(*outcome.link_failure);
-  switch (outcome.result.diagnosis.verdict) {
-    case diagnose::Verdict::fail:
-      return kFaults;
-    case diagnose::Verdict::incomplete:
-      return kIncomplete;
-    case diagnose::Verdict::pass:
-      return kPass;
-  }
-  return kOurBug;
-}
-
 int report_run(const GuideOptions& o, const expect::Board& board, const record::RunHead& head,
                const session::Outcome& outcome) {
-  report::RunView view{head, outcome.result};
-  view.head.id = outcome.run;
-  view.head.remarks = outcome.remarks;
-  print(o.json ? report::run_json(view)
-               : report::run_text(view, {colour_on(STDOUT_FILENO), o.inch}));
+  const report::RunView view = view_of(head, outcome);
+  print_run(o, view);
   if (!o.report.empty()) {
     if (auto written = report::write_report(o.report, view, board); !written)
       return bad_input(written.problem());
   }
-  if (outcome.link_failure) complain(*outcome.link_failure);
-  if (outcome.stopped) complain(*outcome.stopped);
-  return exit_code_of(outcome);
+  return end_run(outcome);
 }
 
 }  // namespace
 
 int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan& plan) {
   if (auto known = check_address(o.adapter); !known) return bad_input(known.problem());
+  if (const auto nobody = resumes_nobody(o)) return bad_input(*nobody);
   if (const auto high = unsafe(board)) return bad_input(*high);
   if (const auto lax = too_lax(board); lax && !o.relaxed) return bad_input(*lax);
   if (!o.report.empty()) {

@@ -14,10 +14,10 @@ namespace isthmus::cli {
 
 class Simulator {
  public:
-  // Without a fixture where a simulated hand moves clips and needles.
   // Starts isthmus-sim (found beside this program, else on the PATH) and waits for its address, at
   // most a minute. Errors CLI-010 it cannot be run, CLI-011 it gave no address, CLI-012 it refuses
-  // its input (whoever wrote it must act, not a failing link); with what it said on stderr.
+  // its input (whoever wrote it must act, not a failing link); with what it said on stderr. Without a fixture a simulated
+  // hand moves clips and needles.
   static Result<std::unique_ptr<Simulator>> start(const std::string& scenario,
                                                   const std::string& fixture);
   ~Simulator();

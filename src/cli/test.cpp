@@ -14,24 +14,6 @@
 namespace isthmus::cli {
 namespace {
 
-int exit_code_of(const session::Outcome& outcome) {
-  if (outcome.link_failure) return exit_code(*outcome.link_failure);
-  switch (outcome.result.diagnosis.verdict) {
-    case diagnose::Verdict::fail:
-      return kFaults;
-    case diagnose::Verdict::incomplete:
-      return kIncomplete;
-    case diagnose::Verdict::pass:
-      return kPass;
-  }
-  return kOurBug;
-}
-
-void print_run(const TestOptions& o, const report::RunView& view) {
-  print(o.json ? report::run_json(view)
-               : report::run_text(view, {colour_on(STDOUT_FILENO), o.inch}));
-}
-
 // The adapter is not to be had: everything is untested, and that is what is printed.
 int without_adapter(const TestOptions& o, const TestInputs& in, const Problem& why) {
   Diagnostics notes;
@@ -69,9 +51,7 @@ Result<session::Outcome> measure(const TestOptions& o, const expect::Board& boar
 // Prints and writes what came of it.
 int report_run(const TestOptions& o, const expect::Board& board, const TestSetup& setup,
                const session::Outcome& outcome) {
-  report::RunView view{setup.head, outcome.result};
-  view.head.id = outcome.run;
-  view.head.remarks = outcome.remarks;
+  const report::RunView view = view_of(setup.head, outcome);
   print_run(o, view);
   if (!o.report.empty()) {
     if (auto written = report::write_report(o.report, view, board); !written)
@@ -81,9 +61,7 @@ int report_run(const TestOptions& o, const expect::Board& board, const TestSetup
                         (std::filesystem::path(o.report) / "report.html").string()));
   }
   if (!o.json) print(fmt::format("Run {} in {}\n", outcome.run, setup.record_file.string()));
-  if (outcome.link_failure) complain(*outcome.link_failure);
-  if (outcome.stopped) complain(*outcome.stopped);
-  return exit_code_of(outcome);
+  return end_run(outcome);
 }
 
 // Takes a folder that was not there before away again if nothing was put into it.
@@ -144,16 +122,7 @@ void add_test(CLI::App& app, int& exit) {
   auto o = std::make_shared<TestOptions>();
   add_board_options(*command, o->board);
   command->add_option("--fixture", o->fixture, "fixture description")->required();
-  command
-      ->add_option(
-          "--adapter", o->adapter,
-          "serial:DEVICE | serial:@SERIALNUMBER | usb:VID:PID[:SERIALNUMBER] | tcp:HOST:PORT | "
-          "pty:DEVICE | sim:SCENARIO.yaml")
-      ->required();
-  command->add_option("--unit", o->unit, "serial number of this board");
-  command->add_option("--record", o->record,
-                      "record to keep the run in (default: in the user's data folder)");
-  command->add_option("--report", o->report, "folder for report.html, report.json, findings.csv");
+  add_run_options(*command, *o)->required();
   command->add_option("--on-placement", o->on_placement,
                       "command to run with a placement's name when the probes must be laid");
   command->add_option("--on-lift", o->on_lift,

@@ -47,13 +47,7 @@ Result<session::Zero> zero_for(const std::string& file, const record::RunHead& h
 
 Result<TestInputs> read_inputs(const TestOptions& o) {
   if (auto known = check_address(o.adapter); !known) return known.problem();
-  if (o.resume && o.unit.empty()) {
-    Problem p;
-    p.code = "CLI-052";
-    p.message = "--resume needs the board's serial number";
-    p.hint = "add --unit SERIAL, as when the run was begun";
-    return p;
-  }
+  if (auto nobody = resumes_nobody(o)) return *nobody;
   auto fixture = formats::read_fixture_file(o.fixture);
   if (!fixture) return fixture.problem();
   auto board = open_board(o.board);
@@ -66,21 +60,9 @@ Result<TestInputs> read_inputs(const TestOptions& o) {
 }
 
 record::RunHead head_of(const TestOptions& o, const TestInputs& in) {
-  const expect::Board& board = *in.board;
-  record::RunHead head;
-  head.started_utc = now_utc();
-  head.board = board.design.board.name;
-  head.unit = o.unit;
-  head.stage = std::string(name(board.expectation.stage));
-  head.basis = board.expectation.basis;
-  head.board_file = std::filesystem::absolute(o.board.file).lexically_normal();
+  record::RunHead head = head_of(o, *in.board);
   head.fixture_file = std::filesystem::absolute(o.fixture).lexically_normal();
-  head.adapter_address = o.adapter;
-  head.design_hash = board.hash;
   head.fixture_hash = formats::sha256(formats::write_fixture_file(in.fixture));
-  head.hashes = board.design.hashes;
-  head.limits = board.design.board.limits;
-  head.program_version = kVersion;
   return head;
 }
 
@@ -98,10 +80,7 @@ Result<TestSetup> set_up(const TestOptions& o, const TestInputs& in,
   setup.record = std::move(*record);
   record::RunHead& head = setup.head;
   head = head_of(o, in);
-  head.adapter_name = instrument.identity().maker + " " + instrument.identity().model;
-  head.adapter_serial = instrument.identity().serial_number;
-  if (o.relaxed)
-    head.remarks.push_back(std::string(kRelaxedRemark) + ": this verdict was given with --relaxed");
+  note_adapter(head, o, instrument);
   const auto same = simulates_the_design(instrument, *in.board);
   if (!same) return same.problem();
   if (*same) {

@@ -8,15 +8,12 @@
 #include <string>
 
 #include "cli/adapter_options.hpp"
-#include "cli/board_options.hpp"
-#include "isthmus/session/session.hpp"
+#include "cli/run_options.hpp"
 
 namespace isthmus::cli {
 
-struct TestOptions {
-  BoardOptions board;
-  std::string fixture, adapter, unit, record, report, on_placement, on_lift, zero;
-  bool json{false}, inch{false}, relaxed{false}, resume{false};
+struct TestOptions : RunOptions {
+  std::string fixture, on_placement, on_lift, zero;
 };
 
 // The design and the fixture, found fit to be tested with these options.

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "diagnose/facts.hpp"
+#include "diagnose/free_places.hpp"
 #include "isthmus/plan/landing.hpp"
 
 namespace isthmus::diagnose {
@@ -24,44 +25,10 @@ bool held(const Evidence& evidence, std::size_t placement, Channel needle) {
   });
 }
 
-class Places {
- public:
-  Places(const Study& s, std::size_t round) : s_(s) {
-    const std::size_t first = first_of(s.plan, round);
-    if (first == s.plan.placements.size()) return;
-    for (const plan::Probe& p : s.plan.placements[first].probes) {
-      if (p.clip) clipped_.insert(p.point);
-    }
-  }
-  [[nodiscard]] std::optional<GroupId> group(PointId p) const {
-    return s_.board.expectation.point(p).group;
-  }
-  [[nodiscard]] bool clipped(GroupId g) const {
-    return std::ranges::any_of(clipped_, [&](PointId p) { return group(p) == g; });
-  }
-  // Of that group, without clips on them and without `but`.
-  [[nodiscard]] std::vector<PointId> free(const std::optional<GroupId>& g, PointId but) const {
-    std::vector<PointId> list;
-    if (!g) return list;
-    for (const PointId p : s_.board.expectation.group(*g).points) {
-      if (p != but && !clipped_.contains(p)) list.push_back(p);
-    }
-    return list;
-  }
-
- private:
-  const Study& s_;
-  std::set<PointId> clipped_;
-};
-
-WantedTouch against_straddling(const Study& s, const Places& places, const HeardByHand& h) {
+WantedTouch against_straddling(const Study& s, const FreePlaces& places, const HeardByHand& h) {
   const double bridge = s.board.design.board.limits.bridge.value;
   WantedTouch w{h.ohms > 0 && h.ohms < bridge ? WhyTouch::straddle : WhyTouch::fingers_off,
-                places.free(places.group(h.at), h.at)};
-  const auto own = places.group(h.at);
-  if (own && places.clipped(*own)) {
-    for (const PointId p : places.free(places.group(h.clip_at), h.at)) w.at.push_back(p);
-  }
+                places.that_hear(h.at, h.clip_at)};
   if (w.at.empty()) w.at.push_back(h.at);
   return w;
 }
@@ -111,11 +78,11 @@ std::optional<bool> heard_last(const Study& s, std::size_t round, Channel clip, 
 
 // The likeliest to conduct first. The clip's own pad, beside the clip, says no more than that the clip
 // is on it, and comes before those alone that did not hear it.
-std::vector<PointId> places_for(const Study& s, const Places& places, std::size_t round,
+std::vector<PointId> places_for(const Study& s, const FreePlaces& places, std::size_t round,
                                 Channel clip) {
   const PointId own = s.plan.placements[first_of(s.plan, round)].probe(clip).point;
   std::vector<std::pair<int, PointId>> ranked;
-  for (const PointId p : places.free(places.group(own), own)) {
+  for (const PointId p : places.of(places.group(own), own)) {
     const auto heard = heard_last(s, round, clip, p);
     ranked.emplace_back(!heard ? 1 : *heard ? 0 : 3, p);
   }
@@ -215,7 +182,9 @@ std::vector<Channel> unproven_clips(const plan::Plan& plan, const Evidence& evid
 }
 
 std::vector<WantedTouch> wanted_touches(const Study& s, std::size_t round, bool at_end) {
-  const Places places(s, round);
+  const std::size_t first = first_of(s.plan, round);
+  const bool begun = first < s.plan.placements.size();
+  const FreePlaces places(s.board, begun ? s.plan.placements[first] : plan::Placement{});
   std::vector<WantedTouch> list;
   const std::set<Channel> clips = clips_to_prove(s, round, at_end && something_is_open(s));
   for (const Channel c : clips) {

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "diagnose/findings.hpp"
+#include "diagnose/free_places.hpp"
 
 namespace isthmus::diagnose {
 namespace {
@@ -28,21 +29,9 @@ std::vector<HeardByHand> heard_in(const Study& s, std::size_t placement) {
   return list;
 }
 
-// Somewhere else on either net a needle could stand that hears the other's clip.
 bool has_another_place(const Study& s, const HeardByHand& h) {
-  const plan::Placement& p = s.plan.placements[h.placement];
-  const auto group = [&](PointId point) { return s.board.expectation.point(point).group; };
-  const auto clipped = [&](auto is) {
-    return std::ranges::any_of(p.probes, [&](const plan::Probe& x) { return x.clip && is(x); });
-  };
-  const auto free = [&](const std::optional<GroupId>& g) {
-    return g && std::ranges::any_of(s.board.expectation.group(*g).points, [&](PointId point) {
-             return point != h.at &&
-                    !clipped([&](const plan::Probe& x) { return x.point == point; });
-           });
-  };
-  const bool own = clipped([&](const plan::Probe& x) { return group(x.point) == group(h.at); });
-  return free(group(h.at)) || (own && free(group(h.clip_at)));
+  const FreePlaces places(s.board, s.plan.placements[h.placement]);
+  return !places.that_hear(h.at, h.clip_at).empty();
 }
 
 bool confirmed(const Study& s, const std::vector<HeardByHand>& all) {

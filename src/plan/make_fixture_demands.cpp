@@ -4,26 +4,15 @@
 #include <algorithm>
 #include <set>
 
+#include "plan/sides.hpp"
+
 namespace isthmus::plan {
-namespace {
 
 using expect::Wiring;
 
-bool reaches(Side probes, Side point) { return point == Side::both || point == probes; }
-
-Side other(Side s) { return s == Side::top ? Side::bottom : Side::top; }
-
-}  // namespace
-
-Demands::Demands(const expect::Board& board, Nanometres tip) : board_(board) {
+Demands::Demands(const expect::Board& board, Nanometres tip)
+    : board_(board), usual_(usual_side(board)) {
   const auto& e = board.expectation;
-  std::size_t tops = 0, bottoms = 0;
-  for (const expect::Point& p : e.points) {
-    if (!p.required || p.waived || !p.group) continue;
-    tops += p.side == Side::top;
-    bottoms += p.side == Side::bottom;
-  }
-  usual_ = bottoms > tops ? Side::bottom : Side::top;
   for (const Side s : {Side::top, Side::bottom}) {
     SideDemand& demand = sides_[s == Side::bottom];
     demand.side = s;
@@ -37,11 +26,8 @@ Demands::Demands(const expect::Board& board, Nanometres tip) : board_(board) {
   }
 }
 
-// Holes go with the surface pads of their group; where it has pads on both sides, or on none, they
-// are touched from the usual side.
 void Demands::share_out(std::size_t g) {
-  std::vector<PointId> holes;
-  bool top = false, bottom = false;
+  const Side home = home_of(board_, board_.expectation.groups[g], usual_);
   for (const PointId id : board_.expectation.groups[g].points) {
     const expect::Point& p = board_.expectation.point(id);
     if (p.waived) continue;
@@ -49,17 +35,10 @@ void Demands::share_out(std::size_t g) {
       if (reaches(demand.side, p.side)) demand.usable[g].push_back(demand.spots.plate(id));
     }
     if (!p.required) continue;
-    if (p.side == Side::both) {
-      holes.push_back(id);
-      continue;
-    }
-    (p.side == Side::top ? top : bottom) = true;
-    SideDemand& demand = sides_[p.side == Side::bottom];
+    const Side side = p.side == Side::both ? home : p.side;
+    SideDemand& demand = sides_[side == Side::bottom];
     demand.wanted[g].push_back(demand.spots.plate(id));
   }
-  const Side home = top == bottom ? usual_ : top ? Side::top : Side::bottom;
-  SideDemand& demand = sides_[home == Side::bottom];
-  for (const PointId id : holes) demand.wanted[g].push_back(demand.spots.plate(id));
   for (SideDemand& d : sides_) {
     std::ranges::sort(d.wanted[g]);
     std::stable_partition(d.usable[g].begin(), d.usable[g].end(),

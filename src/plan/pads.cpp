@@ -26,26 +26,24 @@ Pads::Pads(const expect::Board& board, Side side) : board_(board) {
   for (const formats::Object& object : board.design.copper[layer_].objects) {
     if (object.kind != formats::ObjectKind::flash || !object.dark) continue;
     for (const Polygon& shape : object.shape) {
-      flashes_.push_back(
-          {&shape, box_of(shape.outer), object.shape.size() == 1 && shape.holes.empty()});
+      const Box box = box_of(shape.outer);
+      flashes_.add(box, {&shape, box, object.shape.size() == 1 && shape.holes.empty()});
     }
   }
-  std::ranges::stable_sort(flashes_, {}, [](const Pad& p) { return p.box.lo.x; });
-  for (const Pad& p : flashes_) widest_ = std::max(widest_, p.box.hi.x - p.box.lo.x);
+  flashes_.sort();
 }
 
 const Pad* Pads::flash_at(Position p) const {
   const Pad* best = nullptr;
   double best_area = 0;
-  auto it = std::ranges::lower_bound(flashes_, p.x - widest_, {},
-                                     [](const Pad& pad) { return pad.box.lo.x; });
-  for (; it != flashes_.end() && it->box.lo.x <= p.x; ++it) {
-    if (!it->box.contains(p) || locate(p, it->shape->outer) == Where::outside) continue;
-    const double area = std::abs(signed_area_nm2(it->shape->outer));
-    if (best && area >= best_area) continue;
-    best = &*it;
+  flashes_.each_over({p, p}, [&](const Pad& pad) {
+    if (locate(p, pad.shape->outer) == Where::outside) return true;
+    const double area = std::abs(signed_area_nm2(pad.shape->outer));
+    if (best && area >= best_area) return true;
+    best = &pad;
     best_area = area;
-  }
+    return true;
+  });
   return best;
 }
 

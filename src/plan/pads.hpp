@@ -4,6 +4,7 @@
 
 #include <vector>
 
+#include "isthmus/base/by_left_edge.hpp"
 #include "isthmus/expect/board.hpp"
 
 namespace isthmus::plan {
@@ -34,8 +35,7 @@ class Pads {
 
   const expect::Board& board_;
   std::size_t layer_{};
-  std::vector<Pad> flashes_;  // ascending left edge
-  std::int64_t widest_{};
+  ByLeftEdge<Pad> flashes_;
 };
 
 }  // namespace isthmus::plan

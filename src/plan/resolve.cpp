@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "plan/pads.hpp"
+#include "plan/sides.hpp"
 
 namespace isthmus::plan {
 namespace {
@@ -17,10 +18,6 @@ Problem at_probe(const formats::FixtureFile& fixture, const formats::ProbeEntry&
   return {fixture.path.string(), probe.line, probe.column, std::move(code), std::move(message),
           std::move(hint),       ""};
 }
-
-bool reaches(Side probe, Side point) { return point == Side::both || point == probe; }
-
-Side other(Side side) { return side == Side::top ? Side::bottom : Side::top; }
 
 std::string text_mm(Position p) { return fmt::format("{:.3f}, {:.3f}", to_mm(p.x), to_mm(p.y)); }
 

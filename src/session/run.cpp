@@ -8,6 +8,7 @@
 
 #include "session/air.hpp"
 #include "session/leads.hpp"
+#include "session/outcome.hpp"
 #include "session/problems.hpp"
 #include "session/voltage.hpp"
 
@@ -164,25 +165,7 @@ Outcome Run::finish() {
   const bool complete = !ended();
   // A switch that does not open after the last reading spoils no reading, but somebody must know.
   if (!measurer_.ending().link_failure) measurer_.keep(with_.instrument.open_all());
-  Outcome out;
-  out.run = id_;
-  out.plan = knowledge_.plan();
-  out.readings = knowledge_.readings();
-  out.link_failure = measurer_.ending().link_failure;
-  out.stopped = measurer_.ending().stopped;
-  record::RunResult& result = out.result;
-  result.seconds = measurer_.seconds();
-  result.placements = placements_;
-  result.state = complete ? "done" : "broken off";
-  if (out.stopped) result.problem = out.stopped->message;
-  if (out.link_failure) result.problem = out.link_failure->message;
-  result.measurements = out.readings.size();
-  result.diagnosis = knowledge_.diagnosis(complete);
-  // The contract: what broke off with the link is incomplete, with the findings so far.
-  if (out.link_failure) result.diagnosis.verdict = diagnose::Verdict::incomplete;
-  if (auto kept = with_.record.finish(id_, result); !kept && !out.stopped)
-    out.stopped = kept.problem();
-  return out;
+  return close_run(with_.record, {id_, placements_, complete}, knowledge_, measurer_);
 }
 
 }  // namespace isthmus::session

@@ -206,6 +206,15 @@ TEST_F(BadInput, AnAdapterWithoutAContactCheckIsRefusedWhereThePlanReliesOnIt) {
   EXPECT_EQ(run_test().code, 2);
 }
 
+// Else the run of some other board without a number would be carried over.
+TEST_F(BadInput, AGuideThatGoesOnNamesItsBoard) {
+  const Ran ran =
+      test::isthmus({"guide", board(), "--adapter", "sim:" + bench(), "--no-page", "--resume"});
+  EXPECT_EQ(ran.code, 2);
+  EXPECT_TRUE(ran.out.empty());
+  EXPECT_NE(ran.err.find("CLI-052"), std::string::npos) << ran.err;
+}
+
 void expect_link_failure(const Ran& ran) {
   EXPECT_EQ(ran.code, 3) << ran.err;
   const auto j = test::json_of(ran);

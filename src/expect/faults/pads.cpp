@@ -8,23 +8,20 @@ namespace isthmus::expect {
 FlashedPads::FlashedPads(const formats::LayerImage& image) {
   for (const formats::Object& o : image.objects) {
     if (o.kind != formats::ObjectKind::flash || !o.dark || o.shape.empty()) continue;
-    Pad pad{&o, {}, 0};
-    for (const Polygon& p : o.shape) pad.box.add(box_of(p.outer)), pad.area += area_nm2(p);
-    widest_ = std::max(widest_, pad.box.hi.x - pad.box.lo.x);
-    pads_.push_back(pad);
+    Box box;
+    Pad pad{&o, 0};
+    for (const Polygon& p : o.shape) box.add(box_of(p.outer)), pad.area += area_nm2(p);
+    pads_.add(box, pad);
   }
-  std::ranges::sort(pads_, {}, [](const Pad& p) { return p.box.lo.x; });
+  pads_.sort();
 }
 
 const formats::Object* FlashedPads::under(Position p) const {
   const Pad* best = nullptr;
-  auto it = std::ranges::lower_bound(pads_, p.x - widest_, {},
-                                     [](const Pad& pad) { return pad.box.lo.x; });
-  for (; it != pads_.end() && it->box.lo.x <= p.x; ++it) {
-    if (!it->box.contains(p) || (best && it->area >= best->area) || !holds(*it->object, p))
-      continue;
-    best = &*it;
-  }
+  pads_.each_over({p, p}, [&](const Pad& pad) {
+    if ((!best || pad.area < best->area) && holds(*pad.object, p)) best = &pad;
+    return true;
+  });
   return best ? best->object : nullptr;
 }
 

@@ -4,6 +4,7 @@
 
 #include <vector>
 
+#include "isthmus/base/by_left_edge.hpp"
 #include "isthmus/base/geometry.hpp"
 #include "isthmus/base/units.hpp"
 #include "isthmus/formats/layer_image.hpp"
@@ -26,11 +27,9 @@ class FlashedPads {
  private:
   struct Pad {
     const formats::Object* object;
-    Box box;
     double area;
   };
-  std::vector<Pad> pads_;  // ascending by left edge
-  std::int64_t widest_{};
+  ByLeftEdge<Pad> pads_;
 };
 
 bool holds(const formats::Object& object, Position p);

@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <set>
 
+#include "isthmus/base/by_left_edge.hpp"
+
 namespace isthmus::formats {
 namespace {
 
@@ -16,31 +18,25 @@ class Pads {
     for (const LayerImage& layer : copper) {
       for (const Object& o : layer.objects) {
         if (!o.dark || std::ranges::find(kinds, o.kind) == kinds.end()) continue;
-        for (const Polygon& p : o.shape) entries_.push_back({box_of(p.outer), &p.outer});
+        for (const Polygon& p : o.shape) outlines_.add(box_of(p.outer), &p.outer);
       }
     }
-    std::ranges::sort(entries_, {}, [](const Entry& e) { return e.box.lo.x; });
-    for (const Entry& e : entries_) widest_ = std::max(widest_, e.box.hi.x - e.box.lo.x);
+    outlines_.sort();
   }
 
   // The first object under `p`; nothing where there is none.
   [[nodiscard]] const Contour* under(Position p) const {
-    auto it = std::ranges::lower_bound(entries_, p.x - widest_, {},
-                                       [](const Entry& e) { return e.box.lo.x; });
-    for (; it != entries_.end() && it->box.lo.x <= p.x; ++it) {
-      // The outer contour alone: a pad may have its own hole in the middle.
-      if (it->box.contains(p) && locate(p, *it->outer) != Where::outside) return it->outer;
-    }
-    return nullptr;
+    const Contour* found = nullptr;
+    // The outer contour alone: a pad may have its own hole in the middle.
+    outlines_.each_over({p, p}, [&](const Contour* outer) {
+      if (locate(p, *outer) != Where::outside) found = outer;
+      return !found;
+    });
+    return found;
   }
 
  private:
-  struct Entry {
-    Box box;
-    const Contour* outer;
-  };
-  std::vector<Entry> entries_;
-  std::int64_t widest_{};
+  ByLeftEdge<const Contour*> outlines_;
 };
 
 struct Reading {

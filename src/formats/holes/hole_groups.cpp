@@ -2,6 +2,9 @@
 #include "isthmus/formats/hole_groups.hpp"
 
 #include <algorithm>
+#include <set>
+
+#include "isthmus/base/by_left_edge.hpp"
 
 namespace isthmus::formats {
 namespace {
@@ -9,36 +12,22 @@ namespace {
 constexpr std::int64_t kViaAtMost = 500'000;  // nm; common practice, no source
 constexpr std::int64_t kReach = 100'000;      // nm from a record to its hole
 
-// Dark objects of a layer, found by place.
-class Objects {
- public:
-  explicit Objects(const LayerImage& layer) {
-    for (const Object& o : layer.objects) {
-      if (!o.dark || o.shape.empty()) continue;
-      Box box;
-      for (const Polygon& p : o.shape) box.add(box_of(p.outer));
-      entries_.push_back({box, &o});
-    }
-    std::ranges::sort(entries_, {}, [](const Entry& e) { return e.box.lo.x; });
-    for (const Entry& e : entries_) widest_ = std::max(widest_, e.box.hi.x - e.box.lo.x);
-  }
-  template <typename Use>
-  void near(const Box& box, Use use) const {
-    auto it = std::ranges::lower_bound(entries_, box.lo.x - widest_, {},
-                                       [](const Entry& e) { return e.box.lo.x; });
-    for (; it != entries_.end() && it->box.lo.x <= box.hi.x; ++it) {
-      if (it->box.overlaps(box)) use(*it->object);
-    }
-  }
+Box box_of(const Object& o) {
+  Box box;
+  for (const Polygon& p : o.shape) box.add(isthmus::box_of(p.outer));
+  return box;
+}
 
- private:
-  struct Entry {
-    Box box;
-    const Object* object;
-  };
-  std::vector<Entry> entries_;
-  std::int64_t widest_{};
-};
+using Objects = ByLeftEdge<const Object*>;
+
+Objects dark_objects(const LayerImage& layer) {
+  Objects list;
+  for (const Object& o : layer.objects) {
+    if (o.dark && !o.shape.empty()) list.add(box_of(o), &o);
+  }
+  list.sort();
+  return list;
+}
 
 bool holds(const Object& o, Position p) {
   return std::ranges::any_of(
@@ -76,19 +65,18 @@ bool touch(const Object& a, const Object& b) {
 class Grouper {
  public:
   explicit Grouper(const Design& design) : design_(design) {
-    for (const LayerImage& layer : design.copper) layers_.emplace_back(layer);
+    for (const LayerImage& layer : design.copper) layers_.push_back(dark_objects(layer));
   }
 
   std::vector<GroupedHole> all() const {
     std::vector<GroupedHole> out;
-    std::vector<Position> seen;
+    std::set<Position> seen;
     for (std::size_t i = 0; i < design_.holes.size(); ++i) {
       const Hole& h = design_.holes[i];
       const bool leg = i > 0 && h.slot >= 0 && h.slot == design_.holes[i - 1].slot;
       if (leg || !h.plated.value_or(true)) continue;
       const Position at{h.from.x + (h.to.x - h.from.x) / 2, h.from.y + (h.to.y - h.from.y) / 2};
-      if (std::ranges::find(seen, at) != seen.end()) continue;
-      seen.push_back(at);
+      if (!seen.insert(at).second) continue;
       if (auto found = group(i, at)) out.push_back(std::move(*found));
     }
     std::ranges::stable_sort(out, {}, &GroupedHole::group);
@@ -157,7 +145,8 @@ class Grouper {
             std::string& point) const {
     std::vector<const Object*> own;
     bool any = false, other = false;
-    layers_[layer].near(here, [&](const Object& o) {
+    layers_[layer].each_over(here, [&](const Object* object) {
+      const Object& o = *object;
       const bool mine = o.kind == ObjectKind::flash && !o.spine.empty() &&
                         distance_nm(o.spine[0], at) <= static_cast<double>(kReach);
       if (mine) {
@@ -172,14 +161,14 @@ class Grouper {
         other |= holds(o, at);
       }
       any |= mine || holds(o, at);
+      return true;
     });
     for (const Object* pad : own) {
       if (other) break;
-      Box box;
-      for (const Polygon& p : pad->shape) box.add(box_of(p.outer));
-      layers_[layer].near(box, [&](const Object& o) {
-        const bool mine = std::ranges::find(own, &o) != own.end();
-        other = other || (!mine && touch(*pad, o));
+      layers_[layer].each_over(box_of(*pad), [&](const Object* o) {
+        const bool mine = std::ranges::find(own, o) != own.end();
+        other = !mine && touch(*pad, *o);
+        return !other;
       });
     }
     out.layers += any ? 1 : 0;

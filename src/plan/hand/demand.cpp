@@ -5,44 +5,18 @@
 #include <map>
 #include <optional>
 
+#include "plan/sides.hpp"
+
 namespace isthmus::plan::hand {
 namespace {
 
 using expect::Wiring;
-
-Side other(Side s) { return s == Side::top ? Side::bottom : Side::top; }
 
 std::optional<Place> place_of(const expect::Board& board, PointId id, Side side) {
   const std::uint32_t node = board.faults.node_of(id, side);
   if (node == Wiring::kNone) return std::nullopt;
   return Place{id, side, node, board.faults.wiring.nodes[node].piece,
                board.expectation.point(id).at};
-}
-
-bool is_wanted(const expect::Point& p) { return p.required && !p.waived && p.group; }
-
-// The side with more surface pads: holes of nets without any are touched from there.
-Side usual_side(const expect::Board& board) {
-  std::size_t tops = 0, bottoms = 0;
-  for (const expect::Point& p : board.expectation.points) {
-    if (!is_wanted(p)) continue;
-    tops += p.side == Side::top;
-    bottoms += p.side == Side::bottom;
-  }
-  return bottoms > tops ? Side::bottom : Side::top;
-}
-
-// Holes go with the surface pads of their group; where it has pads on both sides, or on none, they
-// are touched from the usual side.
-Side home_of(const expect::Board& board, const expect::Group& group, Side usual) {
-  bool top = false, bottom = false;
-  for (const PointId id : group.points) {
-    const expect::Point& p = board.expectation.point(id);
-    if (!is_wanted(p)) continue;
-    top = top || p.side == Side::top;
-    bottom = bottom || p.side == Side::bottom;
-  }
-  return top == bottom ? usual : top ? Side::top : Side::bottom;
 }
 
 void add_required(const expect::Board& board, Demand& demand) {

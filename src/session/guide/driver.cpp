@@ -124,7 +124,7 @@ void Driver::round(std::size_t number) {
   answered_instead_.clear();
   for (const plan::Touch& t : round_.touches) queue_.push_back({t, {}, false, 0, 0, {}});
   fit(number);
-  for (const Job& job : queue_) run_.foretell(placement_for(job), tips(job).channel);
+  for (const Job& job : queue_) foretell(job);
   while (going()) {
     if (queue_.empty() && run_.resuming()) compare_with_before(true);
     if (queue_.empty()) ask_more(true);
@@ -314,7 +314,7 @@ void Driver::lay_down(Job job) {
 
 void Driver::undo() {
   if (booked_.empty()) return;
-  Done_ last = std::move(booked_.back());
+  BookedJob last = std::move(booked_.back());
   booked_.pop_back();
   run_.take_back(last.placement, "undone");
   tell(event::Note{"undone", touch_, board_.expectation.point(last.job.touch.point).id});

@@ -32,7 +32,7 @@ class Driver {
     int wrong{};                       // times that the same was heard instead
     std::vector<plan::Channel> heard;  // then
   };
-  struct Done_ {
+  struct BookedJob {
     Job job;
     std::size_t placement{};
   };
@@ -84,7 +84,7 @@ class Driver {
   plan::Round round_;
   std::size_t number_{};  // of the round, from 0
   std::deque<Job> queue_;
-  std::vector<Done_> booked_;
+  std::vector<BookedJob> booked_;
   std::map<std::size_t, plan::Standing> stands_;  // by needle
   std::map<std::pair<PointId, std::string>, int> asked_;
   std::map<plan::Channel, plan::Channel> answered_instead_;  // clip: the one that did

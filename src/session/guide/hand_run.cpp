@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 
+#include "session/outcome.hpp"
 #include "session/problems.hpp"
 #include "session/voltage.hpp"
 
@@ -214,25 +215,7 @@ void HandRun::take_back(std::size_t placement, const std::string& why) {
 
 Outcome HandRun::finish(bool complete) {
   if (!measurer_.ending().link_failure) measurer_.keep(with_.instrument.open_all());
-  complete = complete && !ended();
-  Outcome out;
-  out.run = with_.id;
-  out.plan = knowledge_.plan();
-  out.readings = knowledge_.readings();
-  out.link_failure = measurer_.ending().link_failure;
-  out.stopped = measurer_.ending().stopped;
-  record::RunResult& result = out.result;
-  result.seconds = measurer_.seconds();
-  result.placements = booked_;
-  result.state = complete ? "done" : "broken off";
-  if (out.stopped) result.problem = out.stopped->message;
-  if (out.link_failure) result.problem = out.link_failure->message;
-  result.measurements = out.readings.size();
-  result.diagnosis = knowledge_.diagnosis(complete);
-  if (out.link_failure) result.diagnosis.verdict = diagnose::Verdict::incomplete;
-  if (auto kept = with_.record.finish(with_.id, result); !kept && !out.stopped)
-    out.stopped = kept.problem();
-  return out;
+  return close_run(with_.record, {with_.id, booked_, complete && !ended()}, knowledge_, measurer_);
 }
 
 }  // namespace isthmus::session

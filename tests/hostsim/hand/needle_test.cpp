@@ -61,10 +61,7 @@ TEST(Needle, TakesLongerWherePadsAreClose) {
 
 TEST(Needle, IsLiftedAndPutDownAgainWhenNobodySpeaks) {
   Rig rig("patience-s: 2, tries: 3");
-  rig.start();
-  rig.clip_all();
-  rig.touch_fine(1, 0);
-  ASSERT_GT(rig.until_conducting(1, 11), 0);
+  ASSERT_GT(rig.land_on_first(), 0);
   rig.wait(2.5);
   EXPECT_FALSE(rig.conduct(1, 11));
   EXPECT_GT(rig.until_conducting(1, 11), 0);
@@ -123,20 +120,14 @@ TEST(Needle, StraddlesTwoPads) {
 
 TEST(Needle, SlidesOff) {
   Rig rig("slip: 1, tries: 1");
-  rig.start();
-  rig.clip_all();
-  rig.touch_fine(1, 0);
-  ASSERT_GT(rig.until_conducting(1, 11), 0);
+  ASSERT_GT(rig.land_on_first(), 0);
   rig.wait(0.7);
   EXPECT_FALSE(rig.conduct(1, 11));
 }
 
 TEST(Needle, BouncesBeforeItStands) {
   Rig rig("bounce: 1, bounce-ms: 200");
-  rig.start();
-  rig.clip_all();
-  rig.touch_fine(1, 0);
-  ASSERT_GT(rig.until_conducting(1, 11), 0);
+  ASSERT_GT(rig.land_on_first(), 0);
   int changes = 0;
   bool was = true;
   for (int i = 0; i < 120; ++i) {
@@ -154,10 +145,7 @@ TEST(Needle, BouncesBeforeItStands) {
 // The readings follow each other closely, so one of them meets the lift.
 TEST(Needle, FalsifiesTheReadingInWhichItIsLifted) {
   Rig rig("early-lift: 1, tries: 1");
-  rig.start();
-  rig.clip_all();
-  rig.touch_fine(1, 0);
-  ASSERT_GT(rig.until_conducting(1, 11), 0);
+  ASSERT_GT(rig.land_on_first(), 0);
   int between = 0;
   for (int i = 0; i < 40; ++i) {
     const double ohm = rig.isolation(1, 11);
@@ -169,10 +157,7 @@ TEST(Needle, FalsifiesTheReadingInWhichItIsLifted) {
 
 TEST(Needle, FindsTarnish) {
   Rig rig("tarnish: 1, tarnish-ohm: [14, 15]");
-  rig.start();
-  rig.clip_all();
-  rig.touch_fine(1, 0);
-  ASSERT_GT(rig.until_conducting(1, 11), 0);
+  ASSERT_GT(rig.land_on_first(), 0);
   const double ohm = rig.resistance(1, 11) - 2 * 4;  // two switches
   EXPECT_GT(ohm, 14);
   EXPECT_LT(ohm, 15.5);
@@ -235,10 +220,7 @@ TEST(Needle, OfTwoMovesAlone) {
 // 50 Hz at 3 mV on the needle: resistance read at one current only shows it, over 1 mA 3 ohm.
 TEST(Needle, BringsHum) {
   Rig rig("hum-uv: 3000");
-  rig.start();
-  rig.clip_all();
-  rig.touch_fine(1, 0);
-  ASSERT_GT(rig.until_conducting(1, 11), 0);
+  ASSERT_GT(rig.land_on_first(), 0);
   double low = 1e9, high = 0;
   for (int i = 0; i < 40; ++i) {
     const double ohm = rig.resistance(1, 11);

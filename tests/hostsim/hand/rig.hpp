@@ -51,6 +51,14 @@ class Rig {
   // Seconds until the two conduct, looked at every 2 ms; -1: not within the time.
   double until_conducting(int a, int b, double most = 60);
 
+  // With one needle and all clips, the first touch is of P0: seconds until it conducts to its clip.
+  double land_on_first() {
+    start();
+    clip_all();
+    touch_fine(1, 0);
+    return until_conducting(1, 11);
+  }
+
   std::vector<std::string> answers;
 
  private:

@@ -48,33 +48,27 @@ bool short_stroke(const Object& o) {
 DrawnPads::DrawnPads(const formats::LayerImage& image) {
   for (const Object& o : image.objects) {
     if (!o.dark || o.shape.empty()) continue;
-    Item item{&o, {}};
-    for (const Polygon& p : o.shape) item.box.add(box_of(p.outer));
+    Box box;
+    for (const Polygon& p : o.shape) box.add(box_of(p.outer));
     if (o.kind == ObjectKind::flash) {
-      flashes_.add(item);
+      flashes_.add(box, &o);
     } else if (o.kind == ObjectKind::region
                    ? extent_of(o) < kLeastArea || is_pad(image.attributes[o.attributes])
                    : short_stroke(o)) {
-      others_.add(item);
+      others_.add(box, &o);
     }
   }
-  for (Items* items : {&flashes_, &others_})
-    std::ranges::sort(items->all, {}, [](const Item& i) { return i.box.lo.x; });
-}
-
-void DrawnPads::Items::add(const Item& item) {
-  all.push_back(item);
-  widest = std::max(widest, item.box.hi.x - item.box.lo.x);
+  flashes_.sort();
+  others_.sort();
 }
 
 std::vector<const Object*> DrawnPads::over(Position p) const {
   std::vector<const Object*> found;
-  for (const Items* items : {&flashes_, &others_}) {
-    auto item = std::ranges::lower_bound(items->all, p.x - items->widest, {},
-                                         [](const Item& i) { return i.box.lo.x; });
-    for (; item != items->all.end() && item->box.lo.x <= p.x; ++item) {
-      if (item->box.contains(p) && holds(*item->object, p)) found.push_back(item->object);
-    }
+  for (const auto* list : {&flashes_, &others_}) {
+    list->each_over({p, p}, [&](const Object* o) {
+      if (holds(*o, p)) found.push_back(o);
+      return true;
+    });
     if (!found.empty()) break;
   }
   // A track drawn as an area may lead to the middle of its pad.

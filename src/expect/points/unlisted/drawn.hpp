@@ -4,6 +4,7 @@
 
 #include <vector>
 
+#include "isthmus/base/by_left_edge.hpp"
 #include "isthmus/copper/islands.hpp"
 #include "isthmus/formats/layer_image.hpp"
 
@@ -18,16 +19,7 @@ class DrawnPads {
   [[nodiscard]] std::vector<const formats::Object*> over(Position p) const;
 
  private:
-  struct Item {
-    const formats::Object* object;
-    Box box;
-  };
-  struct Items {
-    std::vector<Item> all;  // ascending by left edge
-    std::int64_t widest{};
-    void add(const Item& item);
-  };
-  Items flashes_, others_;
+  ByLeftEdge<const formats::Object*> flashes_, others_;
 };
 
 // From the place to the nearest of the shape; 0 within it.
