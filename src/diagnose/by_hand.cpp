@@ -27,9 +27,16 @@ bool held(const Evidence& evidence, std::size_t placement, Channel needle) {
 
 WantedTouch against_straddling(const Study& s, const FreePlaces& places, const HeardByHand& h) {
   const double bridge = s.board.design.board.limits.bridge.value;
-  WantedTouch w{h.ohms > 0 && h.ohms < bridge ? WhyTouch::straddle : WhyTouch::fingers_off,
-                places.that_hear(h.at, h.clip_at)};
+  const WhyTouch why = h.ohms > 0 && h.ohms < bridge ? WhyTouch::straddle : WhyTouch::fingers_off;
+  if (!h.two_needles) {
+    WantedTouch w{why, places.that_hear(h.at, h.other_at)};
+    if (w.at.empty()) w.at.push_back(h.at);
+    return w;
+  }
+  WantedTouch w{why, places.of(places.group(h.at), h.at), h.other_at};
   if (w.at.empty()) w.at.push_back(h.at);
+  const auto others = places.of(places.group(h.other_at), h.other_at);
+  if (!others.empty()) w.beside = others.front();
   return w;
 }
 
@@ -41,9 +48,39 @@ bool something_is_open(const Study& s) {
                              [](const CannotTell& c) { return c.why != WhyCannotTell::no_touch; });
 }
 
-// Clips of which readings of the round still lack a proof.
+using Pieces = std::pair<FragmentId, FragmentId>;
+
+Pieces pieces_of(const Study& s, std::size_t placement, const plan::Probe& a, Channel b) {
+  const plan::Placement& p = s.plan.placements[placement];
+  return std::minmax(s.fragments.fragment(a), s.fragments.fragment(p.probe(b)));
+}
+
+// Pieces of copper that some landing of the round proved apart.
+std::set<Pieces> proven_apart(const Study& s, std::size_t round) {
+  std::set<Pieces> list;
+  for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+    const plan::Placement& at = s.plan.placements[p];
+    if (at.round != round) continue;
+    for (const plan::Probe& a : at.probes) {
+      for (const plan::Probe& b : at.probes) {
+        if (!a.clip && s.isolation[p].isolated(a.channel, b.channel))
+          list.insert(pieces_of(s, p, a, b.channel));
+      }
+    }
+  }
+  return list;
+}
+
+// Clips of which readings of the round still lack a proof: of those that only proved another clip,
+// none is wanted.
 std::set<Channel> clips_to_prove(const Study& s, std::size_t round, bool at_end) {
   std::set<Channel> clips;
+  const std::set<Pieces> apart = at_end ? proven_apart(s, round) : std::set<Pieces>{};
+  const auto known = [&](std::size_t p, const IsolationReading& r, Channel clip) {
+    return std::ranges::all_of(r.source, [&](Channel c) {
+      return apart.contains(pieces_of(s, p, s.plan.placements[p].probe(c), clip));
+    });
+  };
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     if (s.plan.placements[p].round != round) continue;
     for (const plan::Probe& probe : s.plan.placements[p].probes) {
@@ -54,7 +91,8 @@ std::set<Channel> clips_to_prove(const Study& s, std::size_t round, bool at_end)
       if (!at_end) continue;
       for (const IsolationReading& r : s.evidence.isolations(p)) {
         const bool used = std::ranges::find(r.ret, probe.channel) != r.ret.end();
-        if (used && (!proven || *proven < r.sequence)) clips.insert(probe.channel);
+        if (used && (!proven || *proven < r.sequence) && !known(p, r, probe.channel))
+          clips.insert(probe.channel);
       }
     }
   }
@@ -101,11 +139,12 @@ void add_high_resistance(const Study& s, std::size_t round, std::vector<WantedTo
       if (!heard.dull_only() && excess_of(s.board, s.plan, heard, s.fitted) == Excess::none)
         continue;
       if (cleared_by_hand(s, p, pair) || high_by_hand(s, p, pair)) continue;
-      for (const Channel c : {pair.first, pair.second}) {
-        const plan::Probe& probe = s.plan.placements[p].probe(c);
-        if (!probe.clip && seen.insert(probe.point).second)
-          list.push_back({WhyTouch::second_landing, {probe.point}});
-      }
+      const plan::Probe* a = &s.plan.placements[p].probe(pair.first);
+      const plan::Probe* b = &s.plan.placements[p].probe(pair.second);
+      if (a->clip) std::swap(a, b);
+      if (a->clip || !seen.insert(a->point).second) continue;
+      list.push_back(
+          {WhyTouch::second_landing, {a->point}, b->clip ? std::nullopt : std::optional(b->point)});
     }
   }
 }
@@ -195,7 +234,8 @@ std::vector<WantedTouch> wanted_touches(const Study& s, std::size_t round, bool 
     if (s.plan.placements[h.placement].round == round)
       list.push_back(against_straddling(s, places, h));
   }
-  for (const PointId p : s.fragments.again()) list.push_back({WhyTouch::second_landing, {p}});
+  for (const Again& a : s.fragments.again())
+    list.push_back({WhyTouch::second_landing, {a.at}, a.beside});
   add_high_resistance(s, round, list);
   return list;
 }

@@ -58,7 +58,7 @@ void by_hand(const Study& s, Diagnosis& d) {
     if (h.ohms <= 0 || h.ohms >= s.board.design.board.limits.bridge.value) continue;
     d.remarks.push_back(fmt::format(
         "{} conducted to {} at one touch ({:.3g} ohm) and not at a later one: look there",
-        s.board.expectation.point(h.at).id, s.board.expectation.point(h.clip_at).id, h.ohms));
+        s.board.expectation.point(h.at).id, s.board.expectation.point(h.other_at).id, h.ohms));
   }
   if (std::string eye = in_words(s, landed_by_eye(s)); !eye.empty())
     d.remarks.push_back(std::move(eye));

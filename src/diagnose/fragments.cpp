@@ -53,9 +53,10 @@ Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const E
 void Fragments::note_again(const HeardEnds& h, const Landings& all) {
   if (all.apart()) return;
   if (all.conduct > 0 && !all.doubtful()) return;
-  for (const plan::Probe* p : {h.a, h.b}) {
-    if (!p->clip) again_.insert(p->point);
-  }
+  Again again{h.a->point, std::nullopt};
+  if (h.a->clip) again.at = h.b->point;
+  if (!h.a->clip && !h.b->clip) again.beside = h.b->point;
+  if (std::ranges::find(again_, again) == again_.end()) again_.push_back(again);
 }
 
 // Landings that heard two ends, one by one: a needle may stand beside its pad, or on tarnish.

@@ -21,6 +21,13 @@ struct Fragment {
   std::vector<PointId> points;  // measured ones, ascending, never empty
 };
 
+// A needle must land there again, where need be while another stands there.
+struct Again {
+  PointId at{};
+  std::optional<PointId> beside;
+  bool operator==(const Again&) const = default;
+};
+
 // A hole touched from the top and from the bottom is two ends: that both were touched says nothing
 // of the join between them. They count as one only where a reading tied them, or where current must
 // have run through the other side's copper (expect::derive).
@@ -40,8 +47,8 @@ class Fragments {
   [[nodiscard]] bool apart_by_hand(const plan::Probe& a, const plan::Probe& b) const {
     return high_by_hand_.contains(std::minmax(end(a), end(b)));
   }
-  // Points that a needle must land on again: one landing heard what others contradict, or alone.
-  [[nodiscard]] const std::set<PointId>& again() const { return again_; }
+  // What one landing heard alone, or others contradict.
+  [[nodiscard]] const std::vector<Again>& again() const { return again_; }
   // The fragments with probes in a placement; probes without contact are left out.
   [[nodiscard]] std::vector<LocalFragment> in_placement(std::size_t placement) const;
   // Readings of this pair contradict each other, so that the point is in doubt.
@@ -82,7 +89,7 @@ class Fragments {
   std::vector<bool> measured_, doubtful_;
   std::set<std::pair<End, End>> apart_;         // of roots
   std::set<std::pair<End, End>> high_by_hand_;  // of ends
-  std::set<PointId> again_;
+  std::vector<Again> again_;
 };
 
 }  // namespace isthmus::diagnose

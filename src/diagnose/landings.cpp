@@ -22,29 +22,83 @@ std::vector<HeardByHand> heard_in(const Study& s, std::size_t placement) {
   const auto note = [&](Channel a, Channel b, double ohms) {
     if (p.probe(a).clip) std::swap(a, b);
     if (p.probe(a).clip) return;  // two clips: the board's, whoever stands there
-    list.push_back({placement, a, b, p.probe(a).point, p.probe(b).point, ohms});
+    list.push_back({placement, a, b, p.probe(a).point, p.probe(b).point, !p.probe(b).clip, ohms});
   };
   for (const BadPair& bad : s.isolation[placement].bad()) note(bad.a, bad.b, bad.ohms);
   for (const auto& [a, b] : s.isolation[placement].doubtful()) note(a, b, 0);
   return list;
 }
 
-bool has_another_place(const Study& s, const HeardByHand& h) {
-  const FreePlaces places(s.board, s.plan.placements[h.placement]);
-  return !places.that_hear(h.at, h.clip_at).empty();
-}
-
-bool confirmed(const Study& s, const std::vector<HeardByHand>& all) {
-  std::set<PointId> places;
-  std::set<std::size_t> landings;
-  for (const HeardByHand& h : all) {
-    if (h.ohms <= 0) continue;
-    places.insert(h.at);
-    landings.insert(h.placement);
+// The needle that came down last in each landing. Its first step asks for voltage on the board.
+class Landers {
+ public:
+  explicit Landers(const plan::Plan& plan) : by_placement_(plan.placements.size()) {
+    for (const plan::Step& step : plan.steps) {
+      if (step.kind == plan::StepKind::board_voltage && !step.source.empty())
+        by_placement_[step.placement] = step.source.front();
+    }
   }
-  if (places.size() >= 2) return true;
-  return landings.size() >= 2 && !has_another_place(s, all.front());
-}
+  // Whether it came down anew after the first of these landings and not after the second.
+  [[nodiscard]] bool between(Channel needle, std::size_t after, std::size_t until) const {
+    for (std::size_t p = after + 1; p <= until; ++p) {
+      if (by_placement_[p] == needle) return true;
+    }
+    return false;
+  }
+
+ private:
+  std::vector<std::optional<Channel>> by_placement_;
+};
+
+class Confirming {
+ public:
+  Confirming(const Study& s, const Landers& landers) : s_(s), landers_(landers) {}
+
+  // Of one pair of pieces, ascending.
+  [[nodiscard]] bool by(const std::vector<HeardByHand>& all) const {
+    for (const HeardByHand& first : all) {
+      for (const HeardByHand& second : all) {
+        if (first.placement < second.placement && first.ohms > 0 && second.ohms > 0 &&
+            confirms(first, second))
+          return true;
+      }
+    }
+    return false;
+  }
+
+ private:
+  // A tip that straddled the first time did not the second time, for it stood elsewhere, or, where
+  // its copper has no other place, it landed anew.
+  [[nodiscard]] bool confirms(const HeardByHand& first, const HeardByHand& second) const {
+    if (!first.two_needles && !second.two_needles)
+      return first.at != second.at || !has_another_place(first);
+    std::set<Channel> needles;
+    for (const HeardByHand& h : {first, second}) {
+      needles.insert(h.needle);
+      if (h.two_needles) needles.insert(h.other);
+    }
+    const bool anew = std::ranges::all_of(
+        needles, [&](Channel c) { return landers_.between(c, first.placement, second.placement); });
+    return anew && elsewhere(first, second);
+  }
+  [[nodiscard]] bool elsewhere(const HeardByHand& first, const HeardByHand& second) const {
+    std::set<PointId> then{first.at};
+    if (first.two_needles) then.insert(first.other_at);
+    const auto moved = [&](PointId now) {
+      return !then.contains(now) || places(first).of(places(first).group(now), now).empty();
+    };
+    return moved(second.at) && (!second.two_needles || moved(second.other_at));
+  }
+  [[nodiscard]] FreePlaces places(const HeardByHand& h) const {
+    return FreePlaces(s_.board, s_.plan.placements[h.placement]);
+  }
+  [[nodiscard]] bool has_another_place(const HeardByHand& h) const {
+    return !places(h).that_hear(h.at, h.other_at).empty();
+  }
+
+  const Study& s_;
+  const Landers& landers_;
+};
 
 bool read_well_since(const Study& s, const Pieces& pieces, std::size_t last) {
   for (std::size_t p = last + 1; p < s.plan.placements.size(); ++p) {
@@ -52,7 +106,7 @@ bool read_well_since(const Study& s, const Pieces& pieces, std::size_t last) {
     if (!placement.round || !s.evidence.reached(p)) continue;
     for (const plan::Probe& a : placement.probes) {
       for (const plan::Probe& b : placement.probes) {
-        if (a.clip || !b.clip || pieces_of(s, p, a.channel, b.channel) != pieces) continue;
+        if (a.clip || pieces_of(s, p, a.channel, b.channel) != pieces) continue;
         if (s.isolation[p].isolated(a.channel, b.channel)) return true;
       }
     }
@@ -95,19 +149,21 @@ bool Landings::unsettled(const Study& s, std::size_t placement, Channel a, Chann
 Landings settle_landings(Study& s) {
   Landings out;
   std::map<Pieces, std::vector<HeardByHand>> by_pieces;
+  const Landers landers(s.plan);
+  const Confirming confirming(s, landers);
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     if (!s.plan.placements[p].round || !s.evidence.reached(p)) continue;
     for (const HeardByHand& h : heard_in(s, p))
-      by_pieces[pieces_of(s, p, h.needle, h.clip)].push_back(h);
+      by_pieces[pieces_of(s, p, h.needle, h.other)].push_back(h);
   }
   for (const auto& [pieces, all] : by_pieces) {
-    if (confirmed(s, all)) continue;
+    if (confirming.by(all)) continue;
     const bool gone = read_well_since(s, pieces, all.back().placement);
     (gone ? out.gone_ : out.once_).push_back(all.back());
     if (!gone) out.unsettled_.insert(pieces);
     for (const HeardByHand& h : all) {
       Isolation& isolation = s.isolation[h.placement];
-      gone ? isolation.clear(h.needle, h.clip) : isolation.doubt(h.needle, h.clip);
+      gone ? isolation.clear(h.needle, h.other) : isolation.doubt(h.needle, h.other);
     }
   }
   return out;

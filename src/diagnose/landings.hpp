@@ -13,11 +13,13 @@ namespace isthmus::diagnose {
 
 struct Study;
 
-// A needle heard to conduct to a clip that it must not, or heard both this and that.
+// A needle heard to conduct to a clip, or to another needle that stands, that it must not; or heard
+// both this and that.
 struct HeardByHand {
   std::size_t placement{};
-  Channel needle{}, clip{};
-  PointId at{}, clip_at{};
+  Channel needle{}, other{};
+  PointId at{}, other_at{};
+  bool two_needles{};
   double ohms{};  // 0: readings that contradict each other
 };
 
@@ -37,7 +39,7 @@ class Landings {
 };
 
 // Holds what each landing heard against the others: what was heard from two places stays, or twice
-// from one where there is no other; what a later landing on the same copper read well, both ends
+// from one where there is no other; between two needles both have landed anew. What a later landing on the same copper read well, both ends
 // proven, is cleared; the rest is doubt. Changes s.isolation so.
 Landings settle_landings(Study& s);
 

@@ -16,14 +16,15 @@ Probe probe_of(const Round& round, const Standing& standing) {
 class Landing {
  public:
   Landing(const expect::Board& board, const Plan& plan, std::size_t placement, Channel needle,
-          std::size_t block)
+          std::size_t block, const std::vector<Channel>& heard)
       : plan_(plan),
         placement_(plan.placements.at(placement)),
         needle_(placement_.probe(needle)),
         volts_(board.design.board.limits.voltage),
         make_(board.design.board.limits, plan.contact_check, placement),
         own_(own_channels(board, placement_, needle)),
-        others_(other_channels(board, placement_, needle)) {
+        others_(other_channels(board, placement_, needle)),
+        heard_(heard) {
     for (const Probe& p : placement_.probes) all_.push_back(p.channel);
     make_.block(block);
     for (const Channel c : own_) groups_ = group_of(board, c);
@@ -32,7 +33,7 @@ class Landing {
 
   std::vector<Step> gentle(const expect::Board& board, const Means& means, bool with_references) {
     // Where nothing conducts to the needle, only they show that the meter does not sleep.
-    with_references = with_references || !partner();
+    with_references = with_references || heard_.empty();
     std::vector<Channel> far = all_;
     std::erase(far, needle_.channel);
     if (!far.empty()) steps_.push_back(make_.board_voltage({needle_.channel}, far));
@@ -111,7 +112,7 @@ class Landing {
   }
 
   void own_switches() {
-    for (const Channel c : own_)
+    for (const Channel c : heard_)
       steps_.push_back(
           make_.loaded_on_row_2(c, needle_.channel, without(c, needle_.channel), volts_));
     // A forked needle that stands is a return too, and its fork shows that its switch holds.
@@ -124,7 +125,7 @@ class Landing {
   }
 
   [[nodiscard]] std::optional<Channel> partner() const {
-    if (!own_.empty()) return own_.front();
+    if (!heard_.empty()) return heard_.front();
     return needle_.twin;
   }
 
@@ -140,7 +141,7 @@ class Landing {
   const Probe& needle_;
   Volts volts_;
   StepMaker make_;
-  std::vector<Channel> own_, others_, all_;
+  std::vector<Channel> own_, others_, heard_, all_;
   std::vector<GroupId> groups_;
   std::vector<Step> steps_;
 };
@@ -213,8 +214,8 @@ std::vector<Channel> other_channels(const expect::Board& board, const Placement&
 
 LandingSteps steps_of_landing(const expect::Board& board, const Plan& plan, std::size_t placement,
                               Channel needle, const Means& means, std::size_t first_block,
-                              bool with_references) {
-  Landing landing(board, plan, placement, needle, first_block);
+                              const std::vector<Channel>& heard, bool with_references) {
+  Landing landing(board, plan, placement, needle, first_block, heard);
   LandingSteps out;
   out.gentle = landing.gentle(board, means, with_references);
   out.resistance = landing.resistance(means, with_references);

@@ -37,8 +37,10 @@ class HandTrial {
     if (on) bench.land(last, kNeedle, on);
     for (const auto& [clip, wrong] : hooked) bench.land(last, clip, wrong);
     for (const plan::Channel c : fallen) bench.land(last, c, std::nullopt);
-    plan::LandingSteps steps = plan::steps_of_landing(board_, knowledge_.plan(), last, kNeedle,
-                                                      {4, {10.0}}, knowledge_.next_block(), true);
+    const auto heard = heard_own();
+    plan::LandingSteps steps =
+        plan::steps_of_landing(board_, knowledge_.plan(), last, kNeedle, {4, {10.0}},
+                               knowledge_.next_block(), heard, true);
     for (plan::Step& s : steps.resistance) {
       if (s.kind == plan::StepKind::continuity) s.predicted = copper::Predicted{{0.04}, {0.01}};
     }
@@ -77,6 +79,19 @@ class HandTrial {
   }
   [[nodiscard]] PointId point(const std::string& id) const {
     return *expect::find_point(board_.expectation, id, std::nullopt);
+  }
+  // Clips of the needle's own net that it conducts to, as it is told from a wrong pad.
+  std::vector<plan::Channel> heard_own() {
+    bench.follow(knowledge_.plan());
+    const plan::StepMaker make({}, false, last);
+    std::vector<plan::Channel> list;
+    for (const plan::Channel c :
+         plan::own_channels(board_, knowledge_.plan().placements[last], kNeedle)) {
+      const plan::Reading& r = bench.measure(make.open_in_air({kNeedle}, {c}));
+      const auto* m = std::get_if<plan::Measured>(&r.outcome);
+      if (m && m->value < 100) list.push_back(c);
+    }
+    return list;
   }
   void measure(const std::vector<plan::Step>& steps) {
     bench.follow(knowledge_.plan());

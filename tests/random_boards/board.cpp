@@ -60,7 +60,9 @@ class Maker {
 
   void route_nets();
   bool connect(std::size_t net, std::vector<Cell>& tree, const Terminal& t);
-  void lay(const std::vector<Cell>& path, std::size_t net, std::vector<Cell>& tree);
+  void lay(const std::vector<Cell>& path, std::size_t net, std::vector<Cell>& tree,
+           double widest = 1);
+  [[nodiscard]] double narrowest_at(std::size_t node) const;
   void make_via(Cell a, Cell b, std::size_t net);
   void own(const Terminal& t, std::size_t net);
   void loop(std::size_t net);
@@ -365,9 +367,10 @@ void Maker::make_via(Cell a, Cell b, std::size_t net) {
   board_.holes[hole].net = net;
 }
 
-void Maker::lay(const std::vector<Cell>& path, std::size_t net, std::vector<Cell>& tree) {
-  const double width =
-      rng_.chance(0.7) ? track_ : rounded(rng_.real(0.2, std::min(0.5, pitch_ - 0.3)));
+void Maker::lay(const std::vector<Cell>& path, std::size_t net, std::vector<Cell>& tree,
+                double widest) {
+  const double width = std::min(
+      widest, rng_.chance(0.7) ? track_ : rounded(rng_.real(0.2, std::min(0.5, pitch_ - 0.3))));
   for (const Cell& c : path) {
     if (!grid_.is_free(c)) continue;
     grid_.take(c, add_node(NodeKind::bend, c, false));
@@ -438,6 +441,14 @@ void Maker::loop(std::size_t net) {
   lay(*path, net, cells_of_net_[net]);
 }
 
+double Maker::narrowest_at(std::size_t node) const {
+  double width = fine_[node] ? pitch_ / 4 : 1;
+  for (const Draft& d : drafts_) {
+    if (d.a == node || d.b == node) width = std::min(width, d.width);
+  }
+  return width;
+}
+
 // A track that ends in nothing, or in a pad that no record knows.
 void Maker::stub(std::size_t net) {
   Cell c = rng_.pick(cells_of_net_[net]);
@@ -455,7 +466,8 @@ void Maker::stub(std::size_t net) {
     path.push_back(c = rng_.pick(next));
   }
   if (path.size() < 2) return;
-  lay(path, net, cells_of_net_[net]);
+  // Nowhere broader than what it hangs on: a broader end is a pad, if nobody says otherwise.
+  lay(path, net, cells_of_net_[net], narrowest_at(grid_.node(path.front())));
   cells_of_net_[net].pop_back();  // nothing is led on from its end
   Node& end = board_.nodes[grid_.node(path.back())];
   end.kind = NodeKind::end;

@@ -182,6 +182,9 @@ TEST_F(GuideTest, AnOpenIsFoundWhenTheTipIsKnownToStand) {
   ASSERT_EQ(out.result.diagnosis.findings.size(), 1u);
   EXPECT_EQ(out.result.diagnosis.findings[0].kind, FindingKind::open);
   EXPECT_EQ(out.result.diagnosis.findings[0].nets, std::vector<std::string>{"ALPHA"});
+  // Two landings, each between two proofs of the clip, and nothing beyond: three touches more.
+  EXPECT_TRUE(desk_.all<event::Lost>().empty());
+  EXPECT_EQ(desk_.all<event::Booked>().size(), 20u);
 }
 
 TEST_F(GuideTest, WhatIsSkippedIsNotTested) {
@@ -275,6 +278,19 @@ TEST_F(GuideTest, TwoNeedlesProveWhatHoldsNoClip) {
       EXPECT_EQ(f.nets, (std::vector<std::string>{"DELTA", "ECHO"}));
     }
   }
+}
+
+// The other needle is all it could conduct to, and does not.
+TEST_F(GuideTest, AnOpenBetweenTwoNeedlesIsFound) {
+  test::HandDesk d(board());
+  unclip_two(d);
+  for (plan::Touch& t : d.plan.rounds[0].touches) t.at = board().expectation.point(t.point).at;
+  d.cut_off("VIA@22.000,6.000");
+  const Outcome out = outcome(d);
+  EXPECT_TRUE(d.all<event::Lost>().empty());
+  ASSERT_EQ(out.result.diagnosis.findings.size(), 1u);
+  EXPECT_EQ(out.result.diagnosis.findings[0].kind, FindingKind::open);
+  EXPECT_EQ(out.result.diagnosis.findings[0].nets, std::vector<std::string>{"DELTA"});
 }
 
 // The next evening: clips are proven anew, eight resistances compared, the rest carried over.

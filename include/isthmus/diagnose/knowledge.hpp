@@ -30,7 +30,8 @@ std::string_view name(WhyTouch w);  // "straddle", "fingers-off", "prove-clip", 
 // Land there, for this reason; several places may serve one reason.
 struct WantedTouch {
   WhyTouch why{};
-  std::vector<PointId> at;  // any of these
+  std::vector<PointId> at;             // any of these
+  std::optional<PointId> beside = {};  // while the other needle stands there
   bool operator==(const WantedTouch&) const = default;
 };
 

@@ -34,12 +34,12 @@ struct LandingSteps {
 // nets it must not conduct to, in one pool; the clip's switch with as many closed; the resistance to
 // each clip of its own net.
 //
-// Shape   without ids, in two blocks of their own. The plan holds the placement already. References
-//         only where asked for, since they are the same in each landing, or where the needle has
-//         nothing that conducts to it.
+// Shape   without ids, in two blocks of their own. The plan holds the placement already. `heard`: of
+//         own_channels(), those that the needle was heard to conduct to when it landed. References
+//         only where asked for, since they are the same in each landing, or where none was heard.
 LandingSteps steps_of_landing(const expect::Board& board, const Plan& plan, std::size_t placement,
                               Channel needle, const Means& means, std::size_t first_block,
-                              bool with_references);
+                              const std::vector<Channel>& heard, bool with_references);
 
 // The nodes of the wiring that it touches: one, or the two that a clip ties; none off copper.
 std::vector<std::uint32_t> nodes_under(const expect::Board& board, const Probe& probe);

@@ -7,7 +7,8 @@
 namespace isthmus::session {
 namespace {
 
-constexpr int kMostAsked = 3;  // one place for one reason
+// One place for one reason.
+int most_asked(const std::string& why) { return why == "prove-clip" ? 8 : 3; }
 
 }  // namespace
 
@@ -28,8 +29,23 @@ std::optional<plan::Touch> Driver::touch_at(PointId point) const {
   return t;
 }
 
+// With the other needle put there first. A bridge is told from a tip that straddles by both landing
+// anew; otherwise one that stands there still will do.
+bool Driver::stand_beside(const plan::Touch& touch, PointId at, const std::string& why) {
+  if (round_.needles.size() < 2) return false;
+  auto other = touch_at(at);
+  if (!other) return false;
+  other->needle = touch.needle == 0 ? 1 : 0;
+  const auto stands = stands_.find(other->needle);
+  const bool anew = why != name(diagnose::WhyTouch::second_landing);
+  if (anew || stands == stands_.end() || stands->second.point != at)
+    queue_.push_front({.touch = *other, .why = why, .again = true});
+  return true;
+}
+
 // The first of these places that may still be asked for this reason.
-bool Driver::ask(const std::vector<PointId>& places, const std::string& why) {
+bool Driver::ask(const std::vector<PointId>& places, const std::string& why,
+                 std::optional<PointId> beside) {
   for (const PointId p : places) {
     const bool waits = std::ranges::any_of(
         queue_, [&](const Job& j) { return j.touch.point == p && j.why == why; });
@@ -37,10 +53,12 @@ bool Driver::ask(const std::vector<PointId>& places, const std::string& why) {
   }
   for (const PointId p : places) {
     if (std::ranges::find(cannot_reach_, p) != cannot_reach_.end()) continue;
-    const auto touch = touch_at(p);
-    if (!touch || asked_[{p, why}] >= kMostAsked) continue;
+    auto touch = touch_at(p);
+    if (!touch || asked_[{p, why}] >= most_asked(why)) continue;
     ++asked_[{p, why}];
-    queue_.push_front({*touch, why, true, 0, 0, {}});
+    touch->other_stands = beside.has_value();
+    queue_.push_front({.touch = *touch, .why = why, .again = true});
+    if (beside) stand_beside(*touch, *beside, why);
     return true;
   }
   return false;
@@ -48,21 +66,24 @@ bool Driver::ask(const std::vector<PointId>& places, const std::string& why) {
 
 void Driver::ask_more(bool at_end) {
   auto wanted = run_.knowledge().wanted_touches(number_, at_end);
-  // What proves a clip stands before what relies on it: the queue is filled from its front.
-  std::ranges::reverse(wanted);
+  // What proves a clip comes before what relies on it, and is asked about again once it was read.
+  bool proving = false;
   for (const diagnose::WantedTouch& w : wanted) {
+    if (w.why == diagnose::WhyTouch::prove_clip) proving = ask(w.at, "prove-clip") || proving;
+  }
+  if (proving) return;
+  for (const diagnose::WantedTouch& w : wanted) {
+    if (w.why == diagnose::WhyTouch::prove_clip) continue;
     const bool confirms =
         w.why == diagnose::WhyTouch::straddle || w.why == diagnose::WhyTouch::fingers_off;
-    if (!at_end && !confirms && w.why != diagnose::WhyTouch::prove_clip &&
-        w.why != diagnose::WhyTouch::second_landing)
-      continue;
-    ask(w.at, std::string(name(w.why)));
+    if (!at_end && !confirms && w.why != diagnose::WhyTouch::second_landing) continue;
+    ask(w.at, std::string(name(w.why)), w.beside);
   }
   if (!at_end || !queue_.empty() || !hooks_.left) return;
   for (const plan::Touch& t : hooks_.left(round_, run_.knowledge().facts(), cannot_reach_)) {
-    if (asked_[{t.point, ""}] >= kMostAsked) continue;
+    if (asked_[{t.point, ""}] >= most_asked("")) continue;
     ++asked_[{t.point, ""}];
-    queue_.push_back({t, {}, true, 0, 0, {}});
+    queue_.push_back({.touch = t, .again = true});
   }
 }
 

@@ -122,7 +122,7 @@ void Driver::round(std::size_t number) {
   asked_.clear();
   silent_.clear();
   answered_instead_.clear();
-  for (const plan::Touch& t : round_.touches) queue_.push_back({t, {}, false, 0, 0, {}});
+  for (const plan::Touch& t : round_.touches) queue_.push_back({.touch = t});
   fit(number);
   for (const Job& job : queue_) foretell(job);
   while (going()) {
@@ -213,7 +213,7 @@ void Driver::attend(Job job) {
       watch_.must_lift();
       continue;
     }
-    const HandRun::Landed landed = run_.land(placement_for(job), tips(job).channel);
+    const HandRun::Landed landed = run_.land(placement_for(job), tips(job).channel, job.heard_own);
     if (!going()) return;
     if (!landed.what.held) {
       tell(event::Lost{touch_});
@@ -307,7 +307,7 @@ void Driver::lay_down(Job job) {
     t.point = standing.point;
     t.side = standing.side;
     t.at = standing.at;
-    queue_.push_front({t, {}, true, 0, 0, {}});
+    queue_.push_front({.touch = t, .again = true});
     break;
   }
 }
@@ -373,7 +373,7 @@ void Driver::compare_with_before(bool at_end) {
         own, [&](plan::Channel c) { return std::ranges::find(unproven, c) != unproven.end(); });
   });
   for (const plan::Touch& t : hooks_.left(round_, run_.knowledge().facts(), cannot_reach_))
-    queue_.push_back({t, {}, false, 0, 0, {}});
+    queue_.push_back({.touch = t});
 }
 
 void Driver::tell_findings() {

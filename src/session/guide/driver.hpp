@@ -26,11 +26,12 @@ class Driver {
  private:
   struct Job {
     plan::Touch touch;
-    std::string why;  // empty: planned
-    bool again{};
+    std::string why{};  // empty: planned
+    bool again{false};
     int lost{};
-    int wrong{};                       // times that the same was heard instead
-    std::vector<plan::Channel> heard;  // then
+    int wrong{};                             // times that the same was heard instead
+    std::vector<plan::Channel> heard{};      // then
+    std::vector<plan::Channel> heard_own{};  // of its own net, at this landing
   };
   struct BookedJob {
     Job job;
@@ -61,7 +62,9 @@ class Driver {
   void tell_findings();
   void tell_coverage();
   void ask_more(bool at_end);
-  bool ask(const std::vector<PointId>& places, const std::string& why);
+  bool ask(const std::vector<PointId>& places, const std::string& why,
+           std::optional<PointId> beside = std::nullopt);
+  bool stand_beside(const plan::Touch& touch, PointId at, const std::string& why);
   void undo();
   void pause(std::size_t touch);
   void lay_down(Job job);

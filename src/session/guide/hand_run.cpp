@@ -163,7 +163,8 @@ bool HandRun::proves_itself(const plan::Placement& p, plan::Channel needle) cons
   return knowledge_.plan().contact_check || p.probe(needle).twin;
 }
 
-HandRun::Landed HandRun::land(plan::Placement placement, plan::Channel needle) {
+HandRun::Landed HandRun::land(plan::Placement placement, plan::Channel needle,
+                              const std::vector<plan::Channel>& heard) {
   placement.tried_in_air = tried_in_air_;
   const std::size_t at = knowledge_.land(std::move(placement));
   const plan::Placement& p = knowledge_.plan().placements[at];
@@ -172,7 +173,7 @@ HandRun::Landed HandRun::land(plan::Placement placement, plan::Channel needle) {
   plan::Means means{knowledge_.plan().wires, with_.instrument.capabilities().references};
   plan::LandingSteps steps =
       plan::steps_of_landing(with_.board, knowledge_.plan(), at, needle, means,
-                             knowledge_.next_block(), at % kReferencesEvery == 0);
+                             knowledge_.next_block(), heard, at % kReferencesEvery == 0);
   Landed out{at, {}, std::nullopt};
   for (plan::Step& s : steps.resistance) {
     if (s.kind != plan::StepKind::continuity) continue;

@@ -38,7 +38,8 @@ Driver::Pad Driver::pad_of(Job& job) {
   const plan::Placement p = placement_for(job);
   const plan::Channel needle = tips(job).channel;
   const auto own = plan::own_channels(board_, p, needle);
-  if (!own.empty() && !watch_.conducts_to(own).empty()) return Pad::right;
+  job.heard_own = own.empty() ? own : watch_.conducts_to(own);
+  if (!job.heard_own.empty()) return Pad::right;
   const auto others = plan::other_channels(board_, p, needle);
   if (others.empty()) return Pad::right;
   const auto heard = watch_.conducts_to(others);
