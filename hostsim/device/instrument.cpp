@@ -13,7 +13,7 @@ namespace {
 
 constexpr double kDefaultVolts = 5.0;
 constexpr double kMainsHertz = 50.0;
-constexpr double kMostDrift = 1e-3;   // V to either side
+constexpr double kMostDrift = 3e-4;   // V to either side: half an evening must not spoil readings
 constexpr double kOwnVolts = 5e-3;    // more than this with the source off is the board's own
 constexpr double kMaxRangeOhm = 1e6;  // the current meter's largest range resistor
 constexpr double kMaxSettleSeconds = 0.2;

@@ -179,6 +179,7 @@ Landing landing_of(const expect::Board& board, const plan::Plan& plan, const Evi
     const Heard h = evidence.between(placement, needle, c);
     out.conducts = out.conducts && h.conducts();
     out.apart = out.apart || (h.highs > 0 && h.lows.empty());
+    out.unread = out.unread || (h.lows.empty() && h.dull.empty() && h.highs == 0);
     if (!out.ohms && (!h.lows.empty() || !h.dull.empty())) out.ohms = Ohms{h.least()};
     out.too_much = out.too_much || h.dull_only() || excess_of(board, plan, h, fit) != Excess::none;
   }

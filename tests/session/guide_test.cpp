@@ -124,6 +124,19 @@ TEST_F(GuideTest, WhenItIsLiftedWhileItIsReadNothingIsBookedAndItIsAskedForAgain
   EXPECT_TRUE(lost);
 }
 
+// Hum, or a tip that creeps: it is read again while it stands, and where that does not help touched
+// again.
+TEST_F(GuideTest, WhatWasReadBadlyIsReadAgain) {
+  for (const int times : {1, 100}) {
+    test::HandDesk d(board());
+    d.spoils[3] = times;
+    const Outcome out = outcome(d);
+    EXPECT_EQ(out.result.diagnosis.verdict, Verdict::pass);
+    EXPECT_EQ(d.all<event::Booked>().size(), 17u);
+    EXPECT_EQ(d.all<event::Lost>().size(), times == 1 ? 0u : 1u);
+  }
+}
+
 TEST_F(GuideTest, ABouncingTipIsNotReadBeforeItStands) {
   desk_.bounces[3] = {40, 20};
   const Outcome out = outcome();

@@ -18,6 +18,7 @@ struct Landing {
   bool conducts{};           // to each clip of its own net that lies under it
   bool apart{};              // over-range to one of them
   std::optional<Ohms> ohms;  // to the first of them
+  bool unread{};             // to one of them no reading is usable
   bool too_much{};           // above what the copper, and the contacts of this board, should have
   Isolation isolation{Isolation::not_read};
   std::size_t against{};  // clips of other nets

@@ -189,17 +189,20 @@ HandRun::Landed HandRun::land(plan::Placement placement, plan::Channel needle,
   if (!lost() && !steps.resistance.empty())
     measure(knowledge_.append(std::move(steps.resistance)), false);
   const auto clear = [&] {  // as it should be: nothing more is to be asked
-    return !out.what.apart && !out.what.too_much &&
+    return !out.what.apart && !out.what.unread && !out.what.too_much &&
            out.what.isolation == diagnose::Landing::Isolation::good;
   };
+  bool asked = false;
   for (std::size_t round = 0; !lost() && !clear() && round < kMostRounds; ++round) {
     std::vector<plan::Step> wanted = knowledge_.next(at);
     if (wanted.empty()) break;
-    const bool by_current = std::ranges::any_of(
-        wanted, [](const plan::Step& s) { return s.kind == plan::StepKind::resistance; });
-    measure(std::move(wanted), !by_current);
+    asked = true;
+    const bool isolates = std::ranges::any_of(
+        wanted, [](const plan::Step& s) { return s.kind == plan::StepKind::isolation; });
+    measure(std::move(wanted), isolates);
   }
-  if (lost()) {
+  // What other landings do not tell either.
+  if (lost() || (out.what.unread && asked)) {
     out.what.held = false;
     take_back(at, "lost");
   } else {
