@@ -16,7 +16,7 @@ Probe probe_of(const Round& round, const Standing& standing) {
 class Landing {
  public:
   Landing(const expect::Board& board, const Plan& plan, std::size_t placement, Channel needle,
-          std::size_t block, const std::vector<Channel>& heard)
+          std::size_t block, const AtLanding& at)
       : plan_(plan),
         placement_(plan.placements.at(placement)),
         needle_(placement_.probe(needle)),
@@ -24,8 +24,12 @@ class Landing {
         make_(board.design.board.limits, plan.contact_check, placement),
         own_(own_channels(board, placement_, needle)),
         others_(other_channels(board, placement_, needle)),
-        heard_(heard) {
+        heard_(at.heard),
+        load_(at.idle) {
     for (const Probe& p : placement_.probes) all_.push_back(p.channel);
+    // With another needle beside it a later pool has more switches closed than this one.
+    load_.insert(load_.end(), all_.begin(), all_.end());
+    std::ranges::sort(load_);
     make_.block(block);
     for (const Channel c : own_) groups_ = group_of(board, c);
     if (groups_.empty()) groups_ = group_of(board, needle);
@@ -130,7 +134,7 @@ class Landing {
   }
 
   [[nodiscard]] std::vector<Channel> without(Channel a, Channel b) const {
-    std::vector<Channel> list = all_;
+    std::vector<Channel> list = load_;
     std::erase(list, a);
     std::erase(list, b);
     return list;
@@ -141,7 +145,7 @@ class Landing {
   const Probe& needle_;
   Volts volts_;
   StepMaker make_;
-  std::vector<Channel> own_, others_, heard_, all_;
+  std::vector<Channel> own_, others_, heard_, load_, all_;
   std::vector<GroupId> groups_;
   std::vector<Step> steps_;
 };
@@ -214,11 +218,11 @@ std::vector<Channel> other_channels(const expect::Board& board, const Placement&
 
 LandingSteps steps_of_landing(const expect::Board& board, const Plan& plan, std::size_t placement,
                               Channel needle, const Means& means, std::size_t first_block,
-                              const std::vector<Channel>& heard, bool with_references) {
-  Landing landing(board, plan, placement, needle, first_block, heard);
+                              const AtLanding& at) {
+  Landing landing(board, plan, placement, needle, first_block, at);
   LandingSteps out;
-  out.gentle = landing.gentle(board, means, with_references);
-  out.resistance = landing.resistance(means, with_references);
+  out.gentle = landing.gentle(board, means, at.with_references);
+  out.resistance = landing.resistance(means, at.with_references);
   return out;
 }
 

@@ -40,7 +40,7 @@ class HandTrial {
     const auto heard = heard_own();
     plan::LandingSteps steps =
         plan::steps_of_landing(board_, knowledge_.plan(), last, kNeedle, {4, {10.0}},
-                               knowledge_.next_block(), heard, true);
+                               knowledge_.next_block(), {heard, {}, true});
     for (plan::Step& s : steps.resistance) {
       if (s.kind == plan::StepKind::continuity) s.predicted = copper::Predicted{{0.04}, {0.01}};
     }

@@ -29,17 +29,23 @@ struct LandingSteps {
   std::vector<Step> resistance;  // at the current of the tips
 };
 
+// What is known as it lands.
+struct AtLanding {
+  std::vector<Channel> heard{};  // of own_channels(), those that the needle conducts to
+  std::vector<Channel> idle{};   // of needles that stand nowhere: closed to load what is proven
+  bool with_references{false};   // also where none was heard
+};
+
 // Everything that one landing must tell by itself: no voltage; controls on either side; the needle
 // proven before and after the isolation, by its clip, its twin or the adapter's check; all clips of
 // nets it must not conduct to, in one pool; the clip's switch with as many closed; the resistance to
 // each clip of its own net.
 //
-// Shape   without ids, in two blocks of their own. The plan holds the placement already. `heard`: of
-//         own_channels(), those that the needle was heard to conduct to when it landed. References
+// Shape   without ids, in two blocks of their own. The plan holds the placement already. References
 //         only where asked for, since they are the same in each landing, or where none was heard.
 LandingSteps steps_of_landing(const expect::Board& board, const Plan& plan, std::size_t placement,
                               Channel needle, const Means& means, std::size_t first_block,
-                              const std::vector<Channel>& heard, bool with_references);
+                              const AtLanding& at);
 
 // The nodes of the wiring that it touches: one, or the two that a clip ties; none off copper.
 std::vector<std::uint32_t> nodes_under(const expect::Board& board, const Probe& probe);

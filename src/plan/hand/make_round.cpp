@@ -107,6 +107,7 @@ class RoundMaker {
   void find_returns(std::size_t t) {
     TipWork& w = work_[t];
     const PieceId piece = board_.faults.wiring.nodes[seat_.tips()[t].node].piece;
+    if (w.places.empty() && !partners_.contains(piece)) return;  // nothing is read to it
     if (w.places.empty()) {
       for (const Place& p : usable_[piece]) {
         if (w.places.empty() && seat_.says(seat_.tips()[t].node, p.node)) w.places.push_back(p);

@@ -148,6 +148,16 @@ plan::Placement Driver::placement_for(const Job& job) const {
   return p;
 }
 
+// Of needles that stand nowhere.
+std::vector<plan::Channel> Driver::idle_beside(const plan::Placement& p) const {
+  std::vector<plan::Channel> list;
+  for (const plan::Needle& n : round_.needles) {
+    if (std::ranges::find(p.probes, n.channel, &plan::Probe::channel) == p.probes.end())
+      list.push_back(n.channel);
+  }
+  return list;
+}
+
 void Driver::announce(const Job& job) {
   ++touch_;
   event::Touch e;
@@ -213,7 +223,9 @@ void Driver::attend(Job job) {
       watch_.must_lift();
       continue;
     }
-    const HandRun::Landed landed = run_.land(placement_for(job), tips(job).channel, job.heard_own);
+    const plan::Placement now = placement_for(job);
+    const HandRun::Landed landed =
+        run_.land(now, tips(job).channel, {job.heard_own, idle_beside(now)});
     if (!going()) return;
     if (!landed.what.held) {
       tell(event::Lost{touch_});

@@ -72,6 +72,7 @@ class Driver {
 
   [[nodiscard]] std::optional<plan::Touch> touch_at(PointId point) const;
   [[nodiscard]] plan::Placement placement_for(const Job& job) const;
+  [[nodiscard]] std::vector<plan::Channel> idle_beside(const plan::Placement& p) const;
   [[nodiscard]] std::vector<PointId> points_near(const std::vector<plan::Channel>& clips,
                                                  const Job& job) const;
   [[nodiscard]] const plan::Needle& tips(const Job& job) const {

@@ -164,16 +164,16 @@ bool HandRun::proves_itself(const plan::Placement& p, plan::Channel needle) cons
 }
 
 HandRun::Landed HandRun::land(plan::Placement placement, plan::Channel needle,
-                              const std::vector<plan::Channel>& heard) {
+                              plan::AtLanding known) {
+  known.with_references = knowledge_.plan().placements.size() % kReferencesEvery == 0;
   placement.tried_in_air = tried_in_air_;
   const std::size_t at = knowledge_.land(std::move(placement));
   const plan::Placement& p = knowledge_.plan().placements[at];
   const bool by_itself = proves_itself(p, needle);
   measurer_.keep(with_.record.add_placement(with_.id, at, p));
   plan::Means means{knowledge_.plan().wires, with_.instrument.capabilities().references};
-  plan::LandingSteps steps =
-      plan::steps_of_landing(with_.board, knowledge_.plan(), at, needle, means,
-                             knowledge_.next_block(), heard, at % kReferencesEvery == 0);
+  plan::LandingSteps steps = plan::steps_of_landing(with_.board, knowledge_.plan(), at, needle,
+                                                    means, knowledge_.next_block(), known);
   Landed out{at, {}, std::nullopt};
   for (plan::Step& s : steps.resistance) {
     if (s.kind != plan::StepKind::continuity) continue;

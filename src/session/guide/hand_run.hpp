@@ -48,10 +48,8 @@ class HandRun final : private Journal {
     diagnose::Landing what;
     std::optional<copper::Predicted> predicted;  // to the first clip of its own net
   };
-  // Measures a needle that stands. `heard`: the channels of its own net that it was just heard to
-  // conduct to. Where its contact was lost meanwhile, its readings are taken back.
-  Landed land(plan::Placement placement, plan::Channel needle,
-              const std::vector<plan::Channel>& heard);
+  // Measures a needle that stands. Where its contact was lost meanwhile, its readings are taken back.
+  Landed land(plan::Placement placement, plan::Channel needle, plan::AtLanding known);
   void take_back(std::size_t placement, const std::string& why);
   // What it will be asked; so that nothing is solved while somebody holds still.
   // False where it knew already.
