@@ -232,7 +232,8 @@ std::vector<WantedTouch> wanted_touches(const Study& s, std::size_t round, bool 
     if (!w.at.empty()) list.push_back(std::move(w));
   }
   for (const HeardByHand& h : s.landings.once()) {
-    if (s.plan.placements[h.placement].round == round)
+    // Where it sounds well by now a proof is what lacks: prove_clip asks for that.
+    if (s.plan.placements[h.placement].round == round && !h.sounds_well)
       list.push_back(against_straddling(s, places, h));
   }
   for (const Again& a : s.fragments.again())

@@ -50,16 +50,44 @@ class Landers {
   std::vector<std::optional<Channel>> by_placement_;
 };
 
+// Landings that read two pieces apart, whether their contacts were proven or not.
+class SoundWell {
+ public:
+  explicit SoundWell(const Study& s) {
+    for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
+      if (!s.plan.placements[p].round || !s.evidence.reached(p)) continue;
+      for (const IsolationReading& r : s.evidence.isolations(p)) {
+        if (s.isolation[p].surely_isolated(r)) add(s, p, r);
+      }
+    }
+  }
+  [[nodiscard]] bool between(const Pieces& pieces, std::size_t after, std::size_t before) const {
+    const auto at = by_pieces_.find(pieces);
+    if (at == by_pieces_.end()) return false;
+    const auto next = at->second.upper_bound(after);
+    return next != at->second.end() && *next < before;
+  }
+
+ private:
+  void add(const Study& s, std::size_t p, const IsolationReading& r) {
+    for (const Channel a : r.source) {
+      for (const Channel b : r.ret) by_pieces_[pieces_of(s, p, a, b)].insert(p);
+    }
+  }
+  std::map<Pieces, std::set<std::size_t>> by_pieces_;
+};
+
 class Confirming {
  public:
-  Confirming(const Study& s, const Landers& landers) : s_(s), landers_(landers) {}
+  Confirming(const Study& s, const Landers& landers, const SoundWell& well)
+      : s_(s), landers_(landers), well_(well) {}
 
   // Of one pair of pieces, ascending.
-  [[nodiscard]] bool by(const std::vector<HeardByHand>& all) const {
+  [[nodiscard]] bool by(const Pieces& pieces, const std::vector<HeardByHand>& all) const {
     for (const HeardByHand& first : all) {
       for (const HeardByHand& second : all) {
         if (first.placement < second.placement && first.ohms > 0 && second.ohms > 0 &&
-            confirms(first, second))
+            !came_and_went(pieces, first, second) && confirms(first, second))
           return true;
       }
     }
@@ -81,6 +109,12 @@ class Confirming {
         needles, [&](Channel c) { return landers_.between(c, first.placement, second.placement); });
     return anew && elsewhere(first, second);
   }
+  [[nodiscard]] bool came_and_went(const Pieces& pieces, const HeardByHand& first,
+                                   const HeardByHand& second) const {
+    const double hard = s_.board.design.board.limits.bridge.value;
+    if (first.ohms < hard && second.ohms < hard) return false;
+    return well_.between(pieces, first.placement, second.placement);
+  }
   [[nodiscard]] bool elsewhere(const HeardByHand& first, const HeardByHand& second) const {
     std::set<PointId> then{first.at};
     if (first.two_needles) then.insert(first.other_at);
@@ -98,6 +132,7 @@ class Confirming {
 
   const Study& s_;
   const Landers& landers_;
+  const SoundWell& well_;
 };
 
 bool read_well_since(const Study& s, const Pieces& pieces, std::size_t last) {
@@ -150,16 +185,19 @@ Landings settle_landings(Study& s) {
   Landings out;
   std::map<Pieces, std::vector<HeardByHand>> by_pieces;
   const Landers landers(s.plan);
-  const Confirming confirming(s, landers);
+  const SoundWell well(s);
+  const Confirming confirming(s, landers, well);
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     if (!s.plan.placements[p].round || !s.evidence.reached(p)) continue;
     for (const HeardByHand& h : heard_in(s, p))
       by_pieces[pieces_of(s, p, h.needle, h.other)].push_back(h);
   }
   for (const auto& [pieces, all] : by_pieces) {
-    if (confirming.by(all)) continue;
+    if (confirming.by(pieces, all)) continue;
     const bool gone = read_well_since(s, pieces, all.back().placement);
-    (gone ? out.gone_ : out.once_).push_back(all.back());
+    HeardByHand last = all.back();
+    last.sounds_well = well.between(pieces, last.placement, SIZE_MAX);
+    (gone ? out.gone_ : out.once_).push_back(last);
     if (!gone) out.unsettled_.insert(pieces);
     for (const HeardByHand& h : all) {
       Isolation& isolation = s.isolation[h.placement];

@@ -21,6 +21,7 @@ struct HeardByHand {
   PointId at{}, other_at{};
   bool two_needles{};
   double ohms{};  // 0: readings that contradict each other
+  bool sounds_well{};  // at a later landing, of which a contact is not proven yet
 };
 
 class Landings {
@@ -39,7 +40,8 @@ class Landings {
 };
 
 // Holds what each landing heard against the others: what was heard from two places stays, or twice
-// from one where there is no other; between two needles both have landed anew. What a later landing on the same copper read well, both ends
+// from one where there is no other; between two needles both have landed anew; a leak, if no landing
+// in between sounded well, since a hand comes and goes. What a later landing on the same copper read well, both ends
 // proven, is cleared; the rest is doubt. Changes s.isolation so.
 Landings settle_landings(Study& s);
 
