@@ -51,6 +51,7 @@ Event event_of(const Json& j) {
     e.touch.side = side_of(j);
     e.touch.why = value_of(j, "why", std::string());
     e.touch.turn_over = value_of(j, "turn_over", false);
+    e.touch.noticed = value_of(j, "noticed", true);
   }
   return e;
 }

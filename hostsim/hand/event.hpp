@@ -32,6 +32,7 @@ struct TouchEvent {
   Side side{Side::top};
   std::string why{};
   bool turn_over{false};
+  bool noticed{true};  // false: held until the other needle has landed beside it
 };
 
 struct Event {

@@ -86,7 +86,7 @@ void Hand::land(std::size_t index, double now) {
   plan_accidents(index, now);
   maybe_drop_a_clip(n.fate, now);
   last_landing_ = now;
-  wait_for_word(index, now + paced(hand_.patience_s));
+  if (n.target->noticed) wait_for_word(index, now + paced(hand_.patience_s));
 }
 
 void Hand::stand(Needle& n) {
@@ -137,7 +137,13 @@ void Hand::wait_for_word(std::size_t index, double until) {
 void Hand::try_again(std::size_t index, double now) {
   Needle& n = needle(index);
   if (!n.target) return;
-  if (n.tries < hand_.tries) return go(index, now);
+  if (n.tries < hand_.tries) {
+    // It may be the other one that misses.
+    for (auto& [other, held] : needles_) {
+      if (other != index && held.target && !held.target->noticed) go(other, now);
+    }
+    return go(index, now);
+  }
   forget(index);
   lift(index);
   say(now + paced(hand_.reaction_s), "cannot-reach");

@@ -56,6 +56,12 @@ class ToJson {
     j["again"] = t.again;
     j["why"] = t.why.empty() ? Json(nullptr) : Json(t.why);
     j["turn_over"] = t.turn_over;
+    j["noticed"] = t.noticed;
+    j["beside"] = nullptr;
+    if (t.beside) {
+      j["beside"] = place(t.beside->second, t.side);
+      j["beside"]["needle"] = t.beside->first;
+    }
     j["likelihood"] = t.likelihood;
     return j;
   }

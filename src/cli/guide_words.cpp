@@ -86,7 +86,12 @@ class Words {
     text += fmt::format("{}: {}{} ({}), {}{}\n", t.left, t.needle > 0 ? "second needle on " : "",
                         id(board_, t.point), name(t.side), where_in_words(board_, t.point, t.side),
                         t.again ? ", again" : "");
+    if (t.beside)
+      text += fmt::format("  the {} needle stays on {}\n", t.beside->first > 0 ? "second" : "first",
+                          id(board_, t.beside->second));
     if (const std::string why = reason(t.why); !why.empty()) text += "  " + why + "\n";
+    if (!t.noticed)
+      text += "  hold it there: the other needle, which comes next, tells that it stands\n";
     return text;
   }
   std::string operator()(const event::Lift&) const { return "Lift the needle.\n"; }

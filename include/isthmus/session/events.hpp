@@ -38,7 +38,9 @@ struct Touch {
   bool again{};
   std::string why;  // empty: planned
   bool turn_over{};
+  bool noticed{true};  // false: nothing tells that it stands until the next one lands beside it
   double likelihood{};
+  std::optional<std::pair<std::size_t, PointId>> beside;  // the other needle stays there
 };
 struct Lift {
   std::size_t needle{};

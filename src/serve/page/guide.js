@@ -164,7 +164,7 @@ function showNow(s) {
   setText('#target', touching ? s.touch.point : '');
   setText('#where', touching ? whereWords(s) : '');
   const left = s.phase === 'end' && s.verdict === 'incomplete' ? 'What is left is listed where the program was started.' : '';
-  setText('#why', left || s.note || (touching ? words.why(s.touch.why) : ''));
+  setText('#why', left || s.note || (touching ? words.meanwhile(s.touch) : ''));
   $('#turn').hidden = !(touching && s.turnOver);
   setText('#turn .words', `Turn the board over: ${side()} side up`);
   const r = s.result;
@@ -243,6 +243,7 @@ function showPictures(s) {
   const shown = s.touch && s.phase !== 'end';
   const heard = shown && s.phase === 'wrong' ? board.points.filter((p) => s.wrong.heard.includes(p.id) && words.on(p, from)) : [];
   for (const p of heard) whole.bad(p, 'heard', 9);
+  if (shown && s.touch.beside && words.on(s.touch.beside, from)) whole.stays(s.touch.beside);
   if (shown) whole.target(s.touch, s.touch.needle, 0);
   setText('#whole figcaption', from === 'bottom' ? 'Bottom side, mirrored: as you see it with the board turned over left to right' : 'Top side');
   setText('#turned', `${turn(from)}°`);
@@ -256,6 +257,8 @@ function showPictures(s) {
   for (const p of heard) close.bad(p, 'heard', 16);
   for (const c of s.clips.values()) if (words.on(c, from) && close.holds(close.at(c)) && c.point !== s.touch.point) close.clip(c, true);
   const clear = point.size_mm || 0.5;
+  const beside = s.touch.beside;
+  if (beside && words.on(beside, from) && close.holds(close.at(beside))) close.stays(beside);
   close.target(s.touch, s.touch.needle, clear);
   close.names(s.touch, clear);
   setText('#close figcaption', `${s.touch.point} on ${s.touch.net}, ${from} side`);

@@ -98,6 +98,15 @@ export class Picture {
     }
   }
 
+  // A needle that stays: its mark without arrows.
+  stays(place) {
+    const p = this.at(place);
+    const r = 9 * this.mm;
+    const name = `target needle-${place.needle + 1}`;
+    if (place.needle === 0) this.twice('circle', {cx: p.x, cy: p.y, r}, name);
+    else this.twice('path', {d: `M${p.x} ${p.y - 1.3 * r}L${p.x + 1.3 * r} ${p.y}L${p.x} ${p.y + 1.3 * r}L${p.x - 1.3 * r} ${p.y}Z`}, name);
+  }
+
   label(p, text, name, size) {
     this.marks.append(make('text', {x: p.x, y: p.y, class: name, 'font-size': size * this.mm}, text));
   }

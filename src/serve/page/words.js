@@ -105,6 +105,14 @@ const kWhy = {
   'bounced': 'It was lifted before it was read.',
 };
 export const why = (text) => text ? kWhy[text] || text : '';
+const kNeedles = ['first', 'second'];
+// Why it is asked, and what the other needle does.
+export function meanwhile(touch) {
+  const parts = [why(touch.why)];
+  if (touch.beside) parts.push(`The ${kNeedles[touch.beside.needle]} needle stays on ${touch.beside.point}.`);
+  if (touch.noticed === false) parts.push('Hold it there: the other needle, which comes next, tells that it stands.');
+  return parts.filter((p) => p).join(' ');
+}
 
 const kKinds = {'open': 'Open', 'bridge': 'Bridge', 'leakage': 'Leakage', 'high-resistance': 'High resistance'};
 export const kind = (k) => kKinds[k] || k;

@@ -158,8 +158,7 @@ std::vector<plan::Channel> Driver::idle_beside(const plan::Placement& p) const {
   return list;
 }
 
-void Driver::announce(const Job& job) {
-  ++touch_;
+void Driver::announce(const Job& job, bool noticed) {
   event::Touch e;
   e.touch = touch_;
   e.left = queue_.size() + 1;
@@ -171,7 +170,11 @@ void Driver::announce(const Job& job) {
   e.again = job.again;
   e.why = job.why;
   e.turn_over = job.touch.side != up_;
+  e.noticed = noticed;
   e.likelihood = job.touch.likelihood;
+  for (const auto& [needle, standing] : stands_) {
+    if (needle != job.touch.needle) e.beside = {needle, standing.point};
+  }
   up_ = job.touch.side;
   tell(std::move(e));
 }
@@ -198,14 +201,21 @@ void Driver::attend(Job job) {
     it = goes ? stands_.erase(it) : std::next(it);
   }
   foretell(job);
-  announce(job);
   const plan::Placement p = placement_for(job);
   Watched watched{tips(job), {}, run_.knowledge().plan().contact_check};
   for (const plan::Probe& probe : p.probes) {
     if (probe.channel != tips(job).channel) watched.far.push_back(probe.channel);
   }
   watch_.on(std::move(watched));
-  if (!can_be_noticed(job)) {
+  const bool noticed = can_be_noticed(job);
+  ++touch_;
+  if (!noticed && next_notices(job)) {
+    announce(job, false);
+    stand(job);
+    return;
+  }
+  announce(job, true);
+  if (!noticed) {
     tell(event::Note{"skipped", touch_, "nothing can tell that this needle touches"});
     ++left_out_;
     return;
@@ -248,6 +258,23 @@ bool Driver::can_be_noticed(const Job& job) const {
   const bool meter_is_seen = !instrument_.capabilities().references.empty();
   if (run_.knowledge().plan().contact_check && meter_is_seen) return true;
   return !plan::own_channels(board_, placement_for(job), tips(job).channel).empty();
+}
+
+void Driver::stand(const Job& job) {
+  const plan::Touch& t = job.touch;
+  stands_[t.needle] = {t.needle, t.point, t.side, t.at};
+}
+
+// The other needle comes next, to the same piece of copper, while this one stays.
+bool Driver::next_notices(const Job& job) {
+  if (queue_.empty()) return false;
+  const Job& next = queue_.front();
+  if (!next.touch.other_stands || next.touch.needle == job.touch.needle) return false;
+  const auto before = stands_;
+  stand(job);
+  const auto own = plan::own_channels(board_, placement_for(next), tips(next).channel);
+  stands_ = before;
+  return std::ranges::find(own, tips(job).channel) != own.end();
 }
 
 Driver::Came Driver::wait(Job& job) {
@@ -353,8 +380,7 @@ void Driver::book(Job& job, const HandRun::Landed& landed) {
   const bool fault = landed.what.apart || landed.what.isolation == Isolation::conducts;
   const bool good = !fault && !landed.what.too_much && landed.what.isolation == Isolation::good;
   tell(event::Booked{touch_, good ? "good" : fault ? "fault" : "high-resistance"});
-  const plan::Standing here{job.touch.needle, job.touch.point, job.touch.side, job.touch.at};
-  stands_[job.touch.needle] = here;
+  stand(job);
   booked_.push_back({job, landed.placement});
   if (landed.what.conducts) {
     for (const plan::Channel c : plan::own_channels(board_, placement_for(job), tips(job).channel))

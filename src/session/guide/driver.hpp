@@ -55,6 +55,8 @@ class Driver {
   enum class Swapped { no, perhaps, yes };
   Swapped exchanged(const Job& job, const std::vector<plan::Channel>& heard);
   [[nodiscard]] bool can_be_noticed(const Job& job) const;
+  [[nodiscard]] bool next_notices(const Job& job);
+  void stand(const Job& job);
   void silent(const Job& job);
   void book(Job& job, const HandRun::Landed& landed);
   void compare_with_before(bool at_end);
@@ -68,7 +70,7 @@ class Driver {
   void undo();
   void pause(std::size_t touch);
   void lay_down(Job job);
-  void announce(const Job& job);
+  void announce(const Job& job, bool noticed);
 
   [[nodiscard]] std::optional<plan::Touch> touch_at(PointId point) const;
   [[nodiscard]] plan::Placement placement_for(const Job& job) const;
