@@ -152,8 +152,8 @@ std::string hand_text(const expect::Board& board, const plan::HandMeans& means,
     out += fmt::format("needles       channel {}\n", needles_text(plan.rounds[0]));
   if (plan.unnoticed > 0)
     out += fmt::format(
-        "by key        {} that conduct to nothing: press a key when the needle "
-        "stands\n",
+        "left out      {} that nothing can notice: a forked needle, a second one or a contact "
+        "check would\n",
         counted(plan.unnoticed, "landing"));
   out += fmt::format("likelihood    {}\n", early_text(plan));
   for (std::size_t r = 0; r < plan.rounds.size(); ++r) {

@@ -151,6 +151,12 @@ std::size_t unnoticed(const expect::Board& board, const HandMeans& means, const 
       heard = heard || meets(node_of(board, round.touches[u]));
       break;
     }
+    // It is held until the other one, which comes next, lands on the same copper.
+    if (t + 1 < round.touches.size()) {
+      const Touch& next = round.touches[t + 1];
+      heard = heard || (next.other_stands && next.needle != touch.needle &&
+                        meets(node_of(board, next)));
+    }
     count += !heard;
   }
   return count;

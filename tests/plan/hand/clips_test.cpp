@@ -148,5 +148,19 @@ TEST(Landings, ALoneTipOnANetWithoutAClipSaysNothing) {
   EXPECT_EQ(unnoticed(nets.board(), {16, 1, false, true}, r), 0u);
 }
 
+TEST(Landings, ALoneTipIsHeldUntilTheOtherLandsOnTheSameCopper) {
+  Nets nets;
+  nets.net("Tt").net("tt").pair(0, 1);
+  const HandClip clip{1, PointId{0}, Side::top, Side::top};
+  const HandMeans two{16, 2, false, false};
+  for (const bool same : {true, false}) {
+    Round r = round_of({clip}, {{PointId{2}, Side::top}, {PointId{same ? 3u : 1u}, Side::top}});
+    r.needles.resize(2);
+    r.touches[1].needle = 1;
+    r.touches[1].other_stands = true;
+    EXPECT_EQ(unnoticed(nets.board(), two, r), same ? 0u : 1u);
+  }
+}
+
 }  // namespace
 }  // namespace isthmus::plan::hand
