@@ -42,6 +42,7 @@ bool Hand::hear(std::string_view line, double now) {
     on_told(*event, now);
   if (kind == "clip") on_clip(*event, now);
   if (kind == "pause") on_pause(now);
+  if (kind == "offer") say(now + paced(hand_.reaction_s), "done");  // nobody mends here
   if (kind == "end") on_end(now);
   return true;
 }

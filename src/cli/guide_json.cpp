@@ -105,6 +105,13 @@ class ToJson {
   Json operator()(const event::Note& n) const {
     return {{"event", n.what}, {"touch", n.touch}, {"why", n.why}};
   }
+  Json operator()(const event::Withdrawn& w) const {
+    return {
+        {"event", "withdrawn"}, {"kind", diagnose::name(w.finding.kind)}, {"nets", w.finding.nets}};
+  }
+  Json operator()(const event::Offer& o) const {
+    return {{"event", "offer"}, {"findings", o.findings}};
+  }
   Json operator()(const event::End& e) const {
     return {{"event", "end"}, {"verdict", diagnose::name(e.verdict)}};
   }

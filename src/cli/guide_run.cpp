@@ -85,6 +85,7 @@ int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan&
   hooks.tell = [&](const session::Event& e) { person.tell(e); };
   hooks.heard = [&] { return person.heard(); };
   hooks.interrupted = watch_signals();
+  hooks.offers_rework = person.is_there();
   hooks.left = [&](const plan::Round& round, const expect::Facts& known,
                    std::span<const PointId> cannot_reach) {
     return plan::touches_left(board, round, o.means, known, cannot_reach, {});

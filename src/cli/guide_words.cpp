@@ -2,6 +2,7 @@
 #include "cli/guide_words.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <cmath>
 
@@ -53,6 +54,7 @@ std::string reason(const std::string& why) {
   if (why == "fingers-off") return "a leak was heard: fingers off the copper";
   if (why == "prove-clip") return "to prove the clip of this net";
   if (why == "second-landing") return "to be sure";
+  if (why == "mended") return "it lies near what was mended";
   if (why == "no-contact") return "nothing was felt";
   return why;
 }
@@ -131,14 +133,23 @@ class Words {
     return "";
   }
   std::string operator()(const event::Finding& f) const {
-    std::string nets;
-    for (const std::string& n : f.finding.nets) nets += (nets.empty() ? "" : ", ") + n;
-    std::string text = fmt::format("Found: {} of {}", diagnose::name(f.finding.kind), nets);
+    std::string text = fmt::format("Found: {} of {}", diagnose::name(f.finding.kind),
+                                   fmt::join(f.finding.nets, ", "));
     if (!f.finding.suspects.empty()) {
       const auto& s = f.finding.suspects.front();
       text += fmt::format("; look at {:.2f}, {:.2f} mm, {}", to_mm(s.at.x), to_mm(s.at.y), s.side);
     }
     return text + "\n";
+  }
+  std::string operator()(const event::Withdrawn& w) const {
+    return fmt::format("No longer: {} of {}\n", diagnose::name(w.finding.kind),
+                       fmt::join(w.finding.nets, ", "));
+  }
+  std::string operator()(const event::Offer& o) const {
+    return fmt::format(
+        "Everything is read; {} to mend. m when mended (the board cleaned, dry and cool): what the "
+        "iron or\nthe knife came near is read anew, at once. Enter ends the run.\n",
+        o.findings == 1 ? "one finding" : fmt::format("{} findings", o.findings));
   }
   std::string operator()(const event::Coverage& c) const {
     return fmt::format("  {:.0f} % of what is likely is excluded; {} to go, about {}\n",
@@ -168,7 +179,7 @@ const char* const kSafety =
     "cool. At the needle are at most 10 V and 1 mA while isolation is read. Hold it by its\n"
     "insulated handle. Local rules come first.\n";
 const char* const kKeys =
-    "Keys: Enter done, a again, s skip, c cannot reach, u undo, p pause, q quit.\n";
+    "Keys: Enter done, a again, s skip, c cannot reach, u undo, p pause, m mended, q quit.\n";
 
 std::string where_in_words(const expect::Board& board, PointId point, Side side) {
   if (side == Side::both) side = Side::top;

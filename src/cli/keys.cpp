@@ -39,6 +39,8 @@ std::optional<Answer> Keys::of_key(char key) {
     case 'p':
       paused_ = !paused_;
       return Answer{paused_ ? Kind::pause : Kind::resume, ""};
+    case 'm':
+      return Answer{Kind::mended, ""};
     case 'q':
       return Answer{Kind::quit, ""};
     default:

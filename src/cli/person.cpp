@@ -36,6 +36,8 @@ void Person::tell(const session::Event& event) {
   std::fflush(stderr);
 }
 
+bool Person::is_there() const { return page_ || simulator_ || is_terminal(STDIN_FILENO); }
+
 std::optional<session::Answer> Person::heard_at_page() {
   while (page_) {
     const auto line = page_->heard();

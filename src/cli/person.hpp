@@ -21,6 +21,8 @@ class Person {
          bool mute);
 
   void tell(const session::Event& event);
+  // Somebody can answer: at the page, at a terminal, or a simulated hand.
+  [[nodiscard]] bool is_there() const;
   std::optional<session::Answer> heard();
 
  private:

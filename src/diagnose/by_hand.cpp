@@ -55,12 +55,14 @@ Pieces pieces_of(const Study& s, std::size_t placement, const plan::Probe& a, Ch
   return std::minmax(s.fragments.fragment(a), s.fragments.fragment(p.probe(b)));
 }
 
-// Pieces of copper that some landing of the round proved apart.
-std::set<Pieces> proven_apart(const Study& s, std::size_t round) {
+// Pieces of copper that some landing of the round proved apart, or found to be bridged.
+std::set<Pieces> told_in(const Study& s, std::size_t round) {
   std::set<Pieces> list;
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     const plan::Placement& at = s.plan.placements[p];
     if (at.round != round) continue;
+    for (const BadPair& bad : s.isolation[p].bad())
+      list.insert(pieces_of(s, p, at.probe(bad.a), bad.b));
     for (const plan::Probe& a : at.probes) {
       for (const plan::Probe& b : at.probes) {
         if (!a.clip && s.isolation[p].isolated(a.channel, b.channel))
@@ -75,10 +77,10 @@ std::set<Pieces> proven_apart(const Study& s, std::size_t round) {
 // none is wanted.
 std::set<Channel> clips_to_prove(const Study& s, std::size_t round, bool at_end) {
   std::set<Channel> clips;
-  const std::set<Pieces> apart = at_end ? proven_apart(s, round) : std::set<Pieces>{};
+  const std::set<Pieces> told = at_end ? told_in(s, round) : std::set<Pieces>{};
   const auto known = [&](std::size_t p, const IsolationReading& r, Channel clip) {
     return std::ranges::all_of(r.source, [&](Channel c) {
-      return apart.contains(pieces_of(s, p, s.plan.placements[p].probe(c), clip));
+      return told.contains(pieces_of(s, p, s.plan.placements[p].probe(c), clip));
     });
   };
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {

@@ -17,7 +17,7 @@ std::pair<Channel, Channel> ordered(Channel a, Channel b) {
 
 void take_isolation(const Step& step, const plan::Reading& reading,
                     std::vector<IsolationReading>& isolations) {
-  if (!usable(reading)) return;
+  if (!usable(reading) || step.source.empty() || step.ret.empty()) return;
   IsolationReading r{step.source, step.ret, reading.sequence, step.block, false, 0, 0};
   if (const auto* m = std::get_if<plan::Measured>(&reading.outcome)) {
     r.ohms = m->value;
@@ -49,12 +49,42 @@ bool is_high(const plan::Reading& reading, Ohms limit) {
   return !m || m->value > limit.value + kGuard * m->uncertainty;
 }
 
-Evidence::Evidence(const plan::Plan& plan) : plan_(plan), placed_(plan.placements.size()) {}
+Evidence::Evidence(const plan::Plan& plan) : plan_(plan), placed_(plan.placements.size()) {
+  note_rework();
+}
 
 Evidence::Evidence(const plan::Plan& plan, std::span<const plan::Reading> readings)
     : Evidence(plan) {
   for (const plan::Reading& r : readings) take(r);
   settle();
+}
+
+void Evidence::note_rework() {
+  for (const plan::Reworked& r : plan_.reworked) {
+    for (const PointId p : r.points) reworked_[p] = std::max(reworked_[p], r.before);
+  }
+}
+
+bool Evidence::stale(std::size_t placement, Channel channel) const {
+  if (reworked_.empty()) return false;
+  const plan::Placement& at = plan_.placements[placement];
+  const auto probe = std::ranges::find_if(
+      at.probes, [&](const plan::Probe& p) { return p.channel == channel || p.twin == channel; });
+  if (probe == at.probes.end()) return false;
+  const auto before = reworked_.find(probe->point);
+  return before != reworked_.end() && placement < before->second;
+}
+
+void Evidence::rework() {
+  settle();
+  note_rework();
+  std::set<std::size_t> rounds;
+  for (std::size_t p = 0; p < placed_.size(); ++p) {
+    take_anew(placed_[p]);
+    hear(p);
+    if (const auto round = plan_.placements[p].round) rounds.insert(*round);
+  }
+  for (const std::size_t round : rounds) settle_round(round);
 }
 
 void Evidence::take(const plan::Reading& reading) {
@@ -168,13 +198,20 @@ void Evidence::settle(std::size_t placement) {
     }
   }
   placed.fresh.clear();
-  if (recanted) {
-    placed.said = {};
-    placed.taken.clear();
-    for (const auto& [number, block] : placed.blocks) {
-      if (block.good()) take_in(placed, number);
-    }
+  if (recanted) take_anew(placed);
+  hear(placement);
+}
+
+void Evidence::take_anew(Placed& placed) {
+  placed.said = {};
+  placed.taken.clear();
+  for (const auto& [number, block] : placed.blocks) {
+    if (block.good()) take_in(placed, number);
   }
+}
+
+void Evidence::hear(std::size_t placement) {
+  Placed& placed = placed_[placement];
   placed.said.heard =
       between_probes(plan_.placements[placement], placed.said.read, placed.said.twins);
   const auto leakage = [&](int row, const std::vector<Channel>& channels) {
@@ -199,7 +236,9 @@ void Evidence::take_in(const Step& step, const plan::Reading& reading, Said& sai
     case StepKind::continuity:
       return take_continuity(step, reading, said);
     case StepKind::isolation:
-      return take_isolation(step, reading, said.isolations);
+      // A pool that conducted may have done so by what was reworked.
+      if (has_stale(step) && !is_high(reading, step.limit)) return;
+      return take_isolation(fresh(step), reading, said.isolations);
     case StepKind::control_open:
       if (usable(reading) && m && m->value > 0 && step.volts.value != 0) {
         const bool high = step.ret.empty();
@@ -210,6 +249,7 @@ void Evidence::take_in(const Step& step, const plan::Reading& reading, Said& sai
     case StepKind::control_short:
       return take_loaded(step, reading, said);
     case StepKind::resistance:
+      if (has_stale(step)) return;
       said.tried_by_current.insert(ordered(step.source.at(0), step.ret.at(0)));
       if (m && usable(reading)) {
         said.by_current[ordered(step.source.at(0), step.ret.at(0))] = {m->value, m->uncertainty};
@@ -319,6 +359,12 @@ bool Evidence::too_little(const Step& step, const plan::Reading& reading) const 
 
 void Evidence::take_continuity(const Step& step, const plan::Reading& reading, Said& said) const {
   const Channel a = step.source.at(0), b = step.ret.at(0);
+  if (has_stale(step)) {  // of the tips alone it says something still
+    if (!is_low(reading, step.limit)) return;
+    prove(said.touches, 1, a, reading.sequence);
+    prove(said.touches, 2, b, reading.sequence);
+    return meet(step, reading, said.touches);
+  }
   Heard& h = said.read[ordered(a, b)];
   h.limit = step.limit.value;
   if (step.predicted) h.predicted = step.predicted;
@@ -355,7 +401,22 @@ std::optional<double> Evidence::twin_ohms(std::size_t placement, Channel probe) 
   return middle_of(it->second);
 }
 
+// One that is open says so of each of its channels; without those of reworked copper it does of the
+// others.
+plan::Step Evidence::fresh(const Step& step) const {
+  Step out = step;
+  for (auto* side : {&out.source, &out.ret})
+    std::erase_if(*side, [&](Channel c) { return stale(step.placement, c); });
+  return out;
+}
+
+bool Evidence::has_stale(const Step& step) const {
+  const auto is = [&](Channel c) { return stale(step.placement, c); };
+  return std::ranges::any_of(step.source, is) || std::ranges::any_of(step.ret, is);
+}
+
 Touch Evidence::touch(std::size_t placement, Channel channel) const {
+  if (stale(placement, channel)) return Touch::unknown;
   const Touches& t = placed_[placement].said.touches;
   const bool proven = t.proven.contains({1, channel}) || t.proven.contains({2, channel});
   const auto missing = t.missing.find(channel);

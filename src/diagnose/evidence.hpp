@@ -113,6 +113,10 @@ class Evidence {
   [[nodiscard]] bool isolation_distrusted(std::size_t placement) const {
     return placed_[placement].distrusted;
   }
+  // The copper under that tip was reworked since: what it read counts for nothing.
+  [[nodiscard]] bool stale(std::size_t placement, Channel channel) const;
+  // After the plan's list of reworked copper grew.
+  void rework();
   [[nodiscard]] bool reached(std::size_t placement) const;  // any reading at all
   // Value and uncertainty of a resistance step between two channels, ohms.
   [[nodiscard]] std::optional<std::pair<double, double>> by_current(std::size_t placement,
@@ -162,6 +166,11 @@ class Evidence {
   static void prove(Touches& touches, int row, Channel channel, std::uint32_t sequence);
   static void meet(const plan::Step& step, const plan::Reading& reading, Touches& touches);
   void settle(std::size_t placement);
+  void note_rework();
+  void hear(std::size_t placement);
+  void take_anew(Placed& placed);
+  [[nodiscard]] plan::Step fresh(const plan::Step& step) const;
+  [[nodiscard]] bool has_stale(const plan::Step& step) const;
   void take_in(Placed& placed, std::size_t block);
   void take_in(const plan::Step& step, const plan::Reading& reading, Said& said) const;
   [[nodiscard]] bool against_own_twin(std::size_t placement, Channel channel,
@@ -175,7 +184,8 @@ class Evidence {
 
   const plan::Plan& plan_;
   std::vector<Placed> placed_;
-  std::set<std::size_t> fresh_;  // placements
+  std::set<std::size_t> fresh_;              // placements
+  std::map<PointId, std::size_t> reworked_;  // placements before that one are stale
   std::map<std::size_t, RoundProofs> rounds_;
   std::set<std::size_t> bad_blocks_;
 };

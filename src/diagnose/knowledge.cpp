@@ -116,6 +116,12 @@ void Knowledge::take_back(std::size_t placement, std::string why) {
   state_->evidence.take_back(placement);
 }
 
+void Knowledge::rework(std::vector<PointId> points) {
+  std::ranges::sort(points);
+  state_->plan.reworked.push_back({state_->plan.placements.size(), std::move(points)});
+  state_->evidence.rework();
+}
+
 Landing Knowledge::landing(std::size_t placement, plan::Channel needle) {
   State& s = *state_;
   s.evidence.settle();

@@ -39,6 +39,11 @@ void insert_placement(Sql& sql, RunId run, std::size_t place, const plan::Placem
   }
 }
 
+void insert_rework(Sql& sql, RunId run, std::size_t nth, const plan::Reworked& reworked) {
+  sql.run("INSERT INTO reworked (run, nth, place, points) VALUES (?, ?, ?, ?)", run, nth,
+          reworked.before, numbers(reworked.points));
+}
+
 namespace {
 
 void insert_step(Sql& sql, RunId run, std::int64_t nth, const plan::Step& s) {
@@ -180,6 +185,7 @@ void insert_plan(Sql& sql, RunId run, const plan::Plan& p) {
   for (std::size_t i = 0; i < p.placements.size(); ++i) {
     insert_placement(sql, run, i, p.placements[i]);
   }
+  for (std::size_t i = 0; i < p.reworked.size(); ++i) insert_rework(sql, run, i, p.reworked[i]);
   for (std::size_t i = 0; i < p.untested.size(); ++i) {
     const plan::Untested& u = p.untested[i];
     sql.run("INSERT INTO plan_untested (run, nth, net, points, why) VALUES (?, ?, ?, ?, ?)", run, i,

@@ -127,6 +127,13 @@ Result<Done> Record::take_back(RunId run, std::size_t place, const std::string& 
   return db_->done();
 }
 
+Result<Done> Record::add_rework(RunId run, std::size_t nth, const plan::Reworked& reworked) {
+  db_->gather();
+  insert_rework(*db_->sql, run, nth, reworked);
+  db_->commit();
+  return db_->done();
+}
+
 Result<Done> Record::tried_in_air(RunId run, std::size_t placement) {
   db_->gather();
   db_->sql->run("UPDATE placement SET tried_in_air = 1 WHERE run = ? AND place = ?", run,

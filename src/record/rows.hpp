@@ -10,6 +10,7 @@ namespace isthmus::record {
 RunId insert_run(Sql& sql, const RunHead& head);
 void insert_plan(Sql& sql, RunId run, const plan::Plan& plan);
 void insert_placement(Sql& sql, RunId run, std::size_t place, const plan::Placement& placement);
+void insert_rework(Sql& sql, RunId run, std::size_t nth, const plan::Reworked& reworked);
 void insert_steps(Sql& sql, RunId run, const std::vector<plan::Step>& steps);
 void update_prediction(Sql& sql, RunId run, const plan::Step& step);
 void insert_reading(Sql& sql, RunId run, const plan::Reading& reading);

@@ -164,10 +164,15 @@ constexpr const char* kFrom4To5 = R"sql(
 ALTER TABLE placement ADD COLUMN tried_in_air INTEGER NOT NULL DEFAULT 0;
 )sql";
 
-// Version 6: landings of a needle, each a placement: of one round while the clips stay.
+// Version 6: landings of a needle, each a placement: of one round while the clips stay; copper that
+// was reworked, of which placements before `place` say nothing.
 constexpr const char* kFrom5To6 = R"sql(
 ALTER TABLE placement ADD COLUMN round INTEGER;
 ALTER TABLE placement ADD COLUMN taken_back TEXT NOT NULL DEFAULT '';
+CREATE TABLE reworked (
+  run INTEGER NOT NULL REFERENCES run ON DELETE CASCADE, nth INTEGER NOT NULL,
+  place INTEGER NOT NULL, points TEXT NOT NULL, PRIMARY KEY (run, nth)
+) STRICT, WITHOUT ROWID;
 )sql";
 
 // From version k to k + 1, k from 1.

@@ -229,6 +229,12 @@ plan::Plan select_plan(Sql& sql, RunId run) {
       run);
   p.placements = placements_of(sql, run);
   sql.each(
+      "SELECT place, points FROM reworked WHERE run = ? ORDER BY nth",
+      [&](const Row& row) {
+        p.reworked.push_back({row.as(0), list_of<PointId>(sql, run, row.text(1))});
+      },
+      run);
+  sql.each(
       "SELECT net, points, why FROM plan_untested WHERE run = ? ORDER BY nth",
       [&](const Row& row) {
         p.untested.push_back({row.text(0), read_list(row.text(1)), row.text(2)});

@@ -221,6 +221,57 @@ TEST_F(ByHand, WhatWasTakenBackIsAsIfItHadNeverBeenRead) {
   EXPECT_EQ(trial.wanted(true), other.wanted(true));
 }
 
+// A knife went through the bridge of ALPHA and BETA: of these two nothing counts that was read before,
+// of the others everything does, and touched again they pass.
+TEST_F(ByHand, OfReworkedCopperOnlyWhatIsReadSinceCounts) {
+  trial.bench.tie("U3.1", "U3.2", 5);
+  trial.touch_clips();
+  trial.touch_all();
+  ASSERT_EQ(trial.diagnosis().findings.size(), 1u);
+  trial.bench.untie("U3.1", "U3.2");
+  EXPECT_EQ(trial.diagnosis().findings.size(), 1u) << "nobody said so";
+  trial.rework({"ALPHA", "BETA"});
+  const Diagnosis d = trial.diagnosis();
+  EXPECT_TRUE(d.findings.empty());
+  EXPECT_EQ(d.verdict, Verdict::incomplete);
+  for (const auto& c : d.cannot_tell) {
+    const bool near = std::ranges::any_of(
+        c.nets, [](const std::string& n) { return n == "ALPHA" || n == "BETA"; });
+    EXPECT_TRUE(near) << c.nets.front() << " was not reworked";
+  }
+  EXPECT_GT(d.bridges.excluded, 0u);
+  trial.touch_all();
+  EXPECT_EQ(trial.diagnosis().verdict, Verdict::pass);
+}
+
+// The iron made a new one: what was read apart before does not count.
+TEST_F(ByHand, ABridgeThatReworkMadeIsNoPass) {
+  trial.touch_clips();
+  trial.touch_all();
+  ASSERT_EQ(trial.diagnosis().verdict, Verdict::pass);
+  trial.bench.tie("U3.1", "U3.2", 5);
+  EXPECT_EQ(trial.diagnosis().verdict, Verdict::pass) << "nobody said so";
+  trial.rework({"ALPHA"});
+  EXPECT_EQ(trial.diagnosis().verdict, Verdict::incomplete);
+  trial.touch_all();
+  EXPECT_EQ(trial.diagnosis().verdict, Verdict::fail);
+}
+
+// A finger's leak at two landings, with one between them that sounded well.
+TEST_F(ByHand, ALeakThatCameAndWentIsNoFinding) {
+  trial.touch_clips();
+  trial.bench.tie("U3.1", "U3.2", 1e6);
+  trial.touch("U3.1");
+  trial.bench.untie("U3.1", "U3.2");
+  trial.touch("U2.1");
+  trial.bench.tie("U2.1", "U2.2", 1e6);
+  trial.touch("U2.1");
+  trial.bench.untie("U2.1", "U2.2");
+  EXPECT_TRUE(trial.diagnosis().findings.empty());
+  trial.touch_all();
+  EXPECT_EQ(trial.diagnosis().verdict, Verdict::pass);
+}
+
 TEST_F(ByHand, ABridgeIsAFindingOnlyFromASecondPlace) {
   trial.touch_clips();
   trial.bench.tie("U3.1", "U3.2", 5);

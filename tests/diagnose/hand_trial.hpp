@@ -67,6 +67,14 @@ class HandTrial {
       list.push_back(std::string(name(w.why)) + " " + board_.expectation.point(w.at.front()).id);
     return list;
   }
+  void rework(const std::set<std::string>& nets) {
+    std::vector<PointId> points;
+    for (std::size_t i = 0; i < board_.expectation.points.size(); ++i) {
+      if (nets.contains(board_.expectation.points[i].net))
+        points.push_back(static_cast<PointId>(i));
+    }
+    knowledge_.rework(std::move(points));
+  }
   void next_round() { ++number_; }
   [[nodiscard]] diagnose::Knowledge& knowledge() { return knowledge_; }
 

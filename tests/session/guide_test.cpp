@@ -200,6 +200,40 @@ TEST_F(GuideTest, AnOpenIsFoundWhenTheTipIsKnownToStand) {
   EXPECT_EQ(desk_.all<event::Booked>().size(), 20u);
 }
 
+// Mended on the spot, in truth or not: only what the iron came near is read anew, and the readings
+// say.
+TEST_F(GuideTest, WhatIsMendedIsReadAnewAtOnce) {
+  for (const bool in_truth : {true, false}) {
+    for (const bool open : {true, false}) {
+      test::HandDesk d(board());
+      open ? d.cut_off("U3.1") : d.tie("U3.1", "U3.2");
+      d.hooks.offers_rework = true;
+      bool all_again = false;  // the clips of this desk hide pads from the planner
+      d.hooks.left = [&](const plan::Round& round, const expect::Facts&, std::span<const PointId>) {
+        return std::exchange(all_again, false) ? round.touches : std::vector<plan::Touch>{};
+      };
+      int offers = 0;
+      d.also = [&](const Event& e) {
+        if (!std::holds_alternative<event::Offer>(e.what)) return;
+        if (in_truth) d.mend();
+        all_again = true;
+        d.say(++offers == 1 ? Kind::mended : Kind::done);
+      };
+      const Outcome out = outcome(d);
+      EXPECT_EQ(out.result.diagnosis.verdict, in_truth ? Verdict::pass : Verdict::fail);
+      EXPECT_EQ(d.all<event::Withdrawn>().size(), 1u);
+      EXPECT_EQ(d.all<event::Finding>().size(), in_truth ? 1u : 2u);
+      EXPECT_EQ(offers, in_truth ? 1 : 2);
+      const auto stored = record_->load(out.run);
+      ASSERT_TRUE(stored);
+      EXPECT_EQ(stored->plan.reworked, out.plan.reworked);
+      EXPECT_EQ(stored->plan.reworked.size(), 1u);
+      const auto again = diagnose::diagnose(board(), stored->plan, stored->readings, true);
+      EXPECT_EQ(again.verdict, out.result.diagnosis.verdict);
+    }
+  }
+}
+
 TEST_F(GuideTest, WhatIsSkippedIsNotTested) {
   for (const Kind kind : {Kind::skip, Kind::cannot_reach}) {
     test::HandDesk d(board());

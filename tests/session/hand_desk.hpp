@@ -35,6 +35,7 @@ class HandDesk {
   void tie(const std::string& a, const std::string& b, double ohms = 1) {
     ties_.push_back({point(a), point(b), ohms});
   }
+  void mend() { ties_.clear(), alone_.clear(); }
   void cut_off(const std::string& a) { alone_.insert(point(a)); }
   void say(session::Answer::Kind kind) { answers.push_back({kind, ""}); }
 
@@ -47,7 +48,7 @@ class HandDesk {
   bool refits{true};
   bool lands{true};  // at all
   bool contact_check{false};
-  double more_ohms{};  // of everything that conducts
+  double more_ohms{};         // of everything that conducts
   std::map<int, int> spoils;  // so many readings by the tips' current have status 8
   std::function<void(const session::Event&)> also;
 

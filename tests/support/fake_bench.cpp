@@ -33,6 +33,12 @@ void FakeBench::cut(const std::string& a, const std::string& b) {
   if (n == 0) throw std::runtime_error("nothing to cut between " + a + " and " + b);
 }
 
+void FakeBench::untie(const std::string& a, const std::string& b) {
+  const std::size_t p = point(a), q = point(b);
+  std::erase_if(edges_,
+                [&](const Edge& e) { return (e.a == p && e.b == q) || (e.a == q && e.b == p); });
+}
+
 void FakeBench::tie(const std::string& a, const std::string& b, double ohms) {
   edges_.push_back({point(a), point(b), ohms});
 }

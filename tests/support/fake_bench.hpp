@@ -20,6 +20,7 @@ class FakeBench {
 
   void cut(const std::string& a, const std::string& b);  // between neighbours in the chain
   void tie(const std::string& a, const std::string& b, double ohms);  // bridge, whisker or leak
+  void untie(const std::string& a, const std::string& b);             // mended
   // Ohms that this tip has beyond the usual 0.05, wherever it stands: tarnish, or a worn spring.
   void dull(formats::Channel tip, double ohms) { dull_[tip] = ohms; }
   void lift(const std::string& point) { lifted_.insert(point); }  // its tip touches nothing

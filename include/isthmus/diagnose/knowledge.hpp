@@ -72,6 +72,9 @@ class Knowledge {
   [[nodiscard]] std::size_t next_block() const;
   // Nothing that was read in that landing counts, from now on.
   void take_back(std::size_t placement, std::string why);
+  // What was read of these points' copper so far counts for nothing, from now on; of other copper it
+  // does.
+  void rework(std::vector<PointId> points);
   // What one landing told. Of what was taken since the last next() or landing() too.
   [[nodiscard]] Landing landing(std::size_t placement, plan::Channel needle);
   // What the clips of a round, and landings that heard what others did not, still ask for.

@@ -104,6 +104,13 @@ struct Counts {
   std::size_t steps{}, bound{};
 };
 
+// The iron or the knife was there: of these points' copper placements before this one say nothing.
+struct Reworked {
+  std::size_t before{};
+  std::vector<PointId> points;  // ascending
+  bool operator==(const Reworked&) const = default;
+};
+
 struct Plan {
   std::vector<Placement> placements;
   std::vector<Step> steps;  // ids ascending from 1; a placement's steps are contiguous
@@ -115,6 +122,7 @@ struct Plan {
   std::vector<Untested> untested;  // what this fixture cannot reach, and why
   bool contact_check{false};       // relies on the adapter's contact check
   int wires{4};
+  std::vector<Reworked> reworked{};  // in order of `before`
   bool zeroed{false};  // leads and switches are taken off the readings: not kept in the record
   Ohms contact{0.05};  // one tip's expected contact resistance
   double contact_spread{1.0};

@@ -68,6 +68,7 @@ class Record {
   // A landing: it joins the plan as its next placement; and what a person takes back.
   Result<Done> add_placement(RunId run, std::size_t place, const plan::Placement& placement);
   Result<Done> take_back(RunId run, std::size_t place, const std::string& why);
+  Result<Done> add_rework(RunId run, std::size_t nth, const plan::Reworked& reworked);
   Result<Done> tried_in_air(RunId run, std::size_t placement);
   Result<Done> placement_done(RunId run, std::size_t placement);
   Result<Done> finish(RunId run, const RunResult& result);

@@ -85,6 +85,14 @@ struct Note {
   std::size_t touch{};
   std::string why;
 };
+// A finding that was told is none any longer: it read well since, or was mended.
+struct Withdrawn {
+  diagnose::Finding finding;
+};
+// Everything is read, and there are findings: mend one now (`mended`), or end (`done`).
+struct Offer {
+  std::size_t findings{};
+};
 struct End {
   diagnose::Verdict verdict{};
 };
@@ -95,17 +103,18 @@ struct Event {
   std::uint32_t n{};  // from 1
   std::variant<event::Start, event::Air, event::Clips, event::Touch, event::Lift, event::Landed,
                event::Read, event::Booked, event::Wrong, event::Lost, event::Clip, event::Finding,
-               event::Coverage, event::Note, event::End>
+               event::Coverage, event::Note, event::Withdrawn, event::Offer, event::End>
       what;
 };
 
 // What the person answered.
 struct Answer {
-  enum class Kind { done, again, skip, cannot_reach, undo, pause, resume, quit };
+  enum class Kind { done, again, skip, cannot_reach, undo, pause, resume, mended, quit };
   Kind kind{};
-  std::string why;  // of skip
+  std::string why;  // of skip; of mended: the finding's number, from 1 in the order they were told
+                    // (none: all of them)
 };
-// "done", "again", "skip WHY", "cannot-reach", ...; nothing for other words.
+// "done", "again", "skip WHY", "cannot-reach", "mended 2", ...; nothing for other words.
 std::optional<Answer> parse_answer(std::string_view text);
 
 }  // namespace isthmus::session

@@ -15,6 +15,8 @@ struct GuideHooks {
   // The next answer since the last call; never waits.
   std::function<std::optional<Answer>()> heard;
   std::function<bool()> interrupted;
+  // Somebody is there to mend what was found before the run ends.
+  bool offers_rework{false};
   // After the last planned touch: what an entry that cannot be told yet still needs.
   std::function<std::vector<plan::Touch>(const plan::Round&, const expect::Facts&,
                                          std::span<const PointId> cannot_reach)>

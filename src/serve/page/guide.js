@@ -123,6 +123,7 @@ function stateOf(s) {
     case 'lost': return ['wrong', '↻', 'Lifted too soon. Touch it again'];
     case 'touch': return ['touch', '◎', s.fitting ? 'Fit the clips, then touch' : needle(s.touch)];
     case 'booked': return s.result.kind === 'good' ? ['good', '✓', 'Good. Lift'] : ['fault', '✕', 'Not as it should be. Lift'];
+    case 'offer': return ['paused', '?', 'Everything is read. Mend what was found and say so below, or end: Done'];
     case 'end': return [s.verdict === 'pass' ? 'good' : s.verdict === 'fail' ? 'fault' : 'paused',
                         s.verdict === 'pass' ? '✓' : s.verdict === 'fail' ? '✕' : '?', words.verdict(s.verdict)];
     default: return ['waiting', '…', 'The program is getting ready'];
@@ -218,6 +219,15 @@ function showClips(s) {
                               span('quiet', `${c.net}, ${words.clipPlace(board.points, c, side(), turn(side()))}`))));
 }
 
+function mendedButton(number, finding) {
+  const b = document.createElement('button');
+  b.type = 'button';
+  b.textContent = 'Mended';
+  b.setAttribute('aria-label', `Mended: ${words.kind(finding.kind)} of ${finding.nets.join(' and ')}`);
+  b.addEventListener('click', () => answer(`mended ${number}`));
+  return b;
+}
+
 function showFindings(s) {
   const section = $('#findings');
   section.querySelector('.none').hidden = s.findings.length > 0;
@@ -225,7 +235,11 @@ function showFindings(s) {
   section.querySelector('ol').replaceChildren(...s.findings.map((f) => {
     const first = (f.suspects || [])[0];
     const place = first ? `${first.side}, ${first.x_mm.toFixed(2)}, ${first.y_mm.toFixed(2)} mm${first.why ? ': ' + first.why : ''}` : '';
-    return item(span('kind', words.kind(f.kind)), span('', ` ${f.nets.join(' and ')} `), span('quiet', place));
+    const li = item(span('kind', words.kind(f.kind)), span('', ` ${f.nets.join(' and ')} `), span('quiet', place));
+    li.classList.toggle('withdrawn', !!f.withdrawn);
+    if (f.withdrawn) li.append(span('quiet', ' no longer'));
+    else if (drives && s.phase !== 'end') li.append(mendedButton(s.findings.indexOf(f) + 1, f));
+    return li;
   }));
 }
 
@@ -237,6 +251,7 @@ function showPictures(s) {
   const clips = s.fitting ? s.toFit : [...s.clips.values()];
   for (const c of clips) if (words.on(c, from)) whole.clip(c, s.fitting);
   s.findings.forEach((f, i) => {
+    if (f.withdrawn) return;
     for (const suspect of (f.suspects || []).slice(0, 1))
       if (suspect.side === from || suspect.side === 'both') whole.suspect(suspect, i + 1);
   });

@@ -52,6 +52,11 @@ const kTellers = {
     if (at >= 0) s.findings[at] = finding;
     else s.findings.push(finding);
   },
+  withdrawn(s, e) {
+    const key = JSON.stringify([e.kind, e.nets]);
+    for (const f of s.findings) if (f.key === key) f.withdrawn = true;
+  },
+  offer(s) { s.phase = 'offer'; },
   coverage(s, e) { s.coverage = e; },
   pause(s) { s.paused = true; },
   resume(s) { s.paused = false; },

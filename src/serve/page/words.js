@@ -100,6 +100,7 @@ const kWhy = {
   'prove-clip': 'This proves the clip of this net.',
   'after-clip-lost': 'A clip had come off: this net is read again.',
   'second-landing': 'Once more, to be sure.',
+  'mended': 'It lies near what was mended.',
   'no-contact': 'Nothing was felt here. A little beside, please.',
   'beside': 'A little beside the last place, please.',
   'bounced': 'It was lifted before it was read.',

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "session/air.hpp"
+#include "session/guide/mended.hpp"
 #include "session/problems.hpp"
 
 namespace isthmus::session {
@@ -128,7 +129,9 @@ void Driver::round(std::size_t number) {
   while (going()) {
     if (queue_.empty() && run_.resuming()) compare_with_before(true);
     if (queue_.empty()) ask_more(true);
-    if (queue_.empty()) break;
+    if (queue_.empty()) tell_findings();
+    const bool last = number + 1 == plan_.rounds.size();
+    if (queue_.empty() && !(last && offer_rework())) break;
     Job job = std::move(queue_.front());
     queue_.pop_front();
     attend(std::move(job));
@@ -315,6 +318,9 @@ bool Driver::take(const Answer& a, Job& job) {
       pause(touch_);
       lay_down(job);
       return false;
+    case Answer::Kind::mended:
+      mended(a.why);
+      return false;
     case Answer::Kind::quit:
       quit_ = true;
       return false;
@@ -414,16 +420,65 @@ void Driver::compare_with_before(bool at_end) {
     queue_.push_back({.touch = t});
 }
 
+// Its parts grow with each landing.
 void Driver::tell_findings() {
-  for (diagnose::Finding& f : run_.knowledge().diagnosis(false).findings) {
-    // Its parts grow with each landing.
-    const bool told = std::ranges::any_of(told_, [&](const diagnose::Finding& known) {
-      return known.kind == f.kind && known.nets == f.nets;
-    });
-    if (told) continue;
-    tell(event::Finding{f});
-    told_.push_back(std::move(f));
+  const std::vector<diagnose::Finding> now = run_.knowledge().diagnosis(false).findings;
+  const auto same = [](const diagnose::Finding& a, const diagnose::Finding& b) {
+    return a.kind == b.kind && a.nets == b.nets;
+  };
+  for (Told& t : told_) {
+    const bool holds = std::ranges::any_of(now, [&](const auto& f) { return same(f, t.finding); });
+    if (!holds && !std::exchange(t.withdrawn, true)) tell(event::Withdrawn{t.finding});
   }
+  for (const diagnose::Finding& f : now) {
+    const auto known =
+        std::ranges::find_if(told_, [&](const Told& t) { return same(f, t.finding); });
+    if (known != told_.end() && !known->withdrawn) continue;
+    tell(event::Finding{f});
+    if (known == told_.end())
+      told_.push_back({f, false});
+    else
+      *known = {f, false};
+  }
+}
+
+// Everything near it is read anew, and nothing else is.
+void Driver::mended(const std::string& which) {
+  std::set<PointId> points;
+  for (std::size_t i = 0; i < told_.size(); ++i) {
+    if (told_[i].withdrawn || (!which.empty() && which != std::to_string(i + 1))) continue;
+    const auto near = near_mended(board_, told_[i].finding);
+    points.insert(near.begin(), near.end());
+  }
+  if (points.empty() || !hooks_.left) return;
+  run_.rework({points.begin(), points.end()});
+  stands_.clear();
+  asked_.clear();
+  tell_findings();
+  queue_.clear();
+  for (const plan::Touch& t : hooks_.left(round_, run_.knowledge().facts(), cannot_reach_))
+    queue_.push_back({.touch = t, .why = "mended"});
+}
+
+// True where there is more to touch.
+bool Driver::offer_rework() {
+  const auto open = std::ranges::count(told_, false, &Told::withdrawn);
+  if (!hooks_.offers_rework || open == 0) return false;
+  tell_coverage();
+  tell(event::Offer{static_cast<std::size_t>(open)});
+  while (going()) {
+    const auto a = answer();
+    if (!a) {
+      idle();
+      continue;
+    }
+    if (a->kind == Answer::Kind::mended) {
+      mended(a->why);
+      if (!queue_.empty()) return true;
+    }
+    if (a->kind == Answer::Kind::quit || a->kind == Answer::Kind::done) return false;
+  }
+  return false;
 }
 
 void Driver::tell_coverage() {

@@ -62,6 +62,8 @@ class Driver {
   void compare_with_before(bool at_end);
   void tell_clips();
   void tell_findings();
+  void mended(const std::string& which);
+  bool offer_rework();
   void tell_coverage();
   void ask_more(bool at_end);
   bool ask(const std::vector<PointId>& places, const std::string& why,
@@ -97,7 +99,11 @@ class Driver {
   std::set<plan::Channel> proven_;
   std::set<plan::Channel> answered_;  // clips that a needle on their own net conducted to
   std::vector<PointId> cannot_reach_;
-  std::vector<diagnose::Finding> told_;
+  struct Told {
+    diagnose::Finding finding;
+    bool withdrawn{false};
+  };
+  std::vector<Told> told_;
   std::uint32_t n_{};
   std::size_t touch_{}, left_out_{};
   Side up_{Side::top};

@@ -84,6 +84,8 @@ std::optional<Answer> parse_answer(std::string_view text) {
   for (const auto& [word, kind] : kWords) {
     if (text == word) return Answer{kind, ""};
   }
+  if (text == "mended") return Answer{Kind::mended, ""};
+  if (text.starts_with("mended ")) return Answer{Kind::mended, std::string(text.substr(7))};
   if (text == "skip") return Answer{Kind::skip, ""};
   if (text.starts_with("skip ")) return Answer{Kind::skip, std::string(text.substr(5))};
   return std::nullopt;

@@ -217,6 +217,12 @@ void HandRun::take_back(std::size_t placement, const std::string& why) {
   measurer_.keep(with_.record.take_back(with_.id, placement, why));
 }
 
+void HandRun::rework(const std::vector<PointId>& points) {
+  knowledge_.rework(points);
+  const auto& all = knowledge_.plan().reworked;
+  measurer_.keep(with_.record.add_rework(with_.id, all.size() - 1, all.back()));
+}
+
 Outcome HandRun::finish(bool complete) {
   if (!measurer_.ending().link_failure) measurer_.keep(with_.instrument.open_all());
   return close_run(with_.record, {with_.id, booked_, complete && !ended()}, knowledge_, measurer_);

@@ -51,6 +51,8 @@ class HandRun final : private Journal {
   // Measures a needle that stands. Where its contact was lost meanwhile, its readings are taken back.
   Landed land(plan::Placement placement, plan::Channel needle, plan::AtLanding known);
   void take_back(std::size_t placement, const std::string& why);
+  // What was read of these points' copper counts for nothing any longer.
+  void rework(const std::vector<PointId>& points);
   // What it will be asked; so that nothing is solved while somebody holds still.
   // False where it knew already.
   bool foretell(const plan::Placement& placement, plan::Channel needle);
