@@ -87,7 +87,7 @@ class Confirming {
     for (const HeardByHand& first : all) {
       for (const HeardByHand& second : all) {
         if (first.placement < second.placement && first.ohms > 0 && second.ohms > 0 &&
-            !came_and_went(pieces, first, second) && confirms(first, second))
+            !came_and_went(pieces, first, second) && confirms(pieces, first, second))
           return true;
       }
     }
@@ -96,18 +96,22 @@ class Confirming {
 
  private:
   // A tip that straddled the first time did not the second time, for it stood elsewhere, or, where
-  // its copper has no other place, it landed anew.
-  [[nodiscard]] bool confirms(const HeardByHand& first, const HeardByHand& second) const {
+  // its copper has no other place, it landed anew; and no needle on either copper stood through both,
+  // for it may be that one which straddles, or the hand that holds it.
+  [[nodiscard]] bool confirms(const Pieces& pieces, const HeardByHand& first,
+                              const HeardByHand& second) const {
+    if (stood_through(pieces, first.placement, second.placement)) return false;
     if (!first.two_needles && !second.two_needles)
       return first.at != second.at || !has_another_place(first);
-    std::set<Channel> needles;
-    for (const HeardByHand& h : {first, second}) {
-      needles.insert(h.needle);
-      if (h.two_needles) needles.insert(h.other);
-    }
-    const bool anew = std::ranges::all_of(
-        needles, [&](Channel c) { return landers_.between(c, first.placement, second.placement); });
-    return anew && elsewhere(first, second);
+    return elsewhere(first, second);
+  }
+  [[nodiscard]] bool stood_through(const Pieces& pieces, std::size_t first,
+                                   std::size_t second) const {
+    return std::ranges::any_of(s_.plan.placements[first].probes, [&](const plan::Probe& p) {
+      const FragmentId under = s_.fragments.fragment(p);
+      return !p.clip && (under == pieces.first || under == pieces.second) &&
+             !landers_.between(p.channel, first, second);
+    });
   }
   [[nodiscard]] bool came_and_went(const Pieces& pieces, const HeardByHand& first,
                                    const HeardByHand& second) const {
