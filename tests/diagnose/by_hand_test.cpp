@@ -272,6 +272,24 @@ TEST_F(ByHand, ALeakThatCameAndWentIsNoFinding) {
   EXPECT_EQ(trial.diagnosis().verdict, Verdict::pass);
 }
 
+// The first needle stays on DELTA, and a finger beside it lies on ALPHA: wherever the second one lands
+// on DELTA, it hears that. Landed anew without the finger, all is well.
+TEST_F(ByHand, AHandThatHoldsOneNeedleIsNoLeakHeardByTheOther) {
+  HandTrial two(board(), false, true, {"U1.4"});
+  two.touch_clips();
+  two.bench.tie("U1.4", "U1.1", 1e6);
+  two.touch_beside("VIA@12.000,6.000", "U1.4");
+  EXPECT_EQ(two.touch_beside("VIA@22.000,6.000", "U1.4").isolation, Isolation::conducts);
+  two.touch_clips();
+  EXPECT_TRUE(two.diagnosis().findings.empty());
+  EXPECT_NE(two.diagnosis().verdict, Verdict::pass);
+  // Two landings of either, and no hand can be blamed.
+  two.touch("U1.4");
+  two.touch_beside("U4.1", "U1.4");
+  two.touch_clips();
+  EXPECT_EQ(two.diagnosis().findings.size(), 1u);
+}
+
 TEST_F(ByHand, ABridgeIsAFindingOnlyFromASecondPlace) {
   trial.touch_clips();
   trial.bench.tie("U3.1", "U3.2", 5);

@@ -10,7 +10,7 @@ namespace isthmus::test {
 
 class HandTrial {
  public:
-  static constexpr plan::Channel kNeedle = 15, kFork = 16;
+  static constexpr plan::Channel kNeedle = 15, kFork = 16, kSecond = 14;
 
   // Clips on the first pad of each net with two pads or more.
   explicit HandTrial(const expect::Board& board, bool forked = true, bool contact_check = false,
@@ -49,6 +49,27 @@ class HandTrial {
     for (auto more = knowledge_.next(last); !more.empty(); more = knowledge_.next(last))
       measure(more);
     return knowledge_.landing(last, kNeedle);
+  }
+  // The second needle lands there while the first one stays on `beside`.
+  diagnose::Landing touch_beside(const std::string& id, const std::string& beside) {
+    round_.needles.resize(1);
+    round_.needles.push_back({kSecond, std::nullopt});
+    const auto standing = [&](std::size_t needle, const std::string& where) {
+      return plan::Standing{needle, point(where), Side::top,
+                            board_.expectation.point(point(where)).at};
+    };
+    plan::Placement p =
+        plan::placement_of(board_, round_, ++touches_, standing(1, id), {standing(0, beside)});
+    p.round = number_;
+    p.tried_in_air = true;
+    last = knowledge_.land(std::move(p));
+    plan::LandingSteps steps =
+        plan::steps_of_landing(board_, knowledge_.plan(), last, kSecond, {4, {10.0}},
+                               knowledge_.next_block(), {heard_own(kSecond), {}, true});
+    measure(knowledge_.append(std::move(steps.gentle)));
+    for (auto more = knowledge_.next(last); !more.empty(); more = knowledge_.next(last))
+      measure(more);
+    return knowledge_.landing(last, kSecond);
   }
   // Each pad once; the clips are met first and last.
   void touch_all() {
@@ -89,13 +110,13 @@ class HandTrial {
     return *expect::find_point(board_.expectation, id, std::nullopt);
   }
   // Clips of the needle's own net that it conducts to, as it is told from a wrong pad.
-  std::vector<plan::Channel> heard_own() {
+  std::vector<plan::Channel> heard_own(plan::Channel needle = kNeedle) {
     bench.follow(knowledge_.plan());
     const plan::StepMaker make({}, false, last);
     std::vector<plan::Channel> list;
     for (const plan::Channel c :
-         plan::own_channels(board_, knowledge_.plan().placements[last], kNeedle)) {
-      const plan::Reading& r = bench.measure(make.open_in_air({kNeedle}, {c}));
+         plan::own_channels(board_, knowledge_.plan().placements[last], needle)) {
+      const plan::Reading& r = bench.measure(make.open_in_air({needle}, {c}));
       const auto* m = std::get_if<plan::Measured>(&r.outcome);
       if (m && m->value < 100) list.push_back(c);
     }

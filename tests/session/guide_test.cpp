@@ -341,25 +341,6 @@ TEST_F(GuideTest, AnOpenBetweenTwoNeedlesIsFound) {
   EXPECT_EQ(out.result.diagnosis.findings[0].nets, std::vector<std::string>{"DELTA"});
 }
 
-// A finger beside the needle that stays leaks at each landing of the other one, wherever that lands.
-TEST_F(GuideTest, AHandThatHoldsOneNeedleIsNoLeakHeardByTheOther) {
-  test::HandDesk d(board());
-  unclip_two(d);
-  for (plan::Touch& t : d.plan.rounds[0].touches) t.at = board().expectation.point(t.point).at;
-  bool leaked = false;
-  d.also = [&](const Event& e) {
-    const auto* t = std::get_if<event::Touch>(&e.what);
-    if (!t) return;
-    const bool stands = t->beside && t->beside->first == 0 && t->beside->second == d.id("U1.4");
-    if (stands && !std::exchange(leaked, true)) d.tie("U1.4", "U1.1", 1e6);
-    if (!stands && leaked) d.mend();
-  };
-  const Outcome out = outcome(d);
-  EXPECT_TRUE(leaked);
-  EXPECT_TRUE(out.result.diagnosis.findings.empty());
-  EXPECT_TRUE(d.all<event::Finding>().empty());
-}
-
 // The next evening: clips are proven anew, eight resistances compared, the rest carried over.
 TEST_F(GuideTest, GoesOnTomorrowWhereTheBoardReadsAsItDid) {
   for (const bool same : {true, false}) {

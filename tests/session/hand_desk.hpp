@@ -35,9 +35,6 @@ class HandDesk {
   void tie(const std::string& a, const std::string& b, double ohms = 1) {
     ties_.push_back({point(a), point(b), ohms});
   }
-  [[nodiscard]] PointId id(const std::string& name) const {
-    return static_cast<PointId>(point(name));
-  }
   void mend() { ties_.clear(), alone_.clear(); }
   void cut_off(const std::string& a) { alone_.insert(point(a)); }
   void say(session::Answer::Kind kind) { answers.push_back({kind, ""}); }
