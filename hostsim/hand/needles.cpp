@@ -48,7 +48,8 @@ void Hand::go(std::size_t index, double now) {
   const double begin = std::max(now + paced(hand_.reaction_s), busy_until_);
   const double arrives = begin + seconds_to(n, *n.target);
   busy_until_ = arrives;
-  lift_at(index, begin);
+  // Whatever is done before, clips perhaps: nobody leaves the needle standing on the last pad.
+  lift_at(index, std::min(begin, now + paced(hand_.reaction_s)));
   agenda_.at(arrives, meant_by(index), [this, index](double t) { land(index, t); });
 }
 

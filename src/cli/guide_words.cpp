@@ -160,6 +160,8 @@ class Words {
     if (n.what == "pause") return "Pause. Press p to go on.\n";
     if (n.what == "skipped")
       return fmt::format("  left out{}{}\n", n.why.empty() ? "" : ": ", n.why);
+    if (n.what == "rest")
+      return "25 minutes without a pause: rest eyes and hand? p pauses, nothing times out.\n";
     if (n.what == "undone") return fmt::format("  taken back: {}\n", n.why);
     return "";
   }

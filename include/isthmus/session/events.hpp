@@ -81,7 +81,7 @@ struct Coverage {
   double minutes_low{}, minutes_high{};
 };
 struct Note {
-  std::string what;  // "pause", "resume", "undone", "skipped"
+  std::string what;  // "pause", "resume", "undone", "skipped", "rest"
   std::size_t touch{};
   std::string why;
 };

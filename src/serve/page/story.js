@@ -62,6 +62,7 @@ const kTellers = {
   resume(s) { s.paused = false; },
   undone(s, e) { s.note = `Taken back: ${e.why || 'the last touch'}.`; s.result = null; },
   skipped(s, e) { s.note = `Left out${e.why ? ': ' + e.why : ''}.`; },
+  rest(s) { s.note = '25 minutes without a pause: rest eyes and hand? Nothing times out.'; },
   end(s, e) { s.phase = 'end'; s.verdict = e.verdict; s.paused = false; s.exchanged = null; },
 };
 

@@ -2,6 +2,7 @@
 #include "session/guide/driver.hpp"
 
 #include <algorithm>
+#include <chrono>
 
 #include "session/air.hpp"
 #include "session/guide/mended.hpp"
@@ -125,6 +126,7 @@ void Driver::round(std::size_t number) {
   answered_instead_.clear();
   for (const plan::Touch& t : round_.touches) queue_.push_back({.touch = t});
   fit(number);
+  pace_.rested(now_s());
   for (const Job& job : queue_) foretell(job);
   while (going()) {
     if (queue_.empty() && run_.resuming()) compare_with_before(true);
@@ -218,6 +220,7 @@ void Driver::attend(Job job) {
     return;
   }
   announce(job, true);
+  pace_.begin(now_s());
   if (!noticed) {
     tell(event::Note{"skipped", touch_, "nothing can tell that this needle touches"});
     ++left_out_;
@@ -336,6 +339,7 @@ void Driver::pause(std::size_t touch) {
     if (a && a->kind == Answer::Kind::resume) break;
     if (!a) idle();
   }
+  pace_.rested(now_s());
   if (going()) tell(event::Note{"resume", touch, ""});
 }
 
@@ -387,6 +391,7 @@ void Driver::book(Job& job, const HandRun::Landed& landed) {
   const bool good = !fault && !landed.what.too_much && landed.what.isolation == Isolation::good;
   tell(event::Booked{touch_, good ? "good" : fault ? "fault" : "high-resistance"});
   stand(job);
+  pace_.booked(now_s());
   booked_.push_back({job, landed.placement});
   if (landed.what.conducts) {
     for (const plan::Channel c : plan::own_channels(board_, placement_for(job), tips(job).channel))
@@ -481,12 +486,21 @@ bool Driver::offer_rework() {
   return false;
 }
 
+// A simulated person's time passes in readings alone.
+double Driver::now_s() const {
+  if (instrument_.capabilities().simulated) return watch_.clock_s();
+  return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
+}
+
+// By the usual pace, until this person's own is known.
 void Driver::tell_coverage() {
   const std::size_t left = queue_.size();
   const double share =
       plan_.touches == 0 ? 0 : static_cast<double>(left) / static_cast<double>(plan_.touches);
-  tell(event::Coverage{run_.knowledge().excluded().first, booked_.size(), left,
-                       plan_.minutes_low * share, plan_.minutes_high * share});
+  const auto [low, high] = pace_.minutes(left).value_or(
+      std::pair{plan_.minutes_low * share, plan_.minutes_high * share});
+  tell(event::Coverage{run_.knowledge().excluded().first, booked_.size(), left, low, high});
+  if (pace_.rest_is_due(now_s())) tell(event::Note{"rest", touch_, ""});
 }
 
 }  // namespace isthmus::session

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "session/guide/hand_run.hpp"
+#include "session/guide/pace.hpp"
 #include "session/guide/watch.hpp"
 
 namespace isthmus::session {
@@ -65,6 +66,7 @@ class Driver {
   void mended(const std::string& which);
   bool offer_rework();
   void tell_coverage();
+  [[nodiscard]] double now_s() const;
   void ask_more(bool at_end);
   bool ask(const std::vector<PointId>& places, const std::string& why,
            std::optional<PointId> beside = std::nullopt);
@@ -91,6 +93,7 @@ class Driver {
   Watch watch_;
   plan::Round round_;
   std::size_t number_{};  // of the round, from 0
+  Pace pace_;
   std::deque<Job> queue_;
   std::vector<BookedJob> booked_;
   std::map<std::size_t, plan::Standing> stands_;  // by needle

@@ -44,6 +44,7 @@ bool Watch::gone() const { return open_s_ >= kGone; }
 
 void Watch::count(bool touches) {
   looked_s_ += reading_s_;
+  clock_s_ += reading_s_;
   touching_s_ = touches ? touching_s_ + reading_s_ : 0;
   open_s_ = touches ? 0 : open_s_ + reading_s_;
   if (gone()) lifted_ = true;
@@ -63,7 +64,7 @@ bool Watch::let_time_pass() {
   if (!gone() || !waits_ || !instrument_.capabilities().simulated) return false;
   const auto waited = instrument_.wait_simulated(std::chrono::duration<double>(kWait));
   waits_ = waited && *waited;
-  if (waits_) looked_s_ += kWait;
+  if (waits_) looked_s_ += kWait, clock_s_ += kWait;
   return waits_;
 }
 

@@ -33,6 +33,7 @@ class Watch {
   // Nothing can tell that this needle touches.
   [[nodiscard]] bool blind() const;
   [[nodiscard]] double looked_s() const { return looked_s_; }  // since on()
+  [[nodiscard]] double clock_s() const { return clock_s_; }    // since it was made
   [[nodiscard]] const Ending& ending() const { return ending_; }
 
   // To which of these channels it conducts, each asked alone.
@@ -49,7 +50,7 @@ class Watch {
   Watched what_;
   bool lifted_{true};
   bool waits_{true};  // the simulator knows how to let time pass
-  double reading_s_{}, touching_s_{}, open_s_{}, looked_s_{};
+  double reading_s_{}, touching_s_{}, open_s_{}, looked_s_{}, clock_s_{};
   Ending ending_;
 };
 

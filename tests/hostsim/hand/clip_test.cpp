@@ -36,6 +36,21 @@ TEST(Clip, NeedsNoKeyWhenANeedleGoesOn) {
   EXPECT_TRUE(rig.answers.empty());
 }
 
+// Nobody fits clips with a needle standing on the pad before.
+TEST(Clip, IsFittedWithTheNeedleLifted) {
+  Rig rig;
+  rig.start();
+  rig.show(clips(clip_at(2, 2, 2)));
+  rig.touch(1, 42, 2);
+  ASSERT_GT(rig.until_conducting(1, 2), 20);
+  rig.say("booked", 1);
+  rig.show(clips(clip_at(3, 12, 5)));
+  rig.touch(2, 12, 5);
+  rig.wait(0.5);
+  EXPECT_FALSE(rig.conduct(1, 2));
+  EXPECT_GT(rig.until_conducting(1, 3), 19);
+}
+
 TEST(Clip, ComesOffWhenToldSo) {
   Rig rig;
   rig.start();
