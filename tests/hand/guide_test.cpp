@@ -2,6 +2,7 @@
 // Boards by hand through the programs: a simulated person follows what `isthmus guide` says, on
 // boards with and without random defects. Whatever goes wrong in their hands, a bad board does not
 // pass and nothing is found that is not there.
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include "tests/hand/play.hpp"
@@ -11,28 +12,61 @@
 namespace isthmus::hand_runs {
 namespace {
 
-void play(const std::string& name, std::uint64_t from, std::uint64_t to) {
+struct Run {
+  const char* board;
+  std::uint64_t seed;
+};
+
+class GuideByHand : public ::testing::TestWithParam<Run> {};
+
+TEST_P(GuideByHand, LetsNothingEscapeAndInventsNothing) {
+  const auto [name, seed] = GetParam();
+  if (std::string(name) != "demo") {
+    ISTHMUS_NEEDS_BOARDS(dir);
+  }
   const test::TempDir folder;
-  const auto all = boards(folder.path());
+  const auto all = boards(folder.path(), name);
   ASSERT_TRUE(all.contains(name));
   const EtchedBoard board(all.at(name));
-  for (std::uint64_t seed = from; seed < to; ++seed) {
-    const Trial t = try_seed(name, all.at(name), board, seed, folder.path() / "run");
-    EXPECT_EQ(t.wrong, "") << in_words(t);
+  const Trial t = try_seed(name, all.at(name), board, seed, folder.path() / "run");
+  EXPECT_EQ(t.wrong, "") << in_words(t);
+}
+
+std::vector<Run> runs() {
+  std::vector<Run> list;
+  const std::pair<const char*, std::uint64_t> kBoards[] = {
+      {"demo", 4},        {"encoder", 14},    {"melody", 8},
+      {"fx-switcher", 4}, {"prom-burner", 4}, {"rom-programmer", 6}};
+  for (const auto& [board, count] : kBoards) {
+    for (std::uint64_t seed = 0; seed < count; ++seed) list.push_back({board, seed});
   }
+  return list;
 }
 
-TEST(GuideByHand, OfTheDemoLetsNothingEscapeAndInventsNothing) { play("demo", 0, 15); }
-
-class GuideByHandOf : public ::testing::TestWithParam<const char*> {};
-
-TEST_P(GuideByHandOf, LetsNothingEscapeAndInventsNothing) {
-  ISTHMUS_NEEDS_BOARDS(dir);
-  play(GetParam(), 100, 105);
+std::string name_of(const ::testing::TestParamInfo<Run>& run) {
+  std::string board = run.param.board;
+  std::erase(board, '-');
+  return fmt::format("{}{}", board, run.param.seed);
 }
-INSTANTIATE_TEST_SUITE_P(RealBoards, GuideByHandOf,
-                         ::testing::Values("encoder", "fx-switcher", "melody", "prom-burner",
-                                           "rom-programmer"));
+
+INSTANTIATE_TEST_SUITE_P(Forty, GuideByHand, ::testing::ValuesIn(runs()), name_of);
+
+// The demo board with nothing wrong, two needles and a contact check: a pass, in as many touches as
+// were planned.
+TEST(ByHandThroughThePrograms, TheSoundDemoPassesInThePlannedTouches) {
+  const test::TempDir folder;
+  const auto all = boards(folder.path(), "demo");
+  const EtchedBoard board(all.at("demo"));
+  const Bench careful{"careful",
+                      "aim-mm: 0.03, pf: 60, hum-uv: 100",
+                      "contact-check: true",
+                      {"--channels", "16", "--needles", "2", "--contact-check"},
+                      16};
+  const Trial t =
+      play(all.at("demo"), careful, {}, folder.path() / "run", {"demo", 3, {}, {}, {}, {}});
+  EXPECT_EQ(t.played.verdict, "pass") << in_words(t);
+  EXPECT_EQ(t.played.landings, t.played.planned);
+}
 
 }  // namespace
 }  // namespace isthmus::hand_runs

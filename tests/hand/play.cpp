@@ -116,12 +116,13 @@ Bench draw_bench(std::uint64_t seed) {
   return b;
 }
 
-std::map<std::string, fs::path> boards(const fs::path& folder) {
+std::map<std::string, fs::path> boards(const fs::path& folder, const std::string& only) {
   std::map<std::string, fs::path> found;
   found["demo"] = test::source_dir() / "fixtures" / "tide-gauge" / "board.yaml";
   const auto real = test::boards_dir();
   if (!real) return found;
   for (const char* name : {"encoder", "fx-switcher", "melody", "prom-burner", "rom-programmer"}) {
+    if (!only.empty() && only != name) continue;
     const fs::path out = folder / (std::string(name) + ".yaml");
     const test::Ran ran = test::isthmus(
         {"import", *real / name, "--out", out, "--name", name, "--stage", "joined", "--force"});
@@ -134,13 +135,18 @@ std::map<std::string, fs::path> boards(const fs::path& folder) {
 
 Trial try_seed(const std::string& name, const fs::path& board_yaml, const EtchedBoard& board,
                std::uint64_t seed, const fs::path& folder) {
-  Trial t{name, seed, draw_bench(seed), {}, {}, {}};
   const auto defects = board.draw(seed);
-  t.truth = board.truth_of(defects);
+  return play(board_yaml, draw_bench(seed), defects, folder,
+              {name, seed, {}, board.truth_of(defects), {}, {}});
+}
+
+Trial play(const fs::path& board_yaml, const Bench& bench,
+           const std::vector<hostsim::Defect>& defects, const fs::path& folder, Trial t) {
+  t.bench = bench;
   fs::remove_all(folder);
   fs::create_directories(folder);
   const fs::path log = folder / "hand.log", sim = folder / "sim.yaml";
-  test::write(sim, scenario(board_yaml, t.bench, seed, defects, log));
+  test::write(sim, scenario(board_yaml, t.bench, t.seed, defects, log));
   std::vector<std::string> words{"guide",     board_yaml, "--adapter", "sim:" + sim.string(),
                                  "--no-page", "--json",   "--record",  folder / "r.db"};
   words.insert(words.end(), t.bench.options.begin(), t.bench.options.end());

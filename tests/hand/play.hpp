@@ -43,8 +43,13 @@ struct Trial {
 
 // The boards to play on: the demo, and of the real boards (tests/support/paths.hpp) those there.
 // `folder` keeps what has to be written for them.
-std::map<std::string, std::filesystem::path> boards(const std::filesystem::path& folder);
+std::map<std::string, std::filesystem::path> boards(const std::filesystem::path& folder,
+                                                    const std::string& only = "");
 
+// `about` has board and seed, and what is true of the board.
+Trial play(const std::filesystem::path& board_yaml, const Bench& bench,
+           const std::vector<hostsim::Defect>& defects, const std::filesystem::path& folder,
+           Trial about);
 // Scenario, command, what was said, report and the hand's log stay in `folder`.
 Trial try_seed(const std::string& name, const std::filesystem::path& board_yaml,
                const EtchedBoard& board, std::uint64_t seed, const std::filesystem::path& folder);
