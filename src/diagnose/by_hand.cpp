@@ -25,17 +25,17 @@ bool held(const Evidence& evidence, std::size_t placement, Channel needle) {
   });
 }
 
-WantedTouch against_straddling(const Study& s, const FreePlaces& places, const HeardByHand& h) {
+WantedTouch against_straddling(const Study& s, const HeardByHand& h) {
   const double bridge = s.board.design.board.limits.bridge.value;
   const WhyTouch why = h.ohms > 0 && h.ohms < bridge ? WhyTouch::straddle : WhyTouch::fingers_off;
   if (!h.two_needles) {
-    WantedTouch w{why, places.that_hear(h.at, h.other_at)};
+    WantedTouch w{why, other_places(s, h.placement, h.at, h.other_at)};
     if (w.at.empty()) w.at.push_back(h.at);
     return w;
   }
-  WantedTouch w{why, places.of(places.group(h.at), h.at), h.other_at};
+  WantedTouch w{why, other_places(s, h.placement, h.at, std::nullopt), h.other_at};
   if (w.at.empty()) w.at.push_back(h.at);
-  const auto others = places.of(places.group(h.other_at), h.other_at);
+  const auto others = other_places(s, h.placement, h.other_at, std::nullopt);
   if (!others.empty()) w.beside = others.front();
   return w;
 }
@@ -236,7 +236,7 @@ std::vector<WantedTouch> wanted_touches(const Study& s, std::size_t round, bool 
   for (const HeardByHand& h : s.landings.once()) {
     // Where it sounds well by now a proof is what lacks: prove_clip asks for that.
     if (s.plan.placements[h.placement].round == round && !h.sounds_well)
-      list.push_back(against_straddling(s, places, h));
+      list.push_back(against_straddling(s, h));
   }
   for (const Again& a : s.fragments.again())
     list.push_back({WhyTouch::second_landing, {a.at}, a.beside});

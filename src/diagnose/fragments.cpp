@@ -133,6 +133,15 @@ FragmentId Fragments::fragment(const plan::Probe& probe) const {
   return FragmentId{static_cast<std::uint32_t>(root(end(probe)))};
 }
 
+bool Fragments::together(PointId a, PointId b) const {
+  for (const End e : {index(a), index(a) + points_}) {
+    for (const End f : {index(b), index(b) + points_}) {
+      if (root(e) == root(f)) return true;
+    }
+  }
+  return false;
+}
+
 bool Fragments::apart(FragmentId a, FragmentId b) const {
   return apart_.contains(std::minmax(static_cast<End>(a), static_cast<End>(b)));
 }

@@ -38,6 +38,8 @@ class Fragments {
 
   // Of its point, as touched from its side.
   [[nodiscard]] FragmentId fragment(const plan::Probe& probe) const;
+  // Readings tied them, from whichever side.
+  [[nodiscard]] bool together(PointId a, PointId b) const;
   // Contact was proven in some placement, or it conducted.
   [[nodiscard]] bool measured(PointId p) const { return measured_[index(p)]; }
   // Two fragments were heard to be apart, twice, with all contacts proven.

@@ -123,15 +123,12 @@ class Confirming {
     std::set<PointId> then{first.at};
     if (first.two_needles) then.insert(first.other_at);
     const auto moved = [&](PointId now) {
-      return !then.contains(now) || places(first).of(places(first).group(now), now).empty();
+      return !then.contains(now) || other_places(s_, first.placement, now, std::nullopt).empty();
     };
     return moved(second.at) && (!second.two_needles || moved(second.other_at));
   }
-  [[nodiscard]] FreePlaces places(const HeardByHand& h) const {
-    return FreePlaces(s_.board, s_.plan.placements[h.placement]);
-  }
   [[nodiscard]] bool has_another_place(const HeardByHand& h) const {
-    return !places(h).that_hear(h.at, h.other_at).empty();
+    return !other_places(s_, h.placement, h.at, h.other_at).empty();
   }
 
   const Study& s_;
@@ -180,6 +177,16 @@ Readings count_by_hand(const Study& s, std::size_t placement, std::pair<Channel,
 }
 
 }  // namespace
+
+std::vector<PointId> other_places(const Study& s, std::size_t placement, PointId at,
+                                  std::optional<PointId> clip_at) {
+  const FreePlaces places(s.board, s.plan.placements[placement]);
+  const auto own = places.group(at);
+  std::vector<PointId> list = clip_at ? places.that_hear(at, *clip_at) : places.of(own, at);
+  if (!own || !places.clipped(*own))
+    std::erase_if(list, [&](PointId p) { return !s.fragments.together(p, at); });
+  return list;
+}
 
 bool Landings::unsettled(const Study& s, std::size_t placement, Channel a, Channel b) const {
   return !unsettled_.empty() && unsettled_.contains(pieces_of(s, placement, a, b));

@@ -20,7 +20,7 @@ struct HeardByHand {
   Channel needle{}, other{};
   PointId at{}, other_at{};
   bool two_needles{};
-  double ohms{};  // 0: readings that contradict each other
+  double ohms{};       // 0: readings that contradict each other
   bool sounds_well{};  // at a later landing, of which a contact is not proven yet
 };
 
@@ -38,6 +38,11 @@ class Landings {
   std::vector<HeardByHand> once_, gone_;
   std::set<Pieces> unsettled_;
 };
+
+// Elsewhere, where a needle would hear the same if it is true: on copper that a clip holds, any place
+// of the net; else those that readings tied to this one.
+std::vector<PointId> other_places(const Study& s, std::size_t placement, PointId at,
+                                  std::optional<PointId> clip_at);
 
 // Holds what each landing heard against the others: what was heard from two places stays, or twice
 // from one where there is no other; between two needles both have landed anew; a leak, if no landing
