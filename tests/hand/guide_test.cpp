@@ -35,8 +35,8 @@ TEST_P(GuideByHand, LetsNothingEscapeAndInventsNothing) {
 std::vector<Run> runs() {
   std::vector<Run> list;
   const std::pair<const char*, std::uint64_t> kBoards[] = {
-      {"demo", 4},        {"encoder", 14},    {"melody", 8},
-      {"fx-switcher", 4}, {"prom-burner", 4}, {"rom-programmer", 6}};
+      {"demo", 2},        {"encoder", 22},    {"melody", 6},
+      {"fx-switcher", 2}, {"prom-burner", 3}, {"rom-programmer", 5}};
   for (const auto& [board, count] : kBoards) {
     for (std::uint64_t seed = 0; seed < count; ++seed) list.push_back({board, seed});
   }
