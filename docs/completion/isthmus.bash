@@ -14,17 +14,17 @@ _isthmus_options() {
   case $1 in
     '') echo --help --version ;;
     import) echo --help --out --name --stage --force ;;
-    inspect) echo --help --notes --json --inch --between --resistances --tip --export-netlist --page $_isthmus_board_keys ;;
-    fixture) echo --help --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
+    inspect) echo --help --help-keys --notes --json --inch --origin --between --resistances --tip --export-netlist --page $_isthmus_board_keys ;;
+    fixture) echo --help --help-keys --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
     guide)
-      echo --help --notes --channels --needles --forked --contact-check --clips --cannot-reach --plan --clip-sheet --save-clips \
+      echo --help --help-keys --notes --channels --needles --forked --contact-check --clips --cannot-reach --plan --clip-sheet --save-clips \
         --adapter --unit --record --report --resume --no-page --open --port --mute --relaxed --force --json --inch $_isthmus_board_keys
       ;;
-    plan) echo --help --notes --fixture --json --resistances --inch --wires $_isthmus_board_keys ;;
+    plan) echo --help --help-keys --notes --fixture --json --resistances --inch --wires $_isthmus_board_keys ;;
     test)
-      echo --help --notes --fixture --adapter --unit --record --report --on-placement --on-lift --resume --zero --json --inch \
-        --relaxed $_isthmus_board_keys ;;
-    report) echo --help --record --report --json --inch ;;
+      echo --help --help-keys --notes --fixture --adapter --unit --record --report --on-placement --on-lift --resume --zero --json --inch \
+        --origin --relaxed $_isthmus_board_keys ;;
+    report) echo --help --record --report --json --inch --origin ;;
     history) echo --help --record ;;
     zero) echo --help --fixture --adapter --out --on-placement --on-lift ;;
     adapters) echo --help --check --thorough --fixture --json ;;
@@ -32,7 +32,7 @@ _isthmus_options() {
   esac
 }
 
-_isthmus_flags=' --help --version --force --notes --json --inch --contact-check --resistances --resume --relaxed --thorough --pty --gadget --with-parent --forked --plan --no-page --open --mute '
+_isthmus_flags=' --help --help-keys --version --force --notes --json --inch --contact-check --resistances --resume --relaxed --thorough --pty --gadget --with-parent --forked --plan --no-page --open --mute '
 
 # Bash cuts words at ':' and '='; here they are whole again, up to the cursor, in `words`.
 _isthmus_words() {
@@ -105,6 +105,7 @@ _isthmus_value() {  # option, prefix, value
     --report) _isthmus_files "$2" "$3" -d ;;
     --stage) _isthmus_words_only; _isthmus_offer "$2" -W "$_isthmus_stages" -- "$3" ;;
     --joins) _isthmus_words_only; _isthmus_offer "$2" -W 'all none plated' -- "$3" ;;
+    --origin) _isthmus_words_only; _isthmus_offer "$2" -W 'artwork corner' -- "$3" ;;
     --wires) _isthmus_words_only; _isthmus_offer "$2" -W '2 4' -- "$3" ;;
     --needles) _isthmus_words_only; _isthmus_offer "$2" -W '1 2' -- "$3" ;;
     --on-placement | --on-lift) _isthmus_words_only; _isthmus_offer "$2" -c -- "$3" ;;

@@ -6,6 +6,7 @@
 #include "cli/adapter_options.hpp"
 #include "cli/check_thoroughly.hpp"
 #include "cli/commands.hpp"
+#include "cli/dumped.hpp"
 #include "cli/terminal.hpp"
 
 namespace isthmus::cli {
@@ -38,7 +39,7 @@ int list(const Options& o) {
     }
   }
   if (o.json)
-    print(all.dump() + "\n");
+    print(dumped(all) + "\n");
   else if (adapters.empty())
     print("No adapter is plugged in. A simulated one: --adapter sim:SCENARIO.yaml\n");
   return kPass;
@@ -56,23 +57,23 @@ int check(const Options& o) {
     return kLinkFailure;
   }
   if (o.json) {
-    print(nlohmann::ordered_json{{"maker", id.maker},
-                                 {"model", id.model},
-                                 {"serial", id.serial_number},
-                                 {"firmware", id.firmware},
-                                 {"channels", can.channels},
-                                 {"wires", can.wires},
-                                 {"contact_check", can.contact_check},
-                                 {"references_ohm", can.references},
-                                 {"self_test", *self_test}}
-              .dump() +
+    print(dumped({{"maker", id.maker},
+                  {"model", id.model},
+                  {"serial", id.serial_number},
+                  {"firmware", id.firmware},
+                  {"channels", can.channels},
+                  {"wires", can.wires},
+                  {"contact_check", can.contact_check},
+                  {"references_ohm", can.references},
+                  {"self_test", *self_test}}) +
           "\n");
   } else {
     print(
         fmt::format("{} {}, serial number {}, firmware {}\n{} channels, {} wires, contact check: "
-                    "{}, {} reference(s)\nself-test: {}\n",
+                    "{}, {} reference{}\nself-test: {}\n",
                     id.maker, id.model, id.serial_number, id.firmware, can.channels, can.wires,
                     can.contact_check ? "yes" : "no", can.references.size(),
+                    can.references.size() == 1 ? "" : "s",
                     *self_test == 0 ? "good" : fmt::format("failed ({})", *self_test)));
   }
   return *self_test == 0 ? kPass : kFaults;

@@ -156,6 +156,21 @@ void warn_of_board(const expect::Board& board) {
   show(warnings, false);
 }
 
+// Each is a plate to drill and a laying by hand.
+void warn_of_many(const std::vector<plan::Placement>& placements, int channels) {
+  constexpr std::size_t kMany = 40;
+  if (placements.size() < kMany) return;
+  Diagnostics warning;
+  warning.warn(
+      {"", 0, 0, "PLN-106",
+       fmt::format("{} channels take {} placements, each with a plate of its own to lay", channels,
+                   placements.size()),
+       "more channels take fewer placements; or isthmus guide: clips that stay, and a needle "
+       "in the hand",
+       ""});
+  show(warning, false);
+}
+
 Result<Done> warn_of_shortfall(const expect::Board& board, const formats::FixtureFile& fixture) {
   const auto shortfall = plan::shortfall_of(board, fixture);
   if (!shortfall) return shortfall.problem();
@@ -191,6 +206,7 @@ int make(const Options& o) {
   if (!placements) return bad_input(placements.problem());
   if (auto warned = warn_of_shortfall(**board, *fixture); !warned)
     return bad_input(warned.problem());
+  warn_of_many(*placements, o.wish.channels);
   const std::string text = formats::write_fixture_file(*fixture);
   if (o.out.empty()) {
     print(text);

@@ -9,7 +9,9 @@
 
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
+#include "cli/usage.hpp"
 #include "isthmus/formats/design.hpp"
+#include "isthmus/formats/names.hpp"
 
 namespace isthmus::cli {
 namespace {
@@ -73,6 +75,15 @@ Result<formats::ImportWish> wish_of(const Options& o) {
     wish.name =
         std::filesystem::is_directory(first) ? first.filename().string() : first.stem().string();
   }
+  if (const std::string unfit = formats::unfit_as_name(wish.name); !unfit.empty()) {
+    return Problem{"",
+                   0,
+                   0,
+                   "CLI-034",
+                   "the board would be called as the first of FILES is, and " + unfit,
+                   "name the board in one line of UTF-8: --name TEXT",
+                   ""};
+  }
   if (o.stage.empty()) return wish;
   wish.stage = parse_stage(o.stage);
   if (o.stage == "soldered") {
@@ -130,7 +141,7 @@ void add_import(CLI::App& app, int& exit) {
   auto o = std::make_shared<Options>();
   command->add_option("FILES", o->files, "files, a folder or a zip")->required();
   command->add_option("--out", o->out, "board description to write")->capture_default_str();
-  command->add_option("--name", o->name, "name of the board");
+  command->add_option("--name", o->name, "name of the board")->check(fit_as_name);
   command->add_option("--stage", o->stage, "stage the board is at");
   command->add_flag("--force", o->force, "replace an existing file");
   command->callback([o, &exit] { exit = run_import(*o); });

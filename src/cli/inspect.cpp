@@ -5,9 +5,12 @@
 
 #include "cli/board_options.hpp"
 #include "cli/commands.hpp"
+#include "cli/limits.hpp"
+#include "cli/run_options.hpp"
 #include "cli/terminal.hpp"
 #include "isthmus/expect/netlist_of_copper.hpp"
 #include "isthmus/formats/quantity.hpp"
+#include "isthmus/formats/text.hpp"
 #include "isthmus/report/report.hpp"
 
 namespace isthmus::cli {
@@ -18,6 +21,7 @@ struct Options {
   bool json{false}, inch{false}, resistances{false}, holes{false};
   std::vector<std::string> between;
   std::string export_netlist, page, tip{"0.5 mm"};
+  report::Origin origin{report::Origin::artwork};
 };
 
 Result<Done> must_be_new(const std::string& file) {
@@ -42,6 +46,8 @@ std::optional<Problem> export_netlist(const expect::Board& board, const std::str
   return std::nullopt;
 }
 
+bool contains_comma(const std::string& text) { return text.find(',') != std::string::npos; }
+
 Result<Nanometres> tip_diameter(const std::string& text) {
   constexpr Nanometres kLeast = 50_um, kMost = 5_mm;
   auto tip = formats::parse_length(text);
@@ -51,7 +57,8 @@ Result<Nanometres> tip_diameter(const std::string& text) {
                    0,
                    "CLI-033",
                    tip.problem().message,
-                   "name the diameter with its unit: --tip '0.5 mm'",
+                   contains_comma(text) ? tip.problem().hint
+                                        : "name the diameter with its unit: --tip '0.5 mm'",
                    ""};
   if (*tip < kLeast || *tip > kMost) {
     return Problem{
@@ -65,9 +72,11 @@ Result<report::Between> predict(const expect::Board& board, const std::vector<st
                                 Nanometres tip) {
   report::Between between{names[0], names[1], std::nullopt};
   std::vector<copper::Electrode> ends;
-  for (const std::string& name : names) {
-    Result<PointId> point = expect::find_point(board.expectation, name, std::nullopt);
+  for (std::string* name : {&between.from, &between.to}) {
+    Result<PointId> point = expect::find_point(board.expectation, *name, std::nullopt);
     if (!point) return point.problem();
+    const std::string& id = board.expectation.point(*point).id;
+    if (formats::lower(id) == formats::lower(*name)) *name = id;  // typed in other capitals
     if (const auto electrode = expect::electrode_of(board, *point, tip)) ends.push_back(*electrode);
   }
   if (ends.size() == 2) {
@@ -82,6 +91,7 @@ int inspect(const Options& o) {
   if (!tip) return bad_input(tip.problem());
   auto board = open_board(o.board);
   if (!board) return bad_input(board.problem());
+  if (const auto high = unsafe(**board)) return bad_input(*high);
   report::Foretold foretold;
   foretold.tip = *tip;
   foretold.holes = o.holes;
@@ -105,7 +115,8 @@ int inspect(const Options& o) {
     line.clear();
   }
   print(o.json ? report::inspect_json(**board, foretold)
-               : report::inspect_text(**board, foretold, {colour_on(STDOUT_FILENO), o.inch}));
+               : report::inspect_text(**board, foretold,
+                                      {colour_on(STDOUT_FILENO), o.inch, o.origin}));
   return (*board)->expectation.disagreements.empty() ? kPass : kFaults;
 }
 
@@ -120,10 +131,9 @@ void add_holes(CLI::App& command, const std::shared_ptr<Options>& o) {
             o->holes = !key;
             if (key) o->board.keys["holes"] = values[0];
           },
-          "YAML list of drill files; without a value, after BOARD: list the holes that can be "
-          "joined")
-      ->expected(0, 1)
-      ->group("Keys of board.yaml");
+          "without a value, after BOARD: list the holes that can be joined")
+      ->type_name("LIST")
+      ->expected(0, 1);
 }
 
 }  // namespace
@@ -135,6 +145,7 @@ void add_inspect(CLI::App& app, int& exit) {
   add_board_options(*command, o->board);
   command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
   command->add_flag("--inch", o->inch, "text in inches");
+  add_origin_option(*command, o->origin);
   command->add_option("--between", o->between, "predicted resistance between two points")
       ->expected(2);
   command->add_flag("--resistances", o->resistances,

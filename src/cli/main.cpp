@@ -15,6 +15,8 @@ int run(int argc, char** argv) {
   app.set_version_flag("--version", std::string("isthmus ") + kVersion);
   app.require_subcommand(1);
   app.footer(
+      "First an adapter's test of a board: import, inspect, fixture, plan, test; then report.\n"
+      "By hand: import, inspect, guide. Each says what it does: isthmus test --help\n\n"
       "Exit codes: 0 pass, 1 faults found, 2 bad usage or input, 3 adapter or link failure,\n"
       "4 nothing wrong found but something untested, 70 a bug of ours.\n"
       "Boards are tested unpowered, at low voltage. See isthmus(1) and docs/.");
@@ -29,6 +31,7 @@ int run(int argc, char** argv) {
   add_history(app, exit_code);
   add_zero(app, exit_code);
   add_adapters(app, exit_code);
+  add_examples(app);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {
@@ -40,11 +43,16 @@ int run(int argc, char** argv) {
   return exit_code;
 }
 
+constexpr const char* kLostHint =
+    "see that its disk is not full and that whoever reads it stays; runs are kept in the record: "
+    "isthmus history";
+
 }  // namespace
 
 int main(int argc, char** argv) {
   try {
-    return run(argc, argv);
+    isthmus::cli::hold_standard_streams();
+    return isthmus::cli::unless_lost(run(argc, argv), kLostHint);
   } catch (const std::exception& e) {
     std::fprintf(stderr,
                  "isthmus: a bug of ours: %s\nPlease report it with the files that led here.\n",

@@ -61,18 +61,26 @@ std::string clips_in_words(const plan::Placement& placement, const expect::Board
 Result<Done> ask(const plan::Placement& placement, const expect::Board* board,
                  const std::function<void()>& meanwhile) {
   const auto pins = std::ranges::count(placement.probes, false, &plan::Probe::clip);
-  const std::string where = placement.side == Side::both
-                                ? "both sides"
-                                : fmt::format("the {} side", name(placement.side));
-  const std::string text = fmt::format(
-      "\nLay placement {}: {} probes on {}{}. Board unpowered, dry and clean; mind the spring "
-      "pins.\nPress Enter when it lies, Ctrl-C to stop. ",
-      placement.name, pins, where, clips_in_words(placement, board));
+  const std::string what =
+      fmt::format("{} pin{}{}", pins, pins == 1 ? "" : "s", clips_in_words(placement, board));
+  const bool two = placement.side == Side::both;
+  const std::string plate =
+      two ? fmt::format("both plates of {}", placement.name) : "plate " + placement.name;
+  const std::string text =
+      board ? fmt::format(
+                  "\nPut {} on {}, {}. Board unpowered, dry and clean; mind the spring "
+                  "pins.\nPress Enter when the board is seated, Ctrl-C to stop. ",
+                  plate, two ? "the board" : fmt::format("the {} side", name(placement.side)), what)
+            : fmt::format(
+                  "\nPress {} on bare, bright copper, {}; mind the spring pins.\nPress Enter when "
+                  "all its tips touch the copper, Ctrl-C to stop. ",
+                  plate, what);
   std::fputs(text.c_str(), stderr);
   meanwhile();
   std::string line;
   if (interrupted != 0 || !std::getline(std::cin, line))
-    return Problem{"", 0, 0, "CLI-042", "nobody laid the probes", "", "", Cause::bench};
+    return Problem{"", 0,  0,           "CLI-042", "stopped before placement " + placement.name,
+                   "", "", Cause::bench};
   return Done{};
 }
 
@@ -86,7 +94,14 @@ Result<session::Lifted> ask_to_lift(const plan::Placement& placement) {
   std::fputs(text.c_str(), stderr);
   std::string line;
   if (!std::getline(std::cin, line))
-    return Problem{"", 0, 0, "CLI-042", "nobody lifted the probes", "", "", Cause::bench};
+    return Problem{"",
+                   0,
+                   0,
+                   "CLI-042",
+                   "stopped before placement " + placement.name + " was tried in the air",
+                   "",
+                   "",
+                   Cause::bench};
   return line == "s" || line == "S" ? session::Lifted::none : session::Lifted::placement;
 }
 

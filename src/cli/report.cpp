@@ -12,6 +12,7 @@
 #include "cli/commands.hpp"
 #include "cli/limits.hpp"
 #include "cli/record_options.hpp"
+#include "cli/run_options.hpp"
 #include "cli/terminal.hpp"
 
 namespace isthmus::cli {
@@ -21,6 +22,7 @@ struct Options {
   std::vector<record::RunId> runs;
   std::string record, dir;
   bool json{false}, inch{false};
+  report::Origin origin{report::Origin::artwork};
 };
 
 // Places on tracks that the run's fixture touched: points after those of the files.
@@ -39,15 +41,15 @@ Result<Done> add_places(expect::Board& board, const plan::Plan& plan) {
   return Done{};
 }
 
-// The page draws the board, so its files must still be what they were when the run was made.
-Result<Done> write_pages(const Options& o, const report::RunView& view, const plan::Plan& plan) {
+// The design the run was made with: its files must still be what they were.
+Result<std::unique_ptr<expect::Board>> board_of(const record::StoredRun& run) {
   BoardOptions board_options;
-  board_options.file = view.head.board_file;
-  board_options.keys["stage"] = view.head.stage;
+  board_options.file = run.head.board_file;
+  board_options.keys["stage"] = run.head.stage;
   auto board = open_board(board_options);
   if (!board) return board.problem();
-  if ((*board)->hash != view.head.design_hash) {
-    return Problem{view.head.board_file,
+  if ((*board)->hash != run.head.design_hash) {
+    return Problem{run.head.board_file,
                    0,
                    0,
                    "CLI-060",
@@ -55,11 +57,21 @@ Result<Done> write_pages(const Options& o, const report::RunView& view, const pl
                    "the text and --json can still be printed from the record",
                    ""};
   }
-  if (auto added = add_places(**board, plan); !added) return added.problem();
+  if (auto added = add_places(**board, run.plan); !added) return added.problem();
+  return board;
+}
+
+Result<Done> write_pages(const Options& o, const report::RunView& view,
+                         const expect::Board& board) {
   const std::filesystem::path dir =
       o.runs.size() > 1 ? std::filesystem::path(o.dir) / fmt::format("run-{}", view.head.id)
                         : std::filesystem::path(o.dir);
-  return report::write_report(dir, view, **board);
+  return report::write_report(dir, view, board, o.origin);
+}
+
+void print_run(const Options& o, const report::RunView& view) {
+  print(o.json ? report::run_json(view)
+               : report::run_text(view, {colour_on(STDOUT_FILENO), o.inch, o.origin}));
 }
 
 int run_report(const Options& o) {
@@ -71,12 +83,22 @@ int run_report(const Options& o) {
   for (record::RunId id : o.runs) {
     auto run = (*record)->load(id);
     if (!run) return bad_input(run.problem());
-    const report::RunView view{run->head, run->result};
-    print(o.json ? report::run_json(view)
-                 : report::run_text(view, {colour_on(STDOUT_FILENO), o.inch}));
+    report::RunView view{run->head, run->result};
+    std::unique_ptr<expect::Board> board;
+    const bool corner = o.origin == report::Origin::corner && !o.json;
+    if (corner || !o.dir.empty()) {
+      auto design = board_of(*run);
+      if (!design && corner) return bad_input(design.problem());
+      if (design) board = std::move(*design);
+      if (!design) {  // what needs no design is printed all the same
+        print_run(o, view);
+        return bad_input(design.problem());
+      }
+      view.places = report::places_of(*board);
+    }
+    print_run(o, view);
     if (o.dir.empty()) continue;
-    if (auto written = write_pages(o, view, run->plan); !written)
-      return bad_input(written.problem());
+    if (auto written = write_pages(o, view, *board); !written) return bad_input(written.problem());
   }
   return kPass;
 }
@@ -125,6 +147,7 @@ std::string marks_of(const record::RunHead& head, const record::RunResult& resul
       })) {
     marks += ", relaxed limits";
   }
+  if (report::simulated(head)) marks += ", simulated";
   return marks;
 }
 
@@ -165,6 +188,7 @@ void add_report(CLI::App& app, int& exit) {
   command->add_option("--report", o->dir, "folder for report.html, report.json, findings.csv");
   command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
   command->add_flag("--inch", o->inch, "text in inches");
+  add_origin_option(*command, o->origin);
   command->callback([o, &exit] { exit = run_report(*o); });
 }
 

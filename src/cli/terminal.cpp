@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "cli/terminal.hpp"
 
+#include <fcntl.h>
 #include <fmt/format.h>
+#include <stdio_ext.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
 
@@ -89,6 +91,21 @@ int exit_code(const Problem& problem) {
 int give_up(const Problem& problem) {
   complain(problem);
   return exit_code(problem);
+}
+
+int unless_lost(int exit, const std::string& hint) {
+  if (std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return exit;
+  __fpurge(stdout);
+  std::clearerr(stdout);
+  complain({"", 0, 0, "CLI-090", "what was to be printed could not all be written", hint, ""});
+  return exit == kPass ? kBadInput : exit;
+}
+
+void hold_standard_streams() {
+  for (int fd = 0; fd <= 2; ++fd) {
+    // What is then written fails; the lowest free number is what open() gives.
+    if (fcntl(fd, F_GETFD) == -1 && open("/dev/null", fd == 0 ? O_WRONLY : O_RDONLY) != fd) return;
+  }
 }
 
 ProgressLine::ProgressLine() : on_(is_terminal(STDERR_FILENO)) {}

@@ -32,6 +32,11 @@ Result<Done> not_replacing(const std::string& file, bool force);
 int bad_input(const Problem& problem);  // complains and gives kBadInput
 int exit_code(const Problem& problem);  // by who must act
 int give_up(const Problem& problem);    // complains and gives its exit code
+// `exit`, unless what was printed could not all be written: then says so (CLI-090, with `hint`), and 0
+// becomes kBadInput. What was lost is said once.
+int unless_lost(int exit, const std::string& hint);
+// A standard stream that the caller closed would be taken by the next file that is opened.
+void hold_standard_streams();
 
 // A line on stderr that is drawn again and again; nothing when stderr is no terminal.
 class ProgressLine {

@@ -48,22 +48,6 @@ Result<session::Outcome> measure(const TestOptions& o, const expect::Board& boar
                               setup.head, hooks);
 }
 
-// Prints and writes what came of it.
-int report_run(const TestOptions& o, const expect::Board& board, const TestSetup& setup,
-               const session::Outcome& outcome) {
-  const report::RunView view = view_of(setup.head, outcome);
-  print_run(o, view);
-  if (!o.report.empty()) {
-    if (auto written = report::write_report(o.report, view, board); !written)
-      return bad_input(written.problem());
-    if (!o.json)
-      print(fmt::format("\nReport: {}\n",
-                        (std::filesystem::path(o.report) / "report.html").string()));
-  }
-  if (!o.json) print(fmt::format("Run {} in {}\n", outcome.run, setup.record_file.string()));
-  return end_run(outcome);
-}
-
 // Takes a folder that was not there before away again if nothing was put into it.
 class EmptyFolder {
  public:
@@ -112,7 +96,7 @@ int test(const TestOptions& o) {
   if (!setup) return ended_by(setup.problem());
   auto outcome = measure(o, *in->board, *bench->instrument, *setup);
   if (!outcome) return bad_input(outcome.problem());
-  return report_run(o, *in->board, *setup, *outcome);
+  return finish_run(o, *in->board, view_of(setup->head, *outcome), *outcome);
 }
 
 }  // namespace
@@ -132,6 +116,7 @@ void add_test(CLI::App& app, int& exit) {
                       "take leads and switches off, as `isthmus zero` found them");
   command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
   command->add_flag("--inch", o->inch, "text in inches");
+  add_origin_option(*command, o->origin);
   command->add_flag("--relaxed", o->relaxed, "allow limits that prove little; marks the verdict");
   command->callback([o, &exit] { exit = test(*o); });
 }

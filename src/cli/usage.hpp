@@ -15,4 +15,10 @@ namespace isthmus::cli {
 Problem usage_problem(const CLI::App& app, const std::vector<std::string>& words,
                       const CLI::ParseError& error);
 
+// One example under each command's help.
+void add_examples(CLI::App& app);
+
+// A check of an option's value: nothing where it can name a board or a unit, else why not.
+std::string fit_as_name(const std::string& name);
+
 }  // namespace isthmus::cli

@@ -58,7 +58,7 @@ std::string write_zero(const session::Zero& zero) {
     for (const auto& [channel, z] : channels)
       j["placements"][name][std::to_string(channel)] = {z.row1, z.row2};
   }
-  return j.dump(1) + "\n";
+  return j.dump(1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
 }
 
 Result<session::Zero> read_zero(const std::string& file) {

@@ -2,8 +2,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <string_view>
 
 #include "expect/expectation/checks.hpp"
+#include "isthmus/formats/text.hpp"
 
 namespace isthmus::expect {
 namespace {
@@ -35,13 +37,41 @@ Problem unknown(const Expectation& e, const std::string& id) {
   return p;
 }
 
+// The one name that differs from `id` in capitals alone, with the side left out where `id` leaves it
+// out; nothing where there is none, or more than one.
+std::optional<std::string> in_other_capitals(const Expectation& e, const std::string& id) {
+  std::optional<std::string> only;
+  const std::string wanted = formats::lower(id);
+  const auto consider = [&](const std::string& name) {
+    std::string alike = name;
+    for (const std::string_view end : {"@top", "@bottom"}) {
+      if (alike.ends_with(end) && id.find('@') == std::string::npos)
+        alike.resize(alike.size() - end.size());
+    }
+    if (formats::lower(alike) != wanted) return true;
+    if (only && *only != alike) return false;
+    only = alike;
+    return true;
+  };
+  for (const Point& point : e.points) {
+    if (!consider(point.id)) return std::nullopt;
+    for (const std::string& alias : point.aliases) {
+      if (!consider(alias)) return std::nullopt;
+    }
+  }
+  return only == id ? std::nullopt : only;
+}
+
 }  // namespace
 
 Result<PointId> find_point(const Expectation& e, const std::string& id, std::optional<Side> side) {
   if (const auto point = exact(e, id)) return *point;
   const auto top = exact(e, id + "@top");
   const auto bottom = exact(e, id + "@bottom");
-  if (!top && !bottom) return unknown(e, id);
+  if (!top && !bottom) {
+    const auto meant = in_other_capitals(e, id);
+    return meant ? find_point(e, *meant, side) : unknown(e, id);
+  }
   if (top && bottom) {
     if (side == Side::top) return *top;
     if (side == Side::bottom) return *bottom;

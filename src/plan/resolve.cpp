@@ -7,6 +7,7 @@
 #include <map>
 #include <utility>
 
+#include "isthmus/formats/text.hpp"
 #include "plan/pads.hpp"
 #include "plan/sides.hpp"
 
@@ -134,13 +135,13 @@ class Resolver {
 
 std::optional<Problem> made_for_another(const expect::Board& board,
                                         const formats::FixtureFile& fixture) {
-  const auto problem = [&](const std::string& what) {
+  const auto problem = [&](const std::string& what, const std::string& first = "") {
     return Problem{fixture.path.string(),
                    0,
                    0,
                    "PLN-005",
                    what,
-                   "make the fixture again: isthmus fixture",
+                   first + "make the fixture again: isthmus fixture",
                    ""};
   };
   const std::string stage{name(board.expectation.stage)};
@@ -150,7 +151,9 @@ std::optional<Problem> made_for_another(const expect::Board& board,
   }
   if (!fixture.made_for_stage.empty() && fixture.made_for_stage != stage) {
     return problem(fmt::format("the fixture was made for stage {}, the board is at {}",
-                               fixture.made_for_stage, stage));
+                               fixture.made_for_stage, stage),
+                   fmt::format("give --stage {} if the board has got there; else ",
+                               formats::shown(fixture.made_for_stage)));
   }
   if (!fixture.made_for_hash.empty() && fixture.made_for_hash != board.hash) {
     return problem("the design files have changed since the fixture was made");

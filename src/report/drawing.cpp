@@ -90,15 +90,17 @@ std::string escape(const std::string& text) {
   return out;
 }
 
-Box drawn_area(const expect::Board& board) {
+Box board_box(const expect::Board& board) {
   Box box;
   if (board.design.outline) box = board.design.outline->extent;
   if (box.empty()) {
     for (const copper::Island& island : board.copper.islands) box.add(island.box);
   }
   if (box.empty()) box = {{0, 0}, {1'000'000, 1'000'000}};
-  return box.grown(1_mm);
+  return box;
 }
+
+Box drawn_area(const expect::Board& board) { return board_box(board).grown(1_mm); }
 
 std::string shapes(const expect::Board& board) {
   std::string out = "<defs>";

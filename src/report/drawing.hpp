@@ -11,6 +11,8 @@ namespace isthmus::report {
 
 std::string escape(const std::string& text);  // for HTML and SVG text and attributes
 
+// The outline's box, or the copper's where there is none.
+Box board_box(const expect::Board& board);
 // Board area: outline if there is one, else copper; with a margin.
 Box drawn_area(const expect::Board& board);
 

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "report/drawing.hpp"
+#include "report/dumped.hpp"
 
 namespace isthmus::report {
 namespace {
@@ -28,15 +29,14 @@ std::string guide_board_json(const expect::Board& board, const std::string& safe
   for (std::size_t l = 0; l < board.copper.layers; ++l)
     layers.push_back(layer_name(LayerId{static_cast<std::uint16_t>(l)}, board.copper.layers));
   for (const expect::Point& p : board.expectation.points) points.push_back(point_json(p));
-  return Json{
+  return dumped(Json{
       {"board", board.design.board.name},
       {"stage", name(board.expectation.stage)},
       {"safety", safety},
       {"area_mm", {{to_mm(area.lo.x), to_mm(area.lo.y)}, {to_mm(area.hi.x), to_mm(area.hi.y)}}},
       {"layers", layers},
       {"shapes", shapes(board)},
-      {"points", points}}
-      .dump();
+      {"points", points}});
 }
 
 }  // namespace isthmus::report

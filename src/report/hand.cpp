@@ -7,6 +7,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "report/dumped.hpp"
 #include "report/nets.hpp"
 
 namespace isthmus::report {
@@ -204,7 +205,7 @@ std::string hand_json(const expect::Board& board, const plan::HandMeans& means,
   j["cannot_tell"] = Json::array();
   for (const expect::EntryId id : plan.cannot_tell)
     j["cannot_tell"].push_back(untold_json(board, id));
-  return j.dump() + "\n";
+  return dumped(j) + "\n";
 }
 
 }  // namespace isthmus::report

@@ -5,6 +5,7 @@
 
 #include "report/drawing.hpp"
 #include "report/nets.hpp"
+#include "report/places.hpp"
 
 namespace isthmus::report {
 namespace {
@@ -81,7 +82,7 @@ std::string all_marks(const RunView& run, bool from_below, double scale) {
   return out;
 }
 
-std::string views(const RunView& run, const expect::Board& board) {
+std::string views(const RunView& run, const expect::Board& board, Origin origin) {
   constexpr double kWidth = 528;
   const Box area = drawn_area(board);
   const double scale = to_mm(area.hi.x - area.lo.x) / kWidth;
@@ -92,13 +93,20 @@ std::string views(const RunView& run, const expect::Board& board) {
     out += "<figure>" + draw(board, {area, below, layer, kWidth, all_marks(run, below, scale),
                                      layer + " side with the findings"});
     out += below ? "<figcaption>Bottom side, <b>mirrored</b>: as you see it when the board is "
-                   "turned over left to right. Coordinates stay the artwork's.</figcaption>"
+                   "turned over left to right.</figcaption>"
                  : "<figcaption>Top side, as you look at it.</figcaption>";
     out += "</figure>";
   }
   return out +
          "</div><p class=\"quiet\">A number marks the likeliest place of each finding; a red line "
-         "is a stretch to look along; blue rings are less likely places.</p>";
+         "is a stretch to look along; blue rings are less likely places.</p>" +
+         (origin == Origin::corner
+              ? "<p class=\"quiet\">x and y of the findings are counted from the board's lower "
+                "left "
+                "corner as seen from the side that is named, of holes from above.</p>"
+              : "<p class=\"quiet\">x and y are the artwork's, on both sides. From the corner: the "
+                "board's lower left one as seen from the side that is named, of holes from "
+                "above.</p>");
 }
 
 // The whole of the suspect's stretch, with 2 mm around: the fault may be anywhere along it.
@@ -112,22 +120,44 @@ Box close_area(const diagnose::Suspect& s) {
   return {{c.x - side, c.y - side}, {c.x + side, c.y + side}};
 }
 
-std::string closeup(const expect::Board& board, const diagnose::Suspect& s, int number) {
+// The board with what its places are said by.
+struct Ground {
+  const expect::Board& board;
+  Places places;
+  Origin origin{};
+  [[nodiscard]] Position counted(Position p, const std::string& side) const {
+    return origin == Origin::corner ? from_corner(places, p, side) : p;
+  }
+};
+
+std::string closeup(const Ground& ground, const diagnose::Suspect& s, int number) {
   constexpr double kWidth = 250;
   const bool below = seen_from_below(s.side);
   const Box area = close_area(s);
   const double scale = to_mm(area.hi.x - area.lo.x) / kWidth;
   const std::string layer = s.side == "both" ? "top" : s.side;
+  const Position at = ground.counted(s.at, s.side);
   return "<figure>" +
-         draw(board, {area, below, layer, kWidth, mark(s, number, scale, below),
-                      fmt::format("close-up of place {}", s.rank)}) +
+         draw(ground.board, {area, below, layer, kWidth, mark(s, number, scale, below),
+                             fmt::format("close-up of place {}", s.rank)}) +
          fmt::format(
              "<figcaption>{}. {:.2f}, {:.2f} mm, {}{}; {:.1f} mm across</figcaption></figure>",
-             s.rank, to_mm(s.at.x), to_mm(s.at.y), escape(s.side), below ? " (mirrored)" : "",
+             s.rank, to_mm(at.x), to_mm(at.y), escape(s.side), below ? " (mirrored)" : "",
              to_mm(area.hi.x - area.lo.x));
 }
 
-std::string finding(const expect::Board& board, const diagnose::Finding& f, int number) {
+// The other count's coordinates, and the pad beside which it lies.
+std::string whereabouts(const Ground& ground, const diagnose::Suspect& s) {
+  const bool corner = ground.origin == Origin::corner;
+  const Position other = corner ? s.at : from_corner(ground.places, s.at, s.side);
+  const std::string pad = near_in_words(
+      ground.places, s.at, s.side, [](double nm) { return fmt::format("{:.2f} mm", nm * 1e-6); });
+  return fmt::format(
+      "<td class=\"n\" data-is=\"{}\">{:.2f}, {:.2f}</td><td data-is=\"near\">{}</td>",
+      corner ? "artwork" : "from the corner", to_mm(other.x), to_mm(other.y), escape(pad));
+}
+
+std::string finding(const Ground& ground, const diagnose::Finding& f, int number) {
   constexpr std::size_t kCloseups = 4;
   std::string out =
       fmt::format("<section class=\"finding\"><div class=\"lead\"><h3>{}. {}: {}</h3>", number,
@@ -135,22 +165,25 @@ std::string finding(const expect::Board& board, const diagnose::Finding& f, int 
   out += fmt::format("<p>Measured {}, limit {}{}.</p>", ohms(f.measured), ohms(f.limit),
                      f.uncertainty.value > 0 ? ", \u00b1 " + ohms(f.uncertainty) : "");
   for (std::size_t i = 0; i < f.parts.size(); ++i) {
-    out += fmt::format("<div>Part {}: <span class=\"ids\">{}</span></div>", i + 1,
+    out += fmt::format("<div>Piece {}: <span class=\"ids\">{}</span></div>", i + 1,
                        joined(f.parts[i], " "));
   }
   out += "</div><div class=\"closeups\">";
   for (std::size_t i = 0; i < std::min(kCloseups, f.suspects.size()); ++i)
-    out += closeup(board, f.suspects[i], number);
-  out +=
+    out += closeup(ground, f.suspects[i], number);
+  out += fmt::format(
       "</div><table class=\"places\"><tr class=\"titles\"><th>Place</th><th>x, mm</th><th>y, "
-      "mm</th><th>Side</th><th>Share</th><th>Why</th></tr>";
+      "mm</th><th>Side</th><th>{}</th><th>Nearest pad</th><th>Share</th><th>Why</th></tr>",
+      ground.origin == Origin::corner ? "In the artwork, mm" : "From the corner, mm");
   for (const diagnose::Suspect& s : f.suspects) {
     const std::string nets = s.nets.empty() ? "" : " (" + joined(s.nets, ", ") + ")";
+    const Position at = ground.counted(s.at, s.side);
     out += fmt::format(
         "<tr><td class=\"n\" data-is=\"place\">{}</td><td class=\"n\" data-is=\"x\">{:.3f}</td><td "
-        "class=\"n\" data-is=\"y\">{:.3f}</td><td>{}</td><td class=\"n\">{}</td><td>{}{}</td></tr>",
-        s.rank, to_mm(s.at.x), to_mm(s.at.y), escape(s.side), escape(percent(s.likelihood)),
-        escape(s.why), nets);
+        "class=\"n\" data-is=\"y\">{:.3f}</td><td>{}</td>{}<td "
+        "class=\"n\">{}</td><td>{}{}</td></tr>",
+        s.rank, to_mm(at.x), to_mm(at.y), escape(s.side), whereabouts(ground, s),
+        escape(percent(s.likelihood)), escape(s.why), nets);
   }
   return out + "</table></section>";
 }
@@ -230,9 +263,10 @@ std::string basis_of_verdict(const RunView& run) {
     row("Copper as measured", escape(foil_in_words(*run.result.diagnosis.foil)));
   row("Adapter", escape(run.head.adapter_name + " " + run.head.adapter_serial + " at " +
                         run.head.adapter_address));
-  row("Run", fmt::format("{}, started {}, {} measurements, {} placement(s), {:.1f} s", run.head.id,
-                         escape(run.head.started_utc), run.result.measurements,
-                         run.result.placements, run.result.seconds));
+  row("Run",
+      fmt::format("{}, started {}, {} measurements, {} placement{} {}", run.head.id,
+                  escape(run.head.started_utc), run.result.measurements, run.result.placements,
+                  run.result.placements == 1 ? "" : "s", time_in_words(run)));
   for (const std::string& remark : all_remarks(run)) row("Note", escape(remark));
   for (const formats::FileHash& h : run.head.hashes)
     row("SHA-256", "<span class=\"ids\">" + escape(h.file) + " <span class=\"hash\">" + h.sha256 +
@@ -245,18 +279,19 @@ std::string basis_of_verdict(const RunView& run) {
 }
 
 std::string verdict_word(const RunView& run) {
-  if (broken_off(run) && run.result.diagnosis.findings.empty()) return "no verdict";
-  return std::string(name(run.result.diagnosis.verdict));
+  if (broken_off(run) && run.result.diagnosis.findings.empty())
+    return "no verdict" + beside_the_verdict(run);
+  return std::string(name(run.result.diagnosis.verdict)) + beside_the_verdict(run);
 }
 
 std::string headline(const RunView& run) {
   const diagnose::Diagnosis& d = run.result.diagnosis;
   std::string text = fmt::format(
       "<h1>{}{}</h1><p><span class=\"verdict {}\">{}</span> &nbsp; stage <b>{}</b> &middot; {}{} "
-      "&middot; {} finding(s)</p>",
+      "&middot; {} finding{}</p>",
       escape(run.head.board), run.head.unit.empty() ? "" : ", unit " + escape(run.head.unit),
       name(d.verdict), verdict_word(run), escape(run.head.stage), basis_in_words(run),
-      counts_in_words(run, window_of(run)), d.findings.size());
+      counts_in_words(run, window_of(run)), d.findings.size(), d.findings.size() == 1 ? "" : "s");
   if (!run.result.problem.empty())
     text += "<p><b>The run broke off:</b> " + escape(run.result.problem) + "</p>";
   return text;
@@ -276,16 +311,18 @@ std::string waived(const diagnose::Diagnosis& d) {
 
 }  // namespace
 
-std::string run_html(const RunView& run, const expect::Board& board) {
+std::string run_html(const RunView& run, const expect::Board& board, Origin origin) {
+  const Ground ground{board, places_of(board), origin};
   std::string out =
       "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" "
       "content=\"width=device-width,initial-scale=1\"><title>" +
       escape(run.head.board) + ": " + verdict_word(run) + "</title><style>" + kStyle +
-      "</style></head><body>\n" + definitions(board) + "<main>" + headline(run) + views(run, board);
+      "</style></head><body>\n" + definitions(board) + "<main>" + headline(run) +
+      views(run, board, origin);
   if (!run.result.diagnosis.findings.empty()) out += "<h2>Findings</h2>";
   int number = 0;
   for (const diagnose::Finding& f : run.result.diagnosis.findings)
-    out += finding(board, f, ++number);
+    out += finding(ground, f, ++number);
   return out + untested(run.result.diagnosis) + cannot_tell(run.result.diagnosis) +
          hidden_if_bridged(run.result.diagnosis, board) + waived(run.result.diagnosis) +
          basis_of_verdict(run) + "</main></body></html>\n";

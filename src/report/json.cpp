@@ -9,6 +9,7 @@
 #include "isthmus/expect/capability.hpp"
 #include "isthmus/report/guide_page.hpp"
 #include "isthmus/report/report.hpp"
+#include "report/dumped.hpp"
 #include "report/holes.hpp"
 #include "report/nets.hpp"
 
@@ -170,7 +171,9 @@ Json limits_json(const formats::LimitKeys& l) {
 
 }  // namespace
 
-std::string finding_json(const diagnose::Finding& finding) { return finding_value(finding).dump(); }
+std::string finding_json(const diagnose::Finding& finding) {
+  return dumped(finding_value(finding));
+}
 
 std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
   const expect::Expectation& e = board.expectation;
@@ -249,7 +252,7 @@ std::string inspect_json(const expect::Board& board, const Foretold& foretold) {
     if (between->predicted) b["uncertainty_ohm"] = between->predicted->uncertainty.value;
     j["between"] = std::move(b);
   }
-  return j.dump() + "\n";
+  return dumped(j) + "\n";
 }
 
 std::string plan_json(const expect::Board& board, const plan::Plan& plan) {
@@ -299,7 +302,7 @@ std::string plan_json(const expect::Board& board, const plan::Plan& plan) {
   j["untested"] = Json::array();
   for (const plan::Untested& u : plan.untested)
     j["untested"].push_back(untested_json(u.net, u.points, u.why));
-  return j.dump() + "\n";
+  return dumped(j) + "\n";
 }
 
 std::string run_json(const RunView& run) {
@@ -309,6 +312,7 @@ std::string run_json(const RunView& run) {
   j["board"] = run.head.board;
   j["unit"] = run.head.unit;
   j["stage"] = run.head.stage;
+  j["simulated"] = simulated(run.head);
   j["run"] = run.head.id;
   j["placements"] = run.result.placements;
   j["measurements"] = run.result.measurements;
@@ -370,7 +374,7 @@ std::string run_json(const RunView& run) {
                   {"serial", run.head.adapter_serial}};
   j["state"] = run.result.state;
   if (!run.result.problem.empty()) j["problem"] = run.result.problem;
-  return j.dump() + "\n";
+  return dumped(j) + "\n";
 }
 
 }  // namespace isthmus::report

@@ -218,6 +218,22 @@ std::string basis_in_words(const RunView& run) {
              : "only the artwork to compare with; the design was not checked; ";
 }
 
+bool simulated(const record::RunHead& head) {
+  return head.adapter_address.starts_with("sim:") ||
+         std::ranges::any_of(head.remarks, [](const std::string& remark) {
+           return remark.starts_with(kSimulatedRemark);
+         });
+}
+
+std::string beside_the_verdict(const RunView& run) {
+  return simulated(run.head) ? " (simulated)" : "";
+}
+
+std::string time_in_words(const RunView& run) {
+  return fmt::format("in {:.1f} s{}", run.result.seconds,
+                     simulated(run.head) ? " of the simulator's clock" : "");
+}
+
 std::vector<std::string> all_remarks(const RunView& run) {
   std::vector<std::string> list = run.head.remarks;
   const auto& found = run.result.diagnosis.remarks;

@@ -30,6 +30,11 @@ std::vector<UnlessBridged> unless_bridged(const expect::Board& board);
 // cannot be told: some may be suspected.
 std::vector<UnlessBridged> unless_bridged(const expect::Board& board, const diagnose::Diagnosis& d);
 
+// " (simulated)" beside the verdict of a simulated bench, else empty.
+std::string beside_the_verdict(const RunView& run);
+// "in 0.1 s", of a simulated bench "in 0.1 s of the simulator's clock".
+std::string time_in_words(const RunView& run);
+
 // A share as text: "52 %"; "< 1 %" for what is small but was not left out.
 std::string percent(double share);
 

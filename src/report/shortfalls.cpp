@@ -56,8 +56,11 @@ std::string in_words(const plan::Shortfall& s) {
   };
   if (s.pairs > 0)
     add(fmt::format("{} of {} pairs of nets can never be proven isolated", s.pairs, s.of));
-  if (s.points > 0) add(fmt::format("{} point(s) have no probe", s.points));
-  if (s.split > 0) add(fmt::format("{} net(s) are never tied together", s.split));
+  if (s.points > 0)
+    add(s.points == 1 ? "1 point has no probe" : fmt::format("{} points have no probe", s.points));
+  if (s.split > 0)
+    add(s.split == 1 ? "1 net is never tied together"
+                     : fmt::format("{} nets are never tied together", s.split));
   if (s.no_touch_breaks > 0)
     add(fmt::format("no touch can tell of {} possible break{}", s.no_touch_breaks,
                     s.no_touch_breaks == 1 ? "" : "s"));

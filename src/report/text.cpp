@@ -11,40 +11,12 @@
 #include "isthmus/formats/quantity.hpp"
 #include "isthmus/report/report.hpp"
 #include "report/holes.hpp"
+#include "report/ink.hpp"
 #include "report/nets.hpp"
 #include "report/shortfalls.hpp"
 
 namespace isthmus::report {
 namespace {
-
-class Ink {
- public:
-  explicit Ink(const TextStyle& style) : style_(style) {}
-  [[nodiscard]] std::string bold(const std::string& s) const { return paint("1", s); }
-  [[nodiscard]] std::string good(const std::string& s) const { return paint("1;32", s); }
-  [[nodiscard]] std::string bad(const std::string& s) const { return paint("1;31", s); }
-  [[nodiscard]] std::string doubt(const std::string& s) const { return paint("1;33", s); }
-  [[nodiscard]] std::string length(double nm) const {
-    return style_.inch ? fmt::format("{:.4f} in", nm / 25.4e6)
-                       : fmt::format("{:.2f} mm", nm * 1e-6);
-  }
-  // Gaps: two decimals would make 0.00 mm of what is still a gap.
-  [[nodiscard]] std::string fine(double nm) const {
-    return style_.inch ? fmt::format("{:.5f} in", nm / 25.4e6)
-                       : fmt::format("{:.3f} mm", nm * 1e-6);
-  }
-  [[nodiscard]] std::string at(Position p) const {
-    return style_.inch ? fmt::format("({:.4f}, {:.4f}) in", static_cast<double>(p.x) / 25.4e6,
-                                     static_cast<double>(p.y) / 25.4e6)
-                       : fmt::format("({:.2f}, {:.2f}) mm", to_mm(p.x), to_mm(p.y));
-  }
-
- private:
-  [[nodiscard]] std::string paint(const char* code, const std::string& s) const {
-    return style_.colour ? fmt::format("\033[{}m{}\033[0m", code, s) : s;
-  }
-  TextStyle style_;
-};
 
 std::string list(const std::vector<std::string>& items, const char* by = ", ",
                  std::size_t most = 12) {
@@ -68,7 +40,7 @@ std::string ohms(double value) {
 std::string headline(const diagnose::Finding& f) {
   switch (f.kind) {
     case diagnose::FindingKind::open:
-      return fmt::format("OPEN  net {} fell into {} parts", list(f.nets), f.parts.size());
+      return fmt::format("OPEN  net {} is broken into {} pieces", list(f.nets), f.parts.size());
     case diagnose::FindingKind::bridge:
       return fmt::format("BRIDGE  {} conduct to each other: {}", list(f.nets, " and "),
                          ohms(f.measured ? f.measured->value : 1e37));
@@ -89,18 +61,22 @@ double path_length(const std::vector<Position>& path) {
 }
 
 std::string suspect_line(const diagnose::Suspect& s, const Ink& ink) {
-  std::string text = fmt::format("      {}. {} {:<6} {:>5}  {}", s.rank, ink.at(s.at), s.side,
-                                 percent(s.likelihood), s.why);
+  std::string text = fmt::format("      {}. {} {:<6} {:>5}  {}", s.rank, ink.at(s.at, s.side),
+                                 s.side, percent(s.likelihood), s.why);
   if (path_length(s.path) > 1e6)
-    text += fmt::format("; along {} to {}", ink.at(s.path.front()), ink.at(s.path.back()));
-  return text + "\n";
+    text += fmt::format("; along {} to {}", ink.at(s.path.front(), s.side),
+                        ink.at(s.path.back(), s.side));
+  text += "\n";
+  if (const std::string where = ink.whereabouts(s.at, s.side); !where.empty())
+    text += "         " + where + "\n";
+  return text;
 }
 
 std::string finding_text(const diagnose::Finding& f, int number, const Ink& ink) {
   constexpr std::size_t kShown = 5;
   std::string out = fmt::format("\n  {}. {}\n", number, ink.bad(headline(f)));
   for (std::size_t i = 0; i < f.parts.size(); ++i)
-    out += fmt::format("     part {}: {}\n", i + 1, list(f.parts[i]));
+    out += fmt::format("     piece {}: {}\n", i + 1, list(f.parts[i]));
   out += f.suspects.empty() ? "     no place stands out\n" : "     look here:\n";
   for (std::size_t i = 0; i < f.suspects.size() && i < kShown; ++i)
     out += suspect_line(f.suspects[i], ink);
@@ -117,24 +93,27 @@ std::string window_of(std::string_view stage, const formats::LimitKeys& limits, 
 std::string verdict_line(const RunView& run, const Ink& ink) {
   const diagnose::Diagnosis& d = run.result.diagnosis;
   const std::string counts = counts_in_words(run, window_of(run.head.stage, run.head.limits, ink));
+  const std::string marked = beside_the_verdict(run);
   if (broken_off(run)) {
     if (d.findings.empty()) {
-      return ink.doubt("NO VERDICT") + "  the run broke off: " + run.result.problem + "\n  " +
-             counts + "\n";
+      return ink.doubt("NO VERDICT") + marked + "  the run broke off: " + run.result.problem +
+             "\n  " + counts + "\n";
     }
     return (d.verdict == diagnose::Verdict::fail ? ink.bad("FAIL") : ink.doubt("INCOMPLETE")) +
-           fmt::format("  {} finding(s) before the run broke off: {}\n  {}\n", d.findings.size(),
-                       run.result.problem, counts);
+           marked +
+           fmt::format("  {} before the run broke off: {}\n  {}\n",
+                       counted(d.findings.size(), "finding"), run.result.problem, counts);
   }
   const std::string basis = basis_in_words(run);
   switch (d.verdict) {
     case diagnose::Verdict::pass:
-      return ink.good("PASS") + "  " + basis + counts + "\n";
+      return ink.good("PASS") + marked + "  " + basis + counts + "\n";
     case diagnose::Verdict::fail:
-      return ink.bad("FAIL") +
-             fmt::format("  {} finding(s), {}{}\n", d.findings.size(), basis, counts);
+      return ink.bad("FAIL") + marked +
+             fmt::format("  {}, {}{}\n", counted(d.findings.size(), "finding"), basis, counts);
     case diagnose::Verdict::incomplete:
-      return ink.doubt("INCOMPLETE") + "  " + why_incomplete_in_words(d) + basis + counts + "\n";
+      return ink.doubt("INCOMPLETE") + marked + "  " + why_incomplete_in_words(d) + basis + counts +
+             "\n";
   }
   return "";
 }
@@ -197,8 +176,9 @@ std::string not_got_to(const std::vector<diagnose::Untested>& untested) {
     points.insert(points.end(), u.points.begin(), u.points.end());
   }
   if (points.empty()) return "";
-  return fmt::format("  {} point(s) of {} net(s): {}  (the run did not get there)\n", points.size(),
-                     nets.size(), list(points, " ", kShown));
+  return fmt::format("  {} of {}: {}  (the run did not get there)\n",
+                     counted(points.size(), "point"), counted(nets.size(), "net"),
+                     list(points, " ", kShown));
 }
 
 std::string untested_text(const diagnose::Diagnosis& d, const Ink& ink) {
@@ -235,19 +215,16 @@ std::string cannot_tell_text(const diagnose::Diagnosis& d, const Ink& ink) {
   for (std::size_t i = 0; i < lines.size() && i < kMostLines; ++i) {
     const diagnose::CannotTell& first = *lines[i].second.front();
     const std::size_t n = lines[i].second.size();
+    const std::string near = ink.near(first.at, first.side);
     out += fmt::format("  {}  ({}{} at {} {}{})\n", lines[i].first, n > 1 ? "first of " : "",
                        expect::is_break(first.kind)
                            ? (n > 1 ? fmt::format("{} breaks", n) : "break")
                            : (n > 1 ? fmt::format("{} bridges", n) : "bridge"),
-                       ink.at(first.at), first.side, "");
+                       ink.at(first.at, first.side), first.side, near.empty() ? "" : ", " + near);
   }
   if (lines.size() > kMostLines)
     out += fmt::format("  and {} more (report, --json)\n", lines.size() - kMostLines);
   return out;
-}
-
-std::string counted(std::size_t n, const std::string& what) {
-  return fmt::format("{} {}{}", n, what, n == 1 ? "" : "s");
 }
 
 std::string_view meaning(expect::DisagreementKind kind) {
@@ -289,10 +266,12 @@ std::string disagreements(const std::vector<expect::Disagreement>& all, const In
     out += fmt::format("  {} {}: {}\n", found.size(), name(kind), meaning(kind));
     std::size_t width = 0;
     for (std::size_t i = 0; i < found.size() && i < kShown; ++i) {
-      width = std::max(width, fmt::format("{} {}", ink.at(found[i]->at), found[i]->side).size());
+      width = std::max(
+          width, fmt::format("{} {}", ink.at(found[i]->at, found[i]->side), found[i]->side).size());
     }
     for (std::size_t i = 0; i < found.size() && i < kShown; ++i) {
-      const std::string at = fmt::format("{} {}", ink.at(found[i]->at), found[i]->side);
+      const std::string at =
+          fmt::format("{} {}", ink.at(found[i]->at, found[i]->side), found[i]->side);
       out += fmt::format("    {:<{}}  {}\n", at, width, who(*found[i]));
     }
     if (found.size() > kShown)
@@ -317,9 +296,9 @@ std::string tightest_gaps(const expect::Board& board, const Ink& ink) {
   const std::vector<NetGap> gaps = net_gaps(board);
   std::string out = gaps.empty() ? "" : "Tightest gaps between nets:\n";
   for (std::size_t i = 0; i < gaps.size() && i < kShown; ++i) {
+    const std::string layer{layer_name(gaps[i].gap->layer, board.copper.layers)};
     out += fmt::format("  {}  {} and {}  at {} {}\n", ink.fine(gaps[i].gap->distance_nm),
-                       gaps[i].first, gaps[i].second, ink.at(gaps[i].gap->middle()),
-                       layer_name(gaps[i].gap->layer, board.copper.layers));
+                       gaps[i].first, gaps[i].second, ink.at(gaps[i].gap->middle(), layer), layer);
   }
   return out;
 }
@@ -338,7 +317,7 @@ std::string falling_short(const expect::Board& board, const Ink& ink) {
     out += fmt::format("  {} {}, needs {}  {}  at {} {}{}\n", name(s->kind),
                        ink.fine(static_cast<double>(s->drawn.value)),
                        ink.fine(static_cast<double>(s->needed.value)), list(s->nets, " and "),
-                       ink.at(s->at), s->side,
+                       ink.at(s->at, s->side), s->side,
                        count > 1 ? fmt::format(", and {} like it", count - 1) : "");
   }
   if (said < all.size()) out += fmt::format("  and {} more (--json)\n", all.size() - said);
@@ -395,7 +374,8 @@ std::string uncut_sheet(const expect::Board& board, const expect::Sheet& sheet) 
 
 std::string inspect_text(const expect::Board& board, const Foretold& foretold,
                          const TextStyle& style) {
-  const Ink ink(style);
+  const Places places = places_of(board);
+  const Ink ink(style, &places);
   const expect::Expectation& e = board.expectation;
   std::size_t required = 0;
   for (const expect::Point& p : e.points) required += p.required ? 1u : 0u;
@@ -410,6 +390,7 @@ std::string inspect_text(const expect::Board& board, const Foretold& foretold,
   out += agreement(e, ink);
   if (const std::string put_off = expect::deferred_in_words(e); !put_off.empty())
     out += ink.doubt(put_off) + "\n";
+  if (ink.counts_from_corner()) out += kFromCorner;
   out += tightest_gaps(board, ink) + falling_short(board, ink);
   const std::string tip = ink.length(static_cast<double>(foretold.tip.value));
   if (foretold.holes) out += holes_text(board);
@@ -431,7 +412,7 @@ std::string plan_text(const expect::Board& board, const plan::Plan& plan, const 
                                 name(board.expectation.stage));
   const plan::Shortfall shortfall = plan::shortfall_of(board, plan.placements, plan.contact_check);
   if (shortfall.any()) out += ink.doubt("Warning: " + in_words(shortfall)) + "\n";
-  out += fmt::format("{} placement(s), at least {} ({})\n", plan.placements.size(),
+  out += fmt::format("{}, at least {} ({})\n", counted(plan.placements.size(), "placement"),
                      plan.placements_bound, plan.bound_reason);
   out += steps_line(plan);
   for (const plan::Placement& p : plan.placements) {
@@ -463,12 +444,13 @@ std::string plan_text(const expect::Board& board, const plan::Plan& plan, const 
 }
 
 std::string run_text(const RunView& run, const TextStyle& style) {
-  const Ink ink(style);
+  const Ink ink(style, run.places ? &*run.places : nullptr);
   const diagnose::Diagnosis& d = run.result.diagnosis;
   std::string out = fmt::format("{}{}  stage {}, basis: {}\n", ink.bold(run.head.board),
                                 run.head.unit.empty() ? "" : " unit " + run.head.unit,
                                 run.head.stage, run.head.basis);
   out += verdict_line(run, ink);
+  if (ink.counts_from_corner()) out += kFromCorner;
   int number = 0;
   for (const diagnose::Finding& f : d.findings) out += finding_text(f, ++number, ink);
   out += untested_text(d, ink) + cannot_tell_text(d, ink) + waived_text(d, ink);
@@ -484,9 +466,9 @@ std::string run_text(const RunView& run, const TextStyle& style) {
   if (run.result.diagnosis.foil)
     out += "Copper as measured: " + foil_in_words(*run.result.diagnosis.foil) + "\n";
   out += fmt::format(
-      "{} measurements over {} placement(s) in {:.1f} s. A screening at low voltage: no conformity "
-      "to a test standard is claimed.\n",
-      run.result.measurements, run.result.placements, run.result.seconds);
+      "{} measurements over {} {}. A screening at low voltage: no conformity to a test standard "
+      "is claimed.\n",
+      run.result.measurements, counted(run.result.placements, "placement"), time_in_words(run));
   if (broken_off(run)) {
     out += ink.bad(fmt::format("\n{}: the run broke off: {}",
                                d.findings.empty() ? "No verdict" : "Not a whole run",

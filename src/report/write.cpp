@@ -27,11 +27,11 @@ Result<Done> ready_folder(const std::filesystem::path& dir) {
 }
 
 Result<Done> write_report(const std::filesystem::path& dir, const RunView& run,
-                          const expect::Board& board) {
+                          const expect::Board& board, Origin origin) {
   if (auto ready = ready_folder(dir); !ready) return ready;
   for (const auto& [file, text] :
-       {std::pair{"report.html", run_html(run, board)}, std::pair{"report.json", run_json(run)},
-        std::pair{"findings.csv", findings_csv(run)}}) {
+       {std::pair{"report.html", run_html(run, board, origin)},
+        std::pair{"report.json", run_json(run)}, std::pair{"findings.csv", findings_csv(run)}}) {
     auto written = formats::write_whole_file(dir / file, text);
     if (!written) return written;
   }

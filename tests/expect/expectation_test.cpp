@@ -103,11 +103,28 @@ TEST(FindPoint, ProposesNamesNearAnUnknownOne) {
   EXPECT_TRUE(holds(p.hint, "J1.1")) << p.hint;
 }
 
+TEST(FindPoint, TakesTheOneNameInOtherCapitals) {
+  const auto e = pads(3).must_run();
+  EXPECT_EQ(*expect::find_point(e, "j1.3", std::nullopt), PointId{2});
+}
+
+TEST(FindPoint, DoesNotChooseBetweenTwoNamesInOtherCapitals) {
+  auto e = pads(3).must_run();
+  e.points[0].id = "c1.1";
+  e.points[1].id = "C1.1";
+  EXPECT_EQ(*expect::find_point(e, "C1.1", std::nullopt), PointId{1});
+  e.points[0].id = "cx.1";
+  e.points[1].id = "Cx.1";
+  EXPECT_EQ(expect::find_point(e, "CX.1", std::nullopt).problem().code, "EXP-006");
+}
+
 TEST(FindPoint, PlainNameOfAnUnjoinedHoleNeedsASide) {
   LittleBoard b;
   b.through("A", "J1", "1", 0, 0);
   const auto e = b.must_run();
   EXPECT_EQ(expect::find_point(e, "J1.1", std::nullopt).problem().code, "EXP-007");
+  EXPECT_EQ(expect::find_point(e, "j1.1", std::nullopt).problem().code, "EXP-007");
+  EXPECT_EQ(*expect::find_point(e, "j1.1", Side::top), *expect::find_point(e, "J1.1", Side::top));
   EXPECT_EQ(*expect::find_point(e, "J1.1", Side::top), PointId{0});
   EXPECT_EQ(*expect::find_point(e, "J1.1", Side::bottom), PointId{1});
 }

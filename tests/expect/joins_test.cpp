@@ -73,6 +73,9 @@ TEST(Joins, ListedJoinIsFoundWithinATenthAndAHalf) {
   EXPECT_EQ(e.joins[0].kind, JoinKind::rivet);
   b.design.board.joins[0].at = position_mm(5.16, 0);
   EXPECT_EQ(b.run().problem().code, "EXP-003");
+  EXPECT_EQ(b.run().problem().hint,
+            "the nearest hole lies at [5.000, 0.000], 0.16 mm away; give the hole's place within "
+            "0.15 mm, in millimetres of the artwork");
 }
 
 TEST(Joins, NothingIsSaidOfAListedPlaceWithoutHoleWhileJoinsAreIgnored) {

@@ -60,6 +60,13 @@ INSTANTIATE_TEST_SUITE_P(All, BadLength,
                                          Bad{"2 m", "YML-012"}, Bad{"1e300 mm", "YML-012"},
                                          Bad{"--1 mm", "YML-007"}, Bad{"0x10 mm", "YML-006"}));
 
+TEST(ParseLength, SaysSoOfADecimalComma) {
+  const Problem p = parse_length("0,25 mm").problem();
+  EXPECT_EQ(p.code, "YML-007");
+  EXPECT_EQ(p.message, "'0,25 mm' has a decimal comma");
+  EXPECT_EQ(p.hint, "decimals take a point: '0.25 mm'");
+}
+
 TEST(TextOf, UsesTheHandiestUnit) {
   EXPECT_EQ(text_of(200_um), "0.2 mm");
   EXPECT_EQ(text_of(35_um), "35 um");

@@ -50,11 +50,20 @@ struct Help {
   }
 };
 
-Help help_of(const std::string& program, const std::string& command = "") {
-  std::vector<std::string> arguments{"--help"};
+std::string told_by(const std::string& program, const std::string& command,
+                    const std::string& option) {
+  std::vector<std::string> arguments{option};
   if (!command.empty()) arguments.insert(arguments.begin(), command);
   const Ran ran = test::run(program, arguments);
   EXPECT_EQ(ran.code, 0) << ran.err;
+  return ran.out;
+}
+
+Help help_of(const std::string& program, const std::string& command = "") {
+  Ran ran;
+  ran.out = told_by(program, command, "--help");
+  if (ran.out.find("--help-keys") != std::string::npos)
+    ran.out += told_by(program, command, "--help-keys");
   Help help;
   help.text = ran.out;
   std::string part;
@@ -271,8 +280,9 @@ Words offers(const std::string& line, const std::string& folder = "/") {
 // "a | b | a YAML list" -> a, b
 Words alternatives(const std::string& help) {
   Words words;
-  const std::size_t begin = help.find("TEXT");
-  std::istringstream in(std::regex_replace(help.substr(begin + 4), std::regex(" \\| "), "|"));
+  std::smatch value;
+  EXPECT_TRUE(std::regex_search(help, value, std::regex("^  --\\S+ [A-Z]+")));
+  std::istringstream in(std::regex_replace(value.suffix().str(), std::regex(" \\| "), "|"));
   std::smatch m;
   for (std::string word; std::getline(in, word, '|');)
     if (std::regex_match(word, m, std::regex("(?:.* {2,})?([a-z-]+)"))) words.insert(m[1]);

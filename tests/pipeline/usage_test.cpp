@@ -35,7 +35,7 @@ TEST(Usage, AWrongOptionIsNamedWithTheNearest) {
 
 TEST(Usage, AMissingOrASuperfluousWordIsTold) {
   refused(test::isthmus({"plan", "b.yaml"}), "CLI-072: --fixture is required");
-  refused(test::isthmus({"history", "TG-1", "TG-2"}), "CLI-072: 'TG-2' is a word too many");
+  refused(test::isthmus({"history", "TG-1", "TG-2"}), "CLI-072: 'TG-2' is an unexpected argument");
 }
 
 TEST(Usage, ATipIsALengthWithItsUnit) {

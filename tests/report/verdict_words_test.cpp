@@ -153,7 +153,7 @@ TEST(PlanText, CountsTheBreaksOfWhichNoTouchCanTell) {
   EXPECT_EQ(text_before.find("no-touch"), std::string::npos);
   // What another fixture would prove stands beside it, with its own advice.
   EXPECT_EQ(in_words(shortfall_with("R1.1").first),
-            "no run with this fixture can pass: 1 point(s) have no probe, 1 net(s) are never tied "
+            "no run with this fixture can pass: 1 point has no probe, 1 net is never tied "
             "together, no touch can tell of 1 possible break");
 }
 

@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "isthmus/expect/resistances.hpp"
 #include "isthmus/plan/placing.hpp"
@@ -12,10 +13,27 @@
 
 namespace isthmus::report {
 
+// What coordinates are counted from: the artwork's own origin, or the board's lower left corner as
+// seen from the side that is named. JSON and CSV are always the artwork's.
+enum class Origin { artwork, corner };
+
 struct TextStyle {
   bool colour{false};
   bool inch{false};  // text only; JSON is always mm
+  Origin origin{Origin::artwork};
 };
+
+// What places are said by beside their coordinates.
+struct Places {
+  Box outline;  // of the copper where the design has none
+  struct Pad {
+    Position at;
+    Side side{};
+    std::string id;
+  };
+  std::vector<Pad> pads;  // by their names in the netlist; no vias
+};
+Places places_of(const expect::Board& board);
 
 struct Between {
   std::string from, to;
@@ -56,23 +74,29 @@ std::string fixture_sheet_svg(const expect::Board& board, Nanometres tip,
 // "7 on J2.3 (bottom, 12.700, 8.255 mm)"
 std::string clip_in_words(const expect::Board& board, const plan::Probe& clip);
 
-// A run, live or from the record.
+// A run, live or from the record. Without `places` coordinates are the artwork's alone.
 struct RunView {
   record::RunHead head;
   record::RunResult result;
+  std::optional<Places> places{};
 };
+// How the remark begins that says so where the adapter's address does not.
+inline constexpr const char* kSimulatedRemark = "SIMULATED";
+// Measured on a simulated bench: no board was touched.
+bool simulated(const record::RunHead& head);
 std::string run_text(const RunView& run, const TextStyle& style);
 std::string run_json(const RunView& run);
 std::string findings_csv(const RunView& run);
 // One file, no scripts or pictures from elsewhere: the board drawn (both sides; the bottom view
 // mirrored and said so), findings marked, a close-up of each suspect.
-std::string run_html(const RunView& run, const expect::Board& board);
+std::string run_html(const RunView& run, const expect::Board& board,
+                     Origin origin = Origin::artwork);
 
 // Makes the folder if need be and sees that a file can be written there. Errors RPT-001.
 Result<Done> ready_folder(const std::filesystem::path& dir);
 
 // report.html, report.json, findings.csv in `dir` (created), each whole or absent.
 Result<Done> write_report(const std::filesystem::path& dir, const RunView& run,
-                          const expect::Board& board);
+                          const expect::Board& board, Origin origin = Origin::artwork);
 
 }  // namespace isthmus::report

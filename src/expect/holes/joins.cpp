@@ -116,6 +116,16 @@ bool beyond(const formats::Design& design, const Join& join, Position p, Nanomet
                              [&](const Hole& leg) { return far(leg.from, leg.to); });
 }
 
+// "the nearest hole lies at [9.500, 26.000], 0.40 mm away"
+std::string nearest_hole(const Ground& ground, const Holes& holes, Position at) {
+  const std::string how = "give the hole's place within 0.15 mm, in millimetres of the artwork";
+  if (holes.joins.empty()) return how;
+  const auto far = [&](const Join& j) { return distance_to_axis(ground.design, j, at); };
+  const auto nearest = std::ranges::min_element(holes.joins, {}, far);
+  return fmt::format("the nearest hole lies at {}, {:.2f} mm away; {}", text_of_place(nearest->at),
+                     far(*nearest) * 1e-6, how);
+}
+
 Result<Done> fit_listed(const Ground& ground, Holes& holes, Diagnostics& notes) {
   std::vector<bool> seen(holes.joins.size(), false);
   for (const auto& entry : ground.design.board.joins) {
@@ -132,7 +142,7 @@ Result<Done> fit_listed(const Ground& ground, Holes& holes, Diagnostics& notes) 
     if (!hole) {
       Problem p = problem(ground.design, "EXP-003",
                           "joins lists " + text_of_place(entry.at) + ", but no hole lies there",
-                          "give the hole's place within 0.15 mm, in millimetres of the artwork");
+                          nearest_hole(ground, holes, entry.at));
       const auto at = formats::where_join_is_listed(ground.design.board.path, entry.at);
       p.line = at ? at->line : 0;
       p.column = at ? at->column : 0;

@@ -3,6 +3,7 @@
 
 #include "formats/paths.hpp"
 #include "isthmus/formats/design.hpp"
+#include "isthmus/formats/names.hpp"
 #include "isthmus/formats/quantity.hpp"
 #include "isthmus/formats/text.hpp"
 
@@ -79,7 +80,16 @@ class BoardReader {
                  "isthmus: 1");
     }
     const YamlNode* name = root.find("name");
-    board_.name = name != nullptr ? yaml_.text(*name) : folder_of(board_.path).filename().string();
+    if (name != nullptr) {
+      board_.name = yaml_.text(*name);
+      if (const std::string unfit = unfit_as_name(board_.name); !unfit.empty())
+        yaml_.fail(*name, "YML-021", unfit, kNameHint);
+    } else {
+      board_.name = folder_of(board_.path).filename().string();
+      if (const std::string unfit = unfit_as_name(board_.name); !unfit.empty())
+        yaml_.fail(root, "YML-021", "the board is called as its folder is, and " + unfit,
+                   "give it a name: name: TEXT");
+    }
     if (const YamlNode* stage = yaml_.required(root, "stage", kStageHint)) {
       const std::optional<Stage> known = parse_stage(yaml_.text(*stage));
       if (stage->text == "soldered") {

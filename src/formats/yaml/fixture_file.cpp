@@ -7,6 +7,7 @@
 #include <set>
 
 #include "isthmus/formats/design.hpp"
+#include "isthmus/formats/names.hpp"
 #include "isthmus/formats/quantity.hpp"
 #include "isthmus/formats/text.hpp"
 #include "isthmus/formats/yaml.hpp"
@@ -65,6 +66,8 @@ class FixtureReader {
       PlacementEntry placement;
       if (const YamlNode* name = yaml_.required(n, "name", "name: A")) {
         placement.name = yaml_.text(*name);
+        if (const std::string unfit = unfit_as_name(placement.name); !unfit.empty())
+          yaml_.fail(*name, "YML-021", unfit, kNameHint);
         if (!names.insert(placement.name).second) {
           yaml_.fail(*name, "YML-017",
                      "there are two placements named '" + shown(placement.name) + "'",

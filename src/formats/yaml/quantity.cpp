@@ -69,6 +69,13 @@ Result<Parsed> parse(std::string_view text, std::span<const Unit> units) {
     return refuse("YML-007", "'" + shown(text) + "' does not begin with a number", units);
   }
   const std::string_view unit = trim(text.substr(end));
+  if (unit.size() > 1 && unit[0] == ',' && is_digit(unit[1])) {
+    std::string meant(text);
+    meant[end] = '.';
+    Problem p = refuse("YML-007", "'" + shown(text) + "' has a decimal comma", units);
+    p.hint = "decimals take a point: '" + shown(meant) + "'";
+    return p;
+  }
   if (unit.empty()) return refuse("YML-005", "'" + shown(text) + "' has no unit", units);
   for (const Unit& u : units) {
     if (u.name == unit) return Parsed{*number * u.up / u.down, &u};

@@ -85,7 +85,10 @@ std::string YamlReader::text(const YamlNode& n) {
 
 double YamlReader::number(const YamlNode& n) {
   const std::optional<double> v = n.kind == YamlKind::scalar ? to_double(n.text) : std::nullopt;
-  if (!v) fail(n, "YML-007", called(n) + " has to be a number");
+  const bool comma = n.kind == YamlKind::scalar && std::ranges::count(n.text, ',') == 1;
+  if (!v)
+    fail(n, "YML-007", called(n) + " has to be a number",
+         comma ? "decimals take a point, not a comma" : "");
   return v.value_or(0);
 }
 
@@ -113,7 +116,9 @@ std::int64_t YamlReader::coordinate(const YamlNode& n) {
 
 Position YamlReader::place(const YamlNode& n) {
   if (n.kind != YamlKind::list || n.children.size() != 2) {
-    fail(n, "YML-004", called(n) + " has to be a place: [x, y] in mm");
+    const bool commas = n.kind == YamlKind::list && n.children.size() > 2;
+    fail(n, "YML-004", called(n) + " has to be a place: [x, y] in mm",
+         commas ? "two numbers; decimals take a point, not a comma: [9.5, 26]" : "");
     return {};
   }
   return {coordinate(n.children[0]), coordinate(n.children[1])};
