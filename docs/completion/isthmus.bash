@@ -18,7 +18,7 @@ _isthmus_options() {
     fixture) echo --help --help-keys --notes --channels --contact-check --out --force --drill --sheet $_isthmus_board_keys ;;
     guide)
       echo --help --help-keys --notes --channels --needles --forked --contact-check --clips --cannot-reach --plan --clip-sheet --save-clips \
-        --adapter --unit --record --report --resume --no-page --open --port --mute --relaxed --force --json --inch $_isthmus_board_keys
+        --adapter --unit --record --report --resume --no-page --open --port --mute --origin --relaxed --force --json --inch $_isthmus_board_keys
       ;;
     plan) echo --help --help-keys --notes --fixture --json --resistances --inch --wires $_isthmus_board_keys ;;
     test)

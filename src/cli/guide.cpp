@@ -57,6 +57,7 @@ void add_guide(CLI::App& app, int& exit) {
   command->add_flag("--open", o->open_page, "open the page in the browser");
   command->add_flag("--mute", o->mute, "no bell");
   command->add_flag("--relaxed", o->relaxed, "allow limits that prove little; marks the verdict");
+  add_origin_option(*command, o->origin);
   command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
   command->add_flag("--inch", o->inch, "text in inches");
   command->callback([o, &exit] { exit = guide(*o); });

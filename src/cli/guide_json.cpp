@@ -3,6 +3,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "cli/dumped.hpp"
 #include "cli/guide_words.hpp"
 #include "isthmus/report/guide_page.hpp"
 
@@ -136,7 +137,7 @@ std::string event_json(const expect::Board& board, const session::Event& event,
                        const std::string& page) {
   Json j{{"n", event.n}};
   j.update(std::visit(ToJson(board, page), event.what));
-  return j.dump();
+  return dumped(j);
 }
 
 }  // namespace isthmus::cli

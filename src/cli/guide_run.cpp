@@ -45,17 +45,6 @@ Result<std::unique_ptr<serve::GuidePage>> page_of(const GuideOptions& o,
   return page;
 }
 
-int report_run(const GuideOptions& o, const expect::Board& board, const record::RunHead& head,
-               const session::Outcome& outcome) {
-  const report::RunView view = view_of(head, outcome);
-  print_run(o, view);
-  if (!o.report.empty()) {
-    if (auto written = report::write_report(o.report, view, board); !written)
-      return bad_input(written.problem());
-  }
-  return end_run(outcome);
-}
-
 }  // namespace
 
 int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan& plan) {
@@ -93,7 +82,7 @@ int run_guide(const GuideOptions& o, expect::Board& board, const plan::HandPlan&
   auto outcome = session::guide(board, {plan, o.means.contact_check, broken ? &*broken : nullptr},
                                 instrument, **record, head, hooks);
   if (!outcome) return bad_input(outcome.problem());
-  return report_run(o, board, head, *outcome);
+  return finish_run(o, board, view_of(head, *outcome), *outcome);
 }
 
 }  // namespace isthmus::cli
