@@ -13,10 +13,25 @@ std::string mm(std::int64_t nm) {
   return text == "-0" ? "0" : text;
 }
 
+// Whole micrometres, each place from the one before: a third of the bytes of millimetres.
 std::string path_data(const Contour& c) {
+  const auto um = [](std::int64_t nm) { return (nm >= 0 ? nm + 500 : nm - 500) / 1000; };
+  const auto second = [](std::int64_t v) { return (v < 0 ? "" : " ") + std::to_string(v); };
   std::string d;
-  for (std::size_t i = 0; i < c.size(); ++i)
-    d += (i == 0 ? "M" : "L") + mm(c[i].x) + " " + mm(c[i].y);
+  std::int64_t x = 0, y = 0;
+  bool first_line = true;
+  for (std::size_t i = 0; i < c.size(); ++i) {
+    const std::int64_t dx = um(c[i].x) - x, dy = um(c[i].y) - y;
+    if (i > 0 && dx == 0 && dy == 0) continue;
+    if (i == 0) {
+      d += "M" + std::to_string(dx) + second(dy);
+    } else {
+      d += (first_line ? "l" + std::to_string(dx) : second(dx)) + second(dy);
+      first_line = false;
+    }
+    x += dx;
+    y += dy;
+  }
   return d + "Z";
 }
 
@@ -27,10 +42,13 @@ std::string path_data(const Polygon& p) {
 }
 
 std::string layer_group(const expect::Board& board, LayerId layer) {
-  std::string out = fmt::format("<g id=\"copper-{}\">", layer_name(layer, board.copper.layers));
-  for (const copper::Island& island : board.copper.islands) {
+  std::string out = fmt::format("<g id=\"copper-{}\" transform=\"scale(.001)\">",
+                                layer_name(layer, board.copper.layers));
+  for (std::size_t i = 0; i < board.copper.islands.size(); ++i) {
+    const copper::Island& island = board.copper.islands[i];
     if (island.layer != layer) continue;
-    out += "<path fill-rule=\"evenodd\" d=\"" + path_data(island.outline);
+    out += fmt::format("<path id=\"i{}\" fill-rule=\"evenodd\" d=\"{}", i,
+                       path_data(island.outline));
     for (const Polygon& more : island.more) out += path_data(more);
     out += "\"/>";
   }
