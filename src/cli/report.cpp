@@ -71,7 +71,7 @@ int run_report(const Options& o) {
   for (record::RunId id : o.runs) {
     auto run = (*record)->load(id);
     if (!run) return bad_input(run.problem());
-    const report::RunView view{run->head, run->result};
+    const report::RunView view{run->head, run->result, run->plan, run->readings};
     print(o.json ? report::run_json(view)
                  : report::run_text(view, {colour_on(STDOUT_FILENO), o.inch}));
     if (o.dir.empty()) continue;

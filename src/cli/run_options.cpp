@@ -58,7 +58,7 @@ void note_adapter(record::RunHead& head, const RunOptions& o,
 }
 
 report::RunView view_of(record::RunHead head, const session::Outcome& outcome) {
-  report::RunView view{std::move(head), outcome.result};
+  report::RunView view{std::move(head), outcome.result, outcome.plan, outcome.readings};
   view.head.id = outcome.run;
   view.head.remarks = outcome.remarks;
   return view;

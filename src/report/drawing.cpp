@@ -47,8 +47,8 @@ std::string layer_group(const expect::Board& board, LayerId layer) {
   for (std::size_t i = 0; i < board.copper.islands.size(); ++i) {
     const copper::Island& island = board.copper.islands[i];
     if (island.layer != layer) continue;
-    out += fmt::format("<path id=\"i{}\" fill-rule=\"evenodd\" d=\"{}", i,
-                       path_data(island.outline));
+    out +=
+        fmt::format("<path id=\"i{}\" fill-rule=\"evenodd\" d=\"{}", i, path_data(island.outline));
     for (const Polygon& more : island.more) out += path_data(more);
     out += "\"/>";
   }
@@ -138,10 +138,11 @@ std::string draw(const expect::Board& board, const View& v) {
           ? fmt::format("width=\"{:.0f}\" height=\"{:.0f}\"", v.width_px, v.width_px * h / w)
           : fmt::format("width=\"{:.3f}mm\" height=\"{:.3f}mm\"", w, h);
   std::string out = fmt::format(
-      "<svg class=\"board\" role=\"img\" aria-label=\"{}\" {} "
+      "<svg class=\"board\" role=\"img\" aria-label=\"{}\" {} {}"
       "viewBox=\"{:.3f} {:.3f} {:.3f} {:.3f}\">"
       "<g transform=\"scale({},-1)\">",
-      escape(v.label), size, left, -to_mm(v.area.hi.y), w, h, v.from_below ? -1 : 1);
+      escape(v.label), size, v.attributes.empty() ? "" : v.attributes + " ", left,
+      -to_mm(v.area.hi.y), w, h, v.from_below ? -1 : 1);
   out += fmt::format(
       "<rect class=\"laminate\" x=\"{:.3f}\" y=\"{:.3f}\" width=\"{:.3f}\" height=\"{:.3f}\"/>",
       to_mm(v.area.lo.x), to_mm(v.area.lo.y), w, h);
@@ -155,27 +156,6 @@ std::string draw(const expect::Board& board, const View& v) {
       "href=\"#outline\" class=\"edge\"/>",
       v.layer);
   return out + v.marks + "</g></svg>";
-}
-
-std::string mark(const diagnose::Suspect& s, int number, double scale, bool from_below) {
-  std::string out = fmt::format("<g class=\"mark\"><title>finding {}, place {}: {}</title>", number,
-                                s.rank, escape(s.why));
-  if (s.path.size() > 1) {
-    std::string points;
-    for (Position p : s.path) points += mm(p.x) + "," + mm(p.y) + " ";
-    out += fmt::format("<polyline class=\"stretch\" points=\"{}\" stroke-width=\"{:.3f}\"/>",
-                       points, 3 * scale);
-  }
-  const double x = to_mm(s.at.x), y = to_mm(s.at.y), r = (s.rank == 1 ? 9 : 6) * scale;
-  out += fmt::format(
-      "<circle class=\"{}\" cx=\"{:.3f}\" cy=\"{:.3f}\" r=\"{:.3f}\" stroke-width=\"{:.3f}\"/>",
-      s.rank == 1 ? "first" : "further", x, y, r, 2 * scale);
-  if (s.rank == 1) {
-    out += fmt::format(
-        "<text transform=\"translate({:.3f} {:.3f}) scale({} -1)\" font-size=\"{:.3f}\">{}</text>",
-        x + (from_below ? -r : r), y + r, from_below ? -1 : 1, 13 * scale, number);
-  }
-  return out + "</g>";
 }
 
 }  // namespace isthmus::report

@@ -60,12 +60,16 @@ std::string clip_in_words(const expect::Board& board, const plan::Probe& clip);
 struct RunView {
   record::RunHead head;
   record::RunResult result;
+  plan::Plan plan{};  // with `readings`: what the nets measured
+  std::vector<plan::Reading> readings{};
 };
 std::string run_text(const RunView& run, const TextStyle& style);
 std::string run_json(const RunView& run);
 std::string findings_csv(const RunView& run);
-// One file, no scripts or pictures from elsewhere: the board drawn (both sides; the bottom view
-// mirrored and said so), findings marked, a close-up of each suspect.
+// One file that asks for nothing from elsewhere: the findings, both sides of the board (the bottom
+// mirrored and said so) with findings, names and what was not tested, close-ups of the suspects, each
+// net's resistance beside its prediction. A script of its own pans, zooms and searches; all of it
+// reads without. On paper: two pages up to ten findings; all of it; or both sides in true size.
 std::string run_html(const RunView& run, const expect::Board& board);
 
 // Makes the folder if need be and sees that a file can be written there. Errors RPT-001.

@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "report/names.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+#include <numbers>
+
+#include "report/drawing.hpp"
+
+namespace isthmus::report {
+namespace {
+
+constexpr double kWide = 0.62;  // of a letter, by its height: common practice, no source
+constexpr double kSmallest = 0.06, kSmallestPx = 6;
+
+double fitting(const std::string& text, double width, double height) {
+  return std::min(height,
+                  width / (kWide * static_cast<double>(std::max<std::size_t>(text.size(), 1))));
+}
+
+std::size_t layer_of(const expect::Board& board, bool below) {
+  return below ? board.copper.layers - 1 : 0;
+}
+
+// Names of places say where they lie, which the picture shows.
+bool is_place(const expect::Point& p) { return p.via || p.id.starts_with('@'); }
+
+void add_pad(std::vector<NameOnBoard>& names, const expect::Point& p, bool below) {
+  const double size = to_mm(p.size.value);
+  const double x = to_mm(below ? -p.at.x : p.at.x), y = -to_mm(p.at.y);
+  const std::string id = p.id.substr(0, p.id.find("@", 1));
+  if (is_place(p) || p.net.empty()) {
+    const std::string& text = is_place(p) ? p.net : id;
+    names.push_back({x, y, fitting(text, 0.9 * size, 0.4 * size), 0, text});
+    return;
+  }
+  const double upper = fitting(id, 0.9 * size, 0.38 * size);
+  const double lower = fitting(p.net, 0.9 * size, 0.38 * size);
+  names.push_back({x, y - 0.55 * upper, upper, 0, id});
+  names.push_back({x, y + 0.55 * lower, lower, 0, p.net});
+}
+
+struct Straight {
+  Segment line;
+  double width{}, length{};
+};
+
+// Of each island the longest straight piece of a track.
+std::map<std::size_t, Straight> straight_tracks(const expect::Board& board, std::size_t layer) {
+  std::map<std::size_t, Straight> best;
+  const copper::IslandIndex islands(board.copper);
+  for (const formats::Object& o : board.design.copper.at(layer).objects) {
+    if (!o.dark || o.kind != formats::ObjectKind::stroke || o.spine.size() != 2) continue;
+    const double length = to_mm(1) * distance_nm(o.spine[0], o.spine[1]);
+    const Position middle{(o.spine[0].x + o.spine[1].x) / 2, (o.spine[0].y + o.spine[1].y) / 2};
+    const auto island = islands.at(LayerId{static_cast<std::uint16_t>(layer)}, middle);
+    if (!island) continue;
+    Straight& s = best[index(*island)];
+    if (length > s.length) s = {{o.spine[0], o.spine[1]}, to_mm(o.width.value), length};
+  }
+  return best;
+}
+
+NameOnBoard along(const Straight& s, const std::string& net, bool below) {
+  const double flip = below ? -1 : 1;
+  const double dx = flip * to_mm(s.line.b.x - s.line.a.x), dy = -to_mm(s.line.b.y - s.line.a.y);
+  double degrees = std::atan2(dy, dx) * 180 / std::numbers::pi;
+  if (degrees > 90) degrees -= 180;
+  if (degrees <= -90) degrees += 180;
+  return {flip * to_mm(s.line.a.x + s.line.b.x) / 2, -to_mm(s.line.a.y + s.line.b.y) / 2,
+          fitting(net, 0.7 * s.length, 0.8 * s.width), degrees, net};
+}
+
+double step_below(double height) {
+  static constexpr std::array kSteps{1.6, 1.2, 0.8, 0.6, 0.45, 0.35, 0.25, 0.18, 0.13, 0.09, 0.06};
+  for (double step : kSteps) {
+    if (step <= height) return step;
+  }
+  return 0;
+}
+
+}  // namespace
+
+std::vector<std::string> nets_of_islands(const expect::Board& board) {
+  std::vector<std::string> nets(board.copper.islands.size());
+  for (std::size_t i = 0; i < nets.size(); ++i) nets[i] = "#" + std::to_string(i);
+  for (const expect::Group& g : board.expectation.groups) {
+    for (IslandId island : g.islands) nets.at(index(island)) = g.net;
+  }
+  return nets;
+}
+
+std::vector<NameOnBoard> names_on(const expect::Board& board, bool below) {
+  const std::size_t layer = layer_of(board, below);
+  std::vector<NameOnBoard> names;
+  for (const expect::Point& p : board.expectation.points) {
+    const bool here = layer < p.islands.size() && p.islands[layer];
+    if (here && p.size.value > 0) add_pad(names, p, below);
+  }
+  const std::vector<std::string> nets = nets_of_islands(board);
+  for (const auto& [island, straight] : straight_tracks(board, layer)) {
+    if (!nets[island].starts_with('#')) names.push_back(along(straight, nets[island], below));
+  }
+  std::erase_if(names, [](const NameOnBoard& n) { return n.height < kSmallest; });
+  return names;
+}
+
+std::string names_svg(const std::vector<NameOnBoard>& names, bool below, double mm_per_px) {
+  std::map<double, std::string, std::greater<>> groups;
+  for (const NameOnBoard& n : names) {
+    const double height = step_below(n.height);
+    const double y = n.y + 0.35 * height;
+    groups[height] +=
+        n.degrees == 0
+            ? fmt::format("<text x=\"{:.2f}\" y=\"{:.2f}\">{}</text>", n.x, y, escape(n.text))
+            : fmt::format(
+                  "<text transform=\"translate({:.2f} {:.2f}) rotate({:.0f})\" y=\"{:.2f}\">{}"
+                  "</text>",
+                  n.x, n.y, n.degrees, 0.35 * height, escape(n.text));
+  }
+  std::string out = fmt::format(
+      "<g class=\"name\" transform=\"scale({} -1)\" aria-hidden=\"true\">", below ? -1 : 1);
+  for (const auto& [height, texts] : groups) {
+    out += fmt::format("<g class=\"names{}\" data-mm=\"{}\" font-size=\"{}\">{}</g>",
+                       height / mm_per_px < kSmallestPx ? " fine" : "", height, height, texts);
+  }
+  return out + "</g>";
+}
+
+}  // namespace isthmus::report

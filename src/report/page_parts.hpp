@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: Apache-2.0
+// The parts of the report's page, in the order in which they stand on it.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "isthmus/report/report.hpp"
+
+namespace isthmus::report {
+
+// From src/report/page, by src/report/embed.cmake.
+std::string_view page_style();
+std::string_view page_script();
+
+// Words and numbers as the page writes them.
+std::string kind_in_words(diagnose::FindingKind kind);
+std::string ohms_in_words(const std::optional<Ohms>& r);
+std::string escaped_list(const std::vector<std::string>& list, const char* by);
+
+// The findings by number, each with its likeliest place: links to the board.
+std::string findings_list(const RunView& run);
+// Both sides with names, marks, scale bar and origin; a legend of the shapes.
+std::string board_views(const RunView& run, const expect::Board& board);
+// One side alone, marked; `width_px` as View's; what fits in `area` mm of drawing.
+std::string side_drawing(const RunView& run, const expect::Board& board, bool below,
+                         double width_px);
+// Each finding with its close-ups and places.
+std::string finding_sections(const RunView& run, const expect::Board& board);
+std::string nets_table(const RunView& run, const expect::Board& board);
+std::string untested_table(const diagnose::Diagnosis& d);
+std::string cannot_tell_table(const diagnose::Diagnosis& d);
+std::string unless_bridged_table(const diagnose::Diagnosis& d, const expect::Board& board);
+std::string waived_table(const diagnose::Diagnosis& d);
+std::string basis_table(const RunView& run);
+std::string window_of(const RunView& run);
+// Both sides in true size with bars of 50 mm, for paper alone.
+std::string overlay_pages(const RunView& run, const expect::Board& board);
+// What search and pictures need, as JSON for a script element.
+std::string page_data(const expect::Board& board);
+
+}  // namespace isthmus::report
