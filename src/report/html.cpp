@@ -52,15 +52,28 @@ constexpr const char* kHead =
     "content=\"width=device-width,initial-scale=1\"><meta http-equiv=\"Content-Security-Policy\" "
     "content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'\"><title>";
 
+std::string counted(std::size_t n, const char* what) {
+  return fmt::format("{} {}{}", n, what, n == 1 ? "" : "s");
+}
+
 std::string left_out_on_paper(const diagnose::Diagnosis& d) {
-  if (d.untested.empty() && d.cannot_tell.empty()) return "";
   std::size_t points = 0;
   for (const diagnose::Untested& u : d.untested) points += u.points.size();
-  return fmt::format(
-      "<p class=\"paper-only\">Not on this sheet: the list of {} untested point{} and of {} "
-      "possible "
-      "fault{} that cannot be told. They are drawn on the board.</p>",
-      points, points == 1 ? "" : "s", d.cannot_tell.size(), d.cannot_tell.size() == 1 ? "" : "s");
+  std::string what = points > 0 ? counted(points, "untested point") : "";
+  if (!d.cannot_tell.empty()) {
+    what += (points > 0 ? " and " : "") + counted(d.cannot_tell.size(), "possible fault") +
+            " that cannot be told";
+  }
+  if (what.empty()) return "";
+  return "<p class=\"paper-only\">Drawn on the board, not listed on this sheet: " + what + ".</p>";
+}
+
+// How much room paper has: for more close-ups of a few findings, for the sides below each other.
+std::string room_on_paper(const diagnose::Diagnosis& d, const expect::Board& board) {
+  const Box area = drawn_area(board);
+  const auto w = area.hi.x - area.lo.x, h = area.hi.y - area.lo.y;
+  const bool few = d.findings.size() <= 2, stacked = d.findings.size() <= 4 && w * 20 > h * 23;
+  return std::string(few ? "few" : "") + (stacked ? " stacked" : "");
 }
 
 }  // namespace
@@ -70,13 +83,14 @@ std::string run_html(const RunView& run, const expect::Board& board) {
   std::string out = kHead;
   out += escape(run.head.board) + ": " + verdict_word(run) + "</title><style>";
   out += page_style();
-  out += "</style></head><body>\n<a class=\"skip\" href=\"#the-board\">To the board</a>\n" +
-         definitions(board) + "<main>" + headline(run) + kTools + findings_list(run) +
-         board_views(run, board) + left_out_on_paper(d) + finding_sections(run, board) +
-         untested_table(d) + cannot_tell_table(d) + unless_bridged_table(d, board) +
-         waived_table(d) + nets_table(run, board) + basis_table(run) + "</main>" +
-         overlay_pages(run, board) + "<script type=\"application/json\" id=\"board-data\">" +
-         page_data(board) + "</script>\n<script>";
+  out += "</style></head><body class=\"" + room_on_paper(d, board) +
+         "\">\n<a class=\"skip\" href=\"#the-board\">To the board</a>\n" + definitions(board) +
+         "<main>" + headline(run) + kTools + findings_list(run) + board_views(run, board) +
+         left_out_on_paper(d) + finding_sections(run, board) + untested_table(d) +
+         cannot_tell_table(d) + unless_bridged_table(d, board) + waived_table(d) +
+         nets_table(run, board) + basis_table(run) + "</main>" + overlay_pages(run, board) +
+         "<script type=\"application/json\" id=\"board-data\">" + page_data(board) +
+         "</script>\n<script>";
   out += page_script();
   return out + "</script></body></html>\n";
 }

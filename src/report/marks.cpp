@@ -4,8 +4,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <map>
+#include <set>
 #include <string_view>
+#include <utility>
 
 #include "report/drawing.hpp"
 
@@ -52,6 +53,26 @@ const expect::Point* point_named(const expect::Board& board, const std::string& 
   const auto& points = board.expectation.points;
   const auto found = std::ranges::find(points, id, &expect::Point::id);
   return found == points.end() ? nullptr : &*found;
+}
+
+// One path for all of them, in mm: there can be a thousand. Those closer than a ring share one.
+std::string cannot_tell_rings(const diagnose::Diagnosis& d, bool below) {
+  constexpr double kRadius = 0.3;
+  std::set<std::pair<std::int64_t, std::int64_t>> cells;
+  std::string rings;
+  for (const diagnose::CannotTell& c : d.cannot_tell) {
+    if (!drawn_in(c.side, below)) continue;
+    const auto cell = [](std::int64_t v) { return (v >= 0 ? v : v - 600'000) / 600'000; };
+    if (!cells.insert({cell(c.at.x), cell(c.at.y)}).second) continue;
+    rings += fmt::format("M{:.2f} {:.2f}a{r} {r} 0 1 1 -{w} 0a{r} {r} 0 1 1 {w} 0",
+                         to_mm(c.at.x) + kRadius, to_mm(c.at.y), fmt::arg("r", kRadius),
+                         fmt::arg("w", 2 * kRadius));
+  }
+  if (rings.empty()) return "";
+  return fmt::format(
+      "<g class=\"mark doubt rings\"><path class=\"halo\" d=\"{0}\"/><path class=\"line dashed\" "
+      "d=\"{0}\"/></g>",
+      rings);
 }
 
 }  // namespace
@@ -101,16 +122,7 @@ std::string suspect_mark(const diagnose::Finding& finding, int number, const dia
 
 std::string untested_marks(const diagnose::Diagnosis& d, const expect::Board& board,
                            const MarkStyle& style) {
-  std::string out;
-  for (const diagnose::CannotTell& c : d.cannot_tell) {
-    if (!drawn_in(c.side, style.below)) continue;
-    std::string nets;
-    for (const std::string& net : c.nets) nets += (nets.empty() ? "" : ", ") + net;
-    out += at_place(c.at, style, "class=\"mark doubt\"",
-                    fmt::format("cannot be told: {} of {}",
-                                expect::is_break(c.kind) ? "a break" : "a bridge", nets),
-                    drawn("cannot-tell", 4));
-  }
+  std::string out = cannot_tell_rings(d, style.below);
   for (const diagnose::Untested& u : d.untested) {
     for (const std::string& id : u.points) {
       const expect::Point* p = point_named(board, id);

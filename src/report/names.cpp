@@ -15,7 +15,7 @@ namespace isthmus::report {
 namespace {
 
 constexpr double kWide = 0.62;  // of a letter, by its height: common practice, no source
-constexpr double kSmallest = 0.06, kSmallestPx = 6;
+constexpr double kSmallest = 0.06, kSmallestPx = 7;
 
 double fitting(const std::string& text, double width, double height) {
   return std::min(height,
@@ -29,13 +29,22 @@ std::size_t layer_of(const expect::Board& board, bool below) {
 // Names of places say where they lie, which the picture shows.
 bool is_place(const expect::Point& p) { return p.via || p.id.starts_with('@'); }
 
-void add_pad(std::vector<NameOnBoard>& names, const expect::Point& p, bool below) {
+// On the ring of a drilled pad: a name across its hole could not be read.
+void add_pad(std::vector<NameOnBoard>& names, const expect::Point& p, double hole, bool below) {
   const double size = to_mm(p.size.value);
   const double x = to_mm(below ? -p.at.x : p.at.x), y = -to_mm(p.at.y);
   const std::string id = p.id.substr(0, p.id.find("@", 1));
   if (is_place(p) || p.net.empty()) {
+    if (hole > 0) return;  // a via's ring is too narrow to read
     const std::string& text = is_place(p) ? p.net : id;
     names.push_back({x, y, fitting(text, 0.9 * size, 0.4 * size), 0, text});
+    return;
+  }
+  if (hole > 0) {
+    const double ring = (size - hole) / 2, off = (size + hole) / 4;
+    const double tall = std::max(0.8 * ring, 0.0);
+    names.push_back({x, y - off, fitting(id, 0.55 * size, tall), 0, id});
+    names.push_back({x, y + off, fitting(p.net, 0.55 * size, tall), 0, p.net});
     return;
   }
   const double upper = fitting(id, 0.9 * size, 0.38 * size);
@@ -99,7 +108,9 @@ std::vector<NameOnBoard> names_on(const expect::Board& board, bool below) {
   std::vector<NameOnBoard> names;
   for (const expect::Point& p : board.expectation.points) {
     const bool here = layer < p.islands.size() && p.islands[layer];
-    if (here && p.size.value > 0) add_pad(names, p, below);
+    if (!here || p.size.value <= 0) continue;
+    const double hole = p.join ? to_mm(board.expectation.joins[*p.join].diameter.value) : 0;
+    add_pad(names, p, hole, below);
   }
   const std::vector<std::string> nets = nets_of_islands(board);
   for (const auto& [island, straight] : straight_tracks(board, layer)) {

@@ -21,8 +21,8 @@ struct NameOnBoard {
 // island its net. What would be smaller than 0.06 mm is left out.
 std::vector<NameOnBoard> names_on(const expect::Board& board, bool below);
 
-// In groups of one height, <g class="names" data-mm="0.3">, those `hidden` that would be smaller
-// than 6 px: a zoomed picture shows more.
+// In groups of one height, <g class="names" data-mm="0.3">, "fine" those that would be smaller
+// than 7 px: a zoomed picture shows more.
 std::string names_svg(const std::vector<NameOnBoard>& names, bool below, double mm_per_px);
 
 // By island; "#<island>" for copper without points.

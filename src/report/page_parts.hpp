@@ -23,7 +23,8 @@ std::string escaped_list(const std::vector<std::string>& list, const char* by);
 std::string findings_list(const RunView& run);
 // Both sides with names, marks, scale bar and origin; a legend of the shapes.
 std::string board_views(const RunView& run, const expect::Board& board);
-// One side alone, marked; `width_px` as View's; what fits in `area` mm of drawing.
+// One side alone with the findings; `width_px` as View's. Not in true size with names and what was
+// not tested.
 std::string side_drawing(const RunView& run, const expect::Board& board, bool below,
                          double width_px);
 // Each finding with its close-ups and places.

@@ -162,10 +162,15 @@ std::string basis_table(const RunView& run) {
   row("Run", fmt::format("{}, started {}, {} measurements, {} placement(s), {:.1f} s", run.head.id,
                          escape(run.head.started_utc), run.result.measurements,
                          run.result.placements, run.result.seconds));
-  for (const std::string& remark : all_remarks(run)) row("Note", escape(remark));
-  for (const formats::FileHash& h : run.head.hashes)
-    row("SHA-256", "<span class=\"ids\">" + escape(h.file) + " <span class=\"hash\">" + h.sha256 +
-                       "</span></span>");
+  std::string notes;
+  for (const std::string& remark : all_remarks(run)) notes += "<li>" + escape(remark) + "</li>";
+  if (!notes.empty()) row("Notes", "<ul>" + notes + "</ul>");
+  for (const formats::FileHash& h : run.head.hashes) {
+    out += "<tr class=\"long\"><th scope=\"row\">SHA-256</th><td><span class=\"ids\">" +
+           escape(h.file) + " <span class=\"hash\">" + h.sha256 + "</span></span></td></tr>";
+  }
+  out += "<tr class=\"paper-only\"><th scope=\"row\">Files</th><td class=\"ids\">" +
+         run.head.design_hash + "</td></tr>";
   return out +
          "</table><p class=\"quiet\">A screening at low voltage on an unpowered board: no "
          "conformity to a test standard is claimed. Rinse and dry the "

@@ -61,10 +61,13 @@ std::string finding_marks(const RunView& run, const MarkStyle& style) {
 
 std::string origin_mark(const Box& area, const MarkStyle& style) {
   if (area.lo.x > 0 || area.lo.y > 0 || area.hi.x < 0 || area.hi.y < 0) return "";
+  constexpr const char* kCross = "M-9 0H9M0 -9V9M4 0A4 4 0 1 1 -4 0A4 4 0 1 1 4 0";
+  const std::int64_t to_left = style.below ? area.hi.x : -area.lo.x;  // edge of the picture
+  const bool right = 2 * to_left > area.hi.x - area.lo.x;  // of the picture: words to its left
   return at_place({0, 0}, style, "class=\"origin\"", "origin of the artwork: 0, 0",
-                  "<path class=\"halo\" d=\"M-9 0H9M0 -9V9M4 0A4 4 0 1 1 -4 0A4 4 0 1 1 4 0\"/>"
-                  "<path d=\"M-9 0H9M0 -9V9M4 0A4 4 0 1 1 -4 0A4 4 0 1 1 4 0\"/>"
-                  "<text x=\"11\" y=\"-5\">0, 0</text>");
+                  fmt::format("<path class=\"halo\" d=\"{0}\"/><path d=\"{0}\"/><text x=\"{1}\" "
+                              "y=\"-5\" text-anchor=\"{2}\">0, 0</text>",
+                              kCross, right ? -11 : 11, right ? "end" : "start"));
 }
 
 std::string origin_in_words(const Box& area) {
@@ -83,10 +86,11 @@ double bar_length(double width_mm) {
   return ten;
 }
 
-// At the lower left of the picture as it is seen.
+// At the lower edge of the picture as it is seen.
 std::string scale_bar(const Box& area, bool below, double mm_per_px) {
   const double length = bar_length(to_mm(area.hi.x - area.lo.x));
-  const double x = (below ? -to_mm(area.hi.x) : to_mm(area.lo.x)) + 10 * mm_per_px;
+  const double middle = to_mm(area.centre().x);
+  const double x = (below ? -middle : middle) - length / 2;
   const double y = -to_mm(area.lo.y) - 10 * mm_per_px, px = length / mm_per_px;
   const std::string d = fmt::format("M0 -4V4M0 0H{0:.2f}M{0:.2f} -4V4", px);
   return fmt::format(
@@ -162,9 +166,12 @@ std::string side_drawing(const RunView& run, const expect::Board& board, bool be
   v.label = fmt::format("{} side, {:.1f} by {:.1f} mm, with the findings", v.layer, w,
                         to_mm(area.hi.y - area.lo.y));
   v.attributes = scales(below, scale, width_px > 0 ? w / kOnPaper : scale);
-  v.marks = names_svg(names_on(board, below), below, scale) + origin_mark(area, style) +
-            untested_marks(run.result.diagnosis, board, style) + finding_marks(run, style) +
-            scale_bar(area, below, scale);
+  v.marks = origin_mark(area, style);
+  if (width_px > 0) {
+    v.marks += names_svg(names_on(board, below), below, scale) +
+               untested_marks(run.result.diagnosis, board, style);
+  }
+  v.marks += finding_marks(run, style) + scale_bar(area, below, scale);
   return draw(board, v);
 }
 

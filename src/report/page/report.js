@@ -44,7 +44,7 @@ class Picture {
     const {x, y, w, h} = this.box, px = this.px;
     this.svg.setAttribute('viewBox', `${x} ${y} ${w} ${h}`);
     this.svg.style.setProperty('--px', px);
-    for (const group of this.names) group.classList.toggle('fine', group.dataset.mm / px < 6);
+    for (const group of this.names) group.classList.toggle('fine', group.dataset.mm / px < 7);
     this.stage.classList.toggle('near', w < 0.99 * this.whole.w);
     this.showScale(px);
   }
@@ -55,7 +55,7 @@ class Picture {
     const d = `M0 -4V4M0 0H${length / px}M${length / px} -4V4`;
     for (const path of all('path', this.scale)) path.setAttribute('d', d);
     $('text', this.scale).textContent = `${Number(length.toPrecision(1))} mm`;
-    const x = this.box.x + 10 * px, y = this.box.y + this.box.h - 10 * px;
+    const x = this.box.x + (this.box.w - length) / 2, y = this.box.y + this.box.h - 10 * px;
     this.scale.setAttribute('transform', `scale(${this.below ? -1 : 1} -1) translate(${x} ${y})`);
     $('.bar', this.scale).setAttribute('transform', `scale(${px})`);
   }
