@@ -162,7 +162,9 @@ void add_report(CLI::App& app, int& exit) {
   auto o = std::make_shared<Options>();
   command->add_option("RUN", o->runs, "number of a run")->required();
   command->add_option("--record", o->record, "record to read");
-  command->add_option("--report", o->dir, "folder for report.html, report.json, findings.csv");
+  command->add_option(
+      "--report", o->dir,
+      "folder for report.html, report.json, findings.csv, junit.xml, top.svg, bottom.svg");
   command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
   command->add_flag("--inch", o->inch, "text in inches");
   command->callback([o, &exit] { exit = run_report(*o); });

@@ -20,7 +20,9 @@ CLI::Option* add_run_options(CLI::App& command, RunOptions& o) {
   command.add_option("--unit", o.unit, "serial number of this board");
   command.add_option("--record", o.record,
                      "record to keep the run in (default: in the user's data folder)");
-  command.add_option("--report", o.report, "folder for report.html, report.json, findings.csv");
+  command.add_option(
+      "--report", o.report,
+      "folder for report.html, report.json, findings.csv, junit.xml, top.svg, bottom.svg");
   return adapter;
 }
 

@@ -40,7 +40,7 @@ std::string overlay_pages(const RunView& run, const expect::Board& board) {
         "<section><p><b>{}</b>{}, {} side{}, in true size: lay it on the board.</p>{}{}</section>",
         escape(run.head.board), run.head.unit.empty() ? "" : ", unit " + escape(run.head.unit),
         below ? "bottom" : "top", below ? ", mirrored as seen from below" : "", kBars,
-        side_drawing(run, board, below, 0));
+        side_drawing(run, board, {below, 0, false}));
   }
   return out + "</div>\n";
 }

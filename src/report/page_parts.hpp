@@ -23,10 +23,13 @@ std::string escaped_list(const std::vector<std::string>& list, const char* by);
 std::string findings_list(const RunView& run);
 // Both sides with names, marks, scale bar and origin; a legend of the shapes.
 std::string board_views(const RunView& run, const expect::Board& board);
-// One side alone with the findings; `width_px` as View's. Not in true size with names and what was
-// not tested.
-std::string side_drawing(const RunView& run, const expect::Board& board, bool below,
-                         double width_px);
+// One side alone with the findings. True size: `width_px` 0. Details: names, what was not tested.
+struct SideDrawing {
+  bool below{false};
+  double width_px{0};
+  bool details{false};
+};
+std::string side_drawing(const RunView& run, const expect::Board& board, const SideDrawing& wish);
 // Each finding with its close-ups and places.
 std::string finding_sections(const RunView& run, const expect::Board& board);
 std::string nets_table(const RunView& run, const expect::Board& board);

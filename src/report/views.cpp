@@ -122,7 +122,7 @@ std::string side_figure(const RunView& run, const expect::Board& board, bool bel
              "farther\">&minus;</button><button type=\"button\" data-do=\"whole\">Whole "
              "side</button><span class=\"readout quiet\"></span></div><div class=\"stage\">",
              side) +
-         side_drawing(run, board, below, kOnScreen) + "</div><figcaption>" +
+         side_drawing(run, board, {below, kOnScreen, true}) + "</div><figcaption>" +
          side_caption(below, area) + "</figcaption></figure>";
 }
 
@@ -156,8 +156,8 @@ std::string show_doubt(const diagnose::Diagnosis& d) {
 
 }  // namespace
 
-std::string side_drawing(const RunView& run, const expect::Board& board, bool below,
-                         double width_px) {
+std::string side_drawing(const RunView& run, const expect::Board& board, const SideDrawing& wish) {
+  const auto [below, width_px, details] = wish;
   const Box area = drawn_area(board);
   const double w = to_mm(area.hi.x - area.lo.x);
   const double scale = width_px > 0 ? w / width_px : 25.4 / 96;
@@ -167,7 +167,7 @@ std::string side_drawing(const RunView& run, const expect::Board& board, bool be
                         to_mm(area.hi.y - area.lo.y));
   v.attributes = scales(below, scale, width_px > 0 ? w / kOnPaper : scale);
   v.marks = origin_mark(area, style);
-  if (width_px > 0) {
+  if (details) {
     v.marks += names_svg(names_on(board, below), below, scale) +
                untested_marks(run.result.diagnosis, board, style);
   }

@@ -100,15 +100,17 @@ TEST_F(PageInBrowser, FindsPadsAndNetsByTheirNames) {
   EXPECT_EQ(browser->run("return document.querySelector('.sought').getAttribute('transform')"),
             "translate(12 2)");  // as the small board is drawn
   EXPECT_EQ(said(), "U2.1, net ALPHA, 12.00, 2.00 mm, top");
-  browser->run("document.querySelector('#search').value = 'delta'; "
-               "document.querySelector('#search').dispatchEvent(new Event('input'))");
+  browser->run(
+      "document.querySelector('#search').value = 'delta'; "
+      "document.querySelector('#search').dispatchEvent(new Event('input'))");
   browser->click("#hits button");
   EXPECT_EQ(said().find("Net DELTA: "), 0u) << said();
   // Its copper on both sides, through the via.
   EXPECT_GE(browser->run("return document.querySelectorAll('#side-top .lit').length"), 1);
   EXPECT_GE(browser->run("return document.querySelectorAll('#side-bottom .lit').length"), 1);
-  browser->run("document.querySelector('#search').value = 'nowhere'; "
-               "document.querySelector('#search').dispatchEvent(new Event('input'))");
+  browser->run(
+      "document.querySelector('#search').value = 'nowhere'; "
+      "document.querySelector('#search').dispatchEvent(new Event('input'))");
   EXPECT_EQ(said(), "Nothing of this name");
 }
 
@@ -139,25 +141,31 @@ Json pointer(const char* id, const char* type, const std::vector<std::array<int,
     if (i == 0) actions.push_back({{"type", "pointerDown"}, {"button", 0}});
   }
   actions.push_back({{"type", "pointerUp"}, {"button", 0}});
-  return {{"type", "pointer"}, {"id", id}, {"parameters", {{"pointerType", type}}}, {"actions", actions}};
+  return {{"type", "pointer"},
+          {"id", id},
+          {"parameters", {{"pointerType", type}}},
+          {"actions", actions}};
 }
 
 TEST_F(PageInBrowser, IsMovedByMouseAndWheel) {
   const auto whole = seen();
   const auto [x, y] = middle();
-  browser->act(Json::array({pointer("mouse", "mouse", {{x, y}})}));  // a click: then the wheel zooms
-  browser->act({{{"type", "wheel"},
-                 {"id", "wheel"},
-                 {"actions",
-                  {{{"type", "scroll"}, {"x", x}, {"y", y}, {"deltaX", 0}, {"deltaY", -200}}}}}});
+  browser->act(
+      Json::array({pointer("mouse", "mouse", {{x, y}})}));  // a click: then the wheel zooms
+  browser->act(
+      {{{"type", "wheel"},
+        {"id", "wheel"},
+        {"actions", {{{"type", "scroll"}, {"x", x}, {"y", y}, {"deltaX", 0}, {"deltaY", -200}}}}}});
   ASSERT_TRUE(browser->becomes(
       fmt::format("Number(document.querySelector('#side-top svg.board').getAttribute('viewBox')."
                   "split(' ')[2]) < {}",
                   0.9 * whole[2])));
   const auto before = seen();
   browser->act(Json::array({pointer("mouse", "mouse", {{x, y}, {x + 60, y}})}));
-  const double px = before[2] / browser->run("return document.querySelector('#side-top svg.board')."
-                                             "clientWidth")
+  const double px = before[2] / browser
+                                    ->run(
+                                        "return document.querySelector('#side-top svg.board')."
+                                        "clientWidth")
                                     .get<double>();
   EXPECT_NEAR(before[0] - seen()[0], 60 * px, 1.5 * px);
 }
@@ -186,8 +194,8 @@ TEST_F(PageInBrowser, FitsEveryWidthInBothColourSchemes) {
     browser->prefer(theme);
     for (const int width : {390, 1000, 1600}) {
       browser->size(width, 900);
-      EXPECT_TRUE(browser->becomes(fmt::format(
-          "innerWidth === {0} && document.documentElement.scrollWidth <= {0}", width)))
+      EXPECT_TRUE(browser->becomes(
+          fmt::format("innerWidth === {0} && document.documentElement.scrollWidth <= {0}", width)))
           << theme << " " << width;
     }
   }
@@ -251,11 +259,10 @@ TEST_F(PageInBrowser, ContrastHoldsForEveryEye) {
     const char *ink, *ground;
     double least;
   };
-  constexpr std::array kAsks{
-      Ask{"--ink", "--paper", 4.5},     Ask{"--quiet", "--paper", 4.5},
-      Ask{"--link", "--paper", 4.5},    Ask{"--fault", "--paper", 4.5},
-      Ask{"--further", "--paper", 4.5}, Ask{"--doubt", "--paper", 4.5},
-      Ask{"--sought", "--paper", 4.5},  Ask{"--copper", "--laminate", 3}};
+  constexpr std::array kAsks{Ask{"--ink", "--paper", 4.5},     Ask{"--quiet", "--paper", 4.5},
+                             Ask{"--link", "--paper", 4.5},    Ask{"--fault", "--paper", 4.5},
+                             Ask{"--further", "--paper", 4.5}, Ask{"--doubt", "--paper", 4.5},
+                             Ask{"--sought", "--paper", 4.5},  Ask{"--copper", "--laminate", 3}};
   for (const char* theme : {"light", "dark"}) {
     browser->click(fmt::format("#theme-{}", theme));
     const auto colour = [this](const char* name) {
@@ -273,8 +280,9 @@ TEST_F(PageInBrowser, ContrastHoldsForEveryEye) {
     };
     for (const Ask& a : kAsks) {
       for (const auto& way : ways_to_see()) {
-        EXPECT_GE(contrast(seen_by(way.second, colour(a.ink)), seen_by(way.second, colour(a.ground))),
-                  a.least)
+        EXPECT_GE(
+            contrast(seen_by(way.second, colour(a.ink)), seen_by(way.second, colour(a.ground))),
+            a.least)
             << theme << ", " << way.first << ": " << a.ink << " on " << a.ground;
       }
     }
@@ -289,8 +297,8 @@ TEST_F(PageInBrowser, ReadsWithoutItsScript) {
   EXPECT_EQ(browser->run("return document.querySelectorAll('script:not([type])').length"), 0);
   for (const char* part : {".list .jump", "#side-top svg.board", "#side-bottom svg.board",
                            "#finding-1 .closeups svg", "#nets td", ".basis"}) {
-    EXPECT_TRUE(browser->run(fmt::format(
-        "return document.querySelector('{}').getBoundingClientRect().width > 0", part)))
+    EXPECT_TRUE(browser->run(
+        fmt::format("return document.querySelector('{}').getBoundingClientRect().width > 0", part)))
         << part;
   }
   EXPECT_EQ(browser->run("return [...document.querySelectorAll('a[href^=\"#\"]')].filter(a => "
@@ -302,10 +310,11 @@ TEST_F(PageInBrowser, ReadsWithoutItsScript) {
 // What a screen reader needs: each picture, field and button has a name; no id stands twice; one
 // heading of the first rank.
 TEST_F(PageInBrowser, EverythingHasAName) {
-  EXPECT_EQ(browser->run(
-                "return [...document.querySelectorAll('svg')].filter(s => !s.closest('[aria-hidden]')"
-                " && !s.getAttribute('aria-label')).length"),
-            0);
+  EXPECT_EQ(
+      browser->run(
+          "return [...document.querySelectorAll('svg')].filter(s => !s.closest('[aria-hidden]')"
+          " && !s.getAttribute('aria-label')).length"),
+      0);
   EXPECT_EQ(browser->run("return [...document.querySelectorAll('input')].filter(i => "
                          "i.labels.length === 0).length"),
             0);
