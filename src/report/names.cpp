@@ -29,28 +29,68 @@ std::size_t layer_of(const expect::Board& board, bool below) {
 // Names of places say where they lie, which the picture shows.
 bool is_place(const expect::Point& p) { return p.via || p.id.starts_with('@'); }
 
-// On the ring of a drilled pad: a name across its hole could not be read.
-void add_pad(std::vector<NameOnBoard>& names, const expect::Point& p, double hole, bool below) {
-  const double size = to_mm(p.size.value);
+struct Pad {
+  const expect::Point* point{};
+  double hole{};           // mm; 0: none
+  double width{}, tall{};  // of its flash, mm; both its smaller extent where it is drawn otherwise
+};
+
+// Along the pad: name and net in one line.
+NameOnBoard in_one_line(const Pad& pad, const std::string& id, double x, double y) {
+  const double length = std::max(pad.width, pad.tall), across = std::min(pad.width, pad.tall);
+  const std::string text = id + " " + pad.point->net;
+  return {x, y, fitting(text, 0.92 * length, 0.7 * across), pad.tall > pad.width ? -90.0 : 0, text};
+}
+
+void add_pad(std::vector<NameOnBoard>& names, const Pad& pad, bool below) {
+  const expect::Point& p = *pad.point;
+  const double size = to_mm(p.size.value), hole = pad.hole;
   const double x = to_mm(below ? -p.at.x : p.at.x), y = -to_mm(p.at.y);
-  const std::string id = p.id.substr(0, p.id.find("@", 1));
+  const std::string id = p.id.substr(0, p.id.find('@', 1));
   if (is_place(p) || p.net.empty()) {
     if (hole > 0) return;  // a via's ring is too narrow to read
     const std::string& text = is_place(p) ? p.net : id;
     names.push_back({x, y, fitting(text, 0.9 * size, 0.4 * size), 0, text});
     return;
   }
-  if (hole > 0) {
-    const double ring = (size - hole) / 2, off = (size + hole) / 4;
-    const double tall = std::max(0.8 * ring, 0.0);
-    names.push_back({x, y - off, fitting(id, 0.55 * size, tall), 0, id});
-    names.push_back({x, y + off, fitting(p.net, 0.55 * size, tall), 0, p.net});
+  if (hole > 0) {  // on its ring: a name across the hole could not be read
+    const double off = (size + hole) / 4, height = std::max(0.4 * (size - hole), 0.0);
+    names.push_back({x, y - off, fitting(id, 0.55 * size, height), 0, id});
+    names.push_back({x, y + off, fitting(p.net, 0.55 * size, height), 0, p.net});
+    return;
+  }
+  if (std::max(pad.width, pad.tall) > 1.8 * std::min(pad.width, pad.tall)) {
+    names.push_back(in_one_line(pad, id, x, y));
     return;
   }
   const double upper = fitting(id, 0.9 * size, 0.38 * size);
   const double lower = fitting(p.net, 0.9 * size, 0.38 * size);
   names.push_back({x, y - 0.55 * upper, upper, 0, id});
   names.push_back({x, y + 0.55 * lower, lower, 0, p.net});
+}
+
+// What the flashes of a layer measure, by their place.
+std::map<Position, Box> flashes(const expect::Board& board, std::size_t layer) {
+  std::map<Position, Box> boxes;
+  for (const formats::Object& o : board.design.copper.at(layer).objects) {
+    if (!o.dark || o.kind != formats::ObjectKind::flash || o.spine.empty()) continue;
+    Box& box = boxes[o.spine[0]];
+    for (const Polygon& polygon : o.shape) {
+      for (Position corner : polygon.outer) box.add(corner);
+    }
+  }
+  return boxes;
+}
+
+Pad pad_of(const expect::Board& board, const expect::Point& p,
+           const std::map<Position, Box>& flashed) {
+  const double size = to_mm(p.size.value);
+  Pad pad{&p, p.join ? to_mm(board.expectation.joins[*p.join].diameter.value) : 0, size, size};
+  const auto flash = flashed.find(p.at);
+  if (flash == flashed.end() || flash->second.empty()) return pad;
+  pad.width = to_mm(flash->second.hi.x - flash->second.lo.x);
+  pad.tall = to_mm(flash->second.hi.y - flash->second.lo.y);
+  return pad;
 }
 
 struct Straight {
@@ -105,12 +145,11 @@ std::vector<std::string> nets_of_islands(const expect::Board& board) {
 
 std::vector<NameOnBoard> names_on(const expect::Board& board, bool below) {
   const std::size_t layer = layer_of(board, below);
+  const std::map<Position, Box> flashed = flashes(board, layer);
   std::vector<NameOnBoard> names;
   for (const expect::Point& p : board.expectation.points) {
     const bool here = layer < p.islands.size() && p.islands[layer];
-    if (!here || p.size.value <= 0) continue;
-    const double hole = p.join ? to_mm(board.expectation.joins[*p.join].diameter.value) : 0;
-    add_pad(names, p, hole, below);
+    if (here && p.size.value > 0) add_pad(names, pad_of(board, p, flashed), below);
   }
   const std::vector<std::string> nets = nets_of_islands(board);
   for (const auto& [island, straight] : straight_tracks(board, layer)) {

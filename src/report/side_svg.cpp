@@ -17,7 +17,7 @@ constexpr const char* kColours =
     "font-weight:700}.mark path,.scale path,.origin path{fill:none;stroke-width:1.4}"
     ".stretch{fill:none;stroke-width:.25}"
     ".first path,.first .stretch{stroke:#9b0030}.first text{fill:#9b0030}"
-    ".further path,.further .stretch{stroke:#26358f}.further text{fill:#26358f}"
+    ".further path,.further .stretch{stroke:#26358f}.further text{fill:#26358f;font-size:9px}"
     ".doubt path{stroke:#3b434c}.doubt.rings path{stroke-width:.08}"
     ".scale path,.origin path{stroke:#1d2733}"
     ".mark .halo,.scale .halo,.origin .halo{stroke:none}</style>";

@@ -160,7 +160,9 @@ std::string side_drawing(const RunView& run, const expect::Board& board, const S
   const auto [below, width_px, details] = wish;
   const Box area = drawn_area(board);
   const double w = to_mm(area.hi.x - area.lo.x);
-  const double scale = width_px > 0 ? w / width_px : 25.4 / 96;
+  const double paper = 25.4 / 96;  // mm a CSS pixel
+  // A drawing to zoom into has marks of half the size.
+  const double scale = width_px > 0 ? w / width_px : details ? paper / 2 : paper;
   const MarkStyle style{scale, below, width_px > 0};
   View v{area, below, below ? "bottom" : "top", width_px, "", "", ""};
   v.label = fmt::format("{} side, {:.1f} by {:.1f} mm, with the findings", v.layer, w,

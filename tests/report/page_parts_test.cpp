@@ -79,6 +79,21 @@ TEST(NamesOnTheBoard, FitOnTheirPads) {
   EXPECT_TRUE(seen);
 }
 
+// A pad of 0.3 by 1.5 mm: too narrow across, so along it.
+TEST(NamesOnTheBoard, RunAlongAnElongatedPad) {
+  test::LittleBoard little;
+  little.pad(0, 5, 5, 0.3, 1.5).record("CLOCK", "U1", "7", 5, 5, 1);
+  little.pad(0, 9, 5, 0.3, 1.5).record("DATA", "U1", "8", 9, 5, 1);
+  const auto made = test::whole(std::move(little));
+  const auto names = names_on(*made, false);
+  const auto name = std::ranges::find(names, "U1.7 CLOCK", &NameOnBoard::text);
+  ASSERT_NE(name, names.end());
+  EXPECT_EQ(name->degrees, -90);
+  EXPECT_LE(0.6 * name->height * 10, 1.5);
+  EXPECT_LE(name->height, 0.3);
+  EXPECT_GT(name->height, 0.15);
+}
+
 TEST(NamesOnTheBoard, AreMirroredInPlaceAndNotInWritingFromBelow) {
   const auto names = names_on(board(), true);
   const auto delta = std::ranges::find(names, "DELTA", &NameOnBoard::text);
