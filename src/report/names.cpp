@@ -69,12 +69,12 @@ void add_pad(std::vector<NameOnBoard>& names, const Pad& pad, bool below) {
   names.push_back({x, y + 0.55 * lower, lower, 0, p.net});
 }
 
-// What the flashes of a layer measure, by their place.
-std::map<Position, Box> flashes(const expect::Board& board, std::size_t layer) {
-  std::map<Position, Box> boxes;
+// What the flashes of a layer measure.
+std::vector<Box> flashes(const expect::Board& board, std::size_t layer) {
+  std::vector<Box> boxes;
   for (const formats::Object& o : board.design.copper.at(layer).objects) {
-    if (!o.dark || o.kind != formats::ObjectKind::flash || o.spine.empty()) continue;
-    Box& box = boxes[o.spine[0]];
+    if (!o.dark || o.kind != formats::ObjectKind::flash || o.shape.empty()) continue;
+    Box& box = boxes.emplace_back();
     for (const Polygon& polygon : o.shape) {
       for (Position corner : polygon.outer) box.add(corner);
     }
@@ -82,14 +82,16 @@ std::map<Position, Box> flashes(const expect::Board& board, std::size_t layer) {
   return boxes;
 }
 
-Pad pad_of(const expect::Board& board, const expect::Point& p,
-           const std::map<Position, Box>& flashed) {
+// The flash in the middle of which the point lies; a netlist's places are rounded.
+Pad pad_of(const expect::Board& board, const expect::Point& p, const std::vector<Box>& flashed) {
+  constexpr double kRounded = 20e3;  // nm
   const double size = to_mm(p.size.value);
   Pad pad{&p, p.join ? to_mm(board.expectation.joins[*p.join].diameter.value) : 0, size, size};
-  const auto flash = flashed.find(p.at);
-  if (flash == flashed.end() || flash->second.empty()) return pad;
-  pad.width = to_mm(flash->second.hi.x - flash->second.lo.x);
-  pad.tall = to_mm(flash->second.hi.y - flash->second.lo.y);
+  for (const Box& box : flashed) {
+    if (distance_nm(box.centre(), p.at) > kRounded) continue;
+    pad.width = to_mm(box.hi.x - box.lo.x);
+    pad.tall = to_mm(box.hi.y - box.lo.y);
+  }
   return pad;
 }
 
@@ -132,6 +134,14 @@ double step_below(double height) {
   return 0;
 }
 
+// Roughly: as if either were written in any direction.
+bool touch(const NameOnBoard& a, const NameOnBoard& b) {
+  const auto reach = [](const NameOnBoard& n) {
+    return n.height * std::max(1.0, kWide * static_cast<double>(n.text.size())) / 2;
+  };
+  return std::hypot(a.x - b.x, a.y - b.y) < reach(a) + reach(b);
+}
+
 }  // namespace
 
 std::vector<std::string> nets_of_islands(const expect::Board& board) {
@@ -145,15 +155,20 @@ std::vector<std::string> nets_of_islands(const expect::Board& board) {
 
 std::vector<NameOnBoard> names_on(const expect::Board& board, bool below) {
   const std::size_t layer = layer_of(board, below);
-  const std::map<Position, Box> flashed = flashes(board, layer);
+  const std::vector<Box> flashed = flashes(board, layer);
   std::vector<NameOnBoard> names;
   for (const expect::Point& p : board.expectation.points) {
     const bool here = layer < p.islands.size() && p.islands[layer];
     if (here && p.size.value > 0) add_pad(names, pad_of(board, p, flashed), below);
   }
   const std::vector<std::string> nets = nets_of_islands(board);
+  const std::size_t pads = names.size();
   for (const auto& [island, straight] : straight_tracks(board, layer)) {
-    if (!nets[island].starts_with('#')) names.push_back(along(straight, nets[island], below));
+    if (nets[island].starts_with('#')) continue;
+    const NameOnBoard name = along(straight, nets[island], below);
+    const bool free = std::none_of(names.begin(), names.begin() + static_cast<std::ptrdiff_t>(pads),
+                                   [&name](const NameOnBoard& n) { return touch(n, name); });
+    if (free) names.push_back(name);
   }
   std::erase_if(names, [](const NameOnBoard& n) { return n.height < kSmallest; });
   return names;

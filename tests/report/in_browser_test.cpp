@@ -78,6 +78,33 @@ TEST_F(PageInBrowser, TheListJumpsToThePlaceOnTheBoard) {
   EXPECT_EQ(said().find("Finding 2, place 1: top, "), 0u) << said();
 }
 
+// Turned over left to right, what lies at x is seen at -x.
+TEST_F(PageInBrowser, AJumpToTheBottomIsMirrored) {
+  RunView run = test::faulty_run(board());
+  diagnose::Suspect& s = run.result.diagnosis.findings.at(1).suspects.at(0);
+  s.side = "bottom";
+  s.at = position_mm(22, 6);
+  s.path = {s.at};
+  open(run_html(run, board()));
+  browser->click("#finding-2 table a");
+  const auto [x, y, w, h] = seen("bottom");
+  EXPECT_LT(w, 12);
+  EXPECT_LT(x, -22);
+  EXPECT_GT(x + w, -22);
+  EXPECT_LT(y, -6);
+  EXPECT_GT(y + h, -6);
+  EXPECT_EQ(browser->run("return document.activeElement.parentElement.id"), "side-bottom");
+  EXPECT_NE(browser->text("#finding-2 figcaption").find("mirrored"), std::string::npos);
+  // The close-up is turned over too: its picture spans -22.
+  const std::array<double, 4> close = browser->run(
+      "return document.querySelector('#finding-2 .closeups svg').getAttribute('viewBox')."
+      "split(' ').map(Number)");
+  EXPECT_NEAR(close[0] + close[2] / 2, -22, 1e-3);
+  // 80 mm show 4 mm of board.
+  EXPECT_NE(browser->text("#finding-2 figcaption").find("20\u00d7, 4.0 mm across"),
+            std::string::npos);
+}
+
 TEST_F(PageInBrowser, NumbersAreTheSameInListBoardAndCloseUp) {
   for (int n : {1, 2}) {
     const std::string list = browser->text(fmt::format(".list li:nth-child({}) .number", n));
@@ -262,7 +289,8 @@ TEST_F(PageInBrowser, ContrastHoldsForEveryEye) {
   constexpr std::array kAsks{Ask{"--ink", "--paper", 4.5},     Ask{"--quiet", "--paper", 4.5},
                              Ask{"--link", "--paper", 4.5},    Ask{"--fault", "--paper", 4.5},
                              Ask{"--further", "--paper", 4.5}, Ask{"--doubt", "--paper", 4.5},
-                             Ask{"--sought", "--paper", 4.5},  Ask{"--copper", "--laminate", 3}};
+                             Ask{"--sought", "--paper", 4.5},  Ask{"--copper", "--laminate", 3},
+                             Ask{"--ink", "--copper", 3}};
   for (const char* theme : {"light", "dark"}) {
     browser->click(fmt::format("#theme-{}", theme));
     const auto colour = [this](const char* name) {

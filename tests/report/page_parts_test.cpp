@@ -82,7 +82,7 @@ TEST(NamesOnTheBoard, FitOnTheirPads) {
 // A pad of 0.3 by 1.5 mm: too narrow across, so along it.
 TEST(NamesOnTheBoard, RunAlongAnElongatedPad) {
   test::LittleBoard little;
-  little.pad(0, 5, 5, 0.3, 1.5).record("CLOCK", "U1", "7", 5, 5, 1);
+  little.pad(0, 5, 5, 0.3, 1.5).record("CLOCK", "U1", "7", 5.004, 4.997, 1);
   little.pad(0, 9, 5, 0.3, 1.5).record("DATA", "U1", "8", 9, 5, 1);
   const auto made = test::whole(std::move(little));
   const auto names = names_on(*made, false);

@@ -193,7 +193,7 @@ const showNet = (n) => {
   const firstOn = points.some((p) => p[4] !== 1) ? picture(false) : picture(true);
   for (const p of pictures) {
     for (const island of data.nets[n][p.below ? 2 : 1])
-      ground(p).append(make('use', {href: '#i' + island, class: 'lit', transform: 'scale(.001)'}));
+      ground(p).insertBefore(make('use', {href: '#i' + island, class: 'lit', transform: 'scale(.001)'}), $('.name', ground(p)));
   }
   const xs = points.map((p) => p[2]), ys = points.map((p) => p[3]);
   const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
