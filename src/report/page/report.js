@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: Apache-2.0
 // Pans, zooms, jumps and searches. The page says everything without it.
 (() => {
 'use strict';
