@@ -83,7 +83,7 @@ int run_report(const Options& o) {
   for (record::RunId id : o.runs) {
     auto run = (*record)->load(id);
     if (!run) return bad_input(run.problem());
-    report::RunView view{run->head, run->result};
+    report::RunView view{run->head, run->result, run->plan, run->readings};
     std::unique_ptr<expect::Board> board;
     const bool corner = o.origin == report::Origin::corner && !o.json;
     if (corner || !o.dir.empty()) {
@@ -185,7 +185,9 @@ void add_report(CLI::App& app, int& exit) {
   auto o = std::make_shared<Options>();
   command->add_option("RUN", o->runs, "number of a run")->required();
   command->add_option("--record", o->record, "record to read");
-  command->add_option("--report", o->dir, "folder for report.html, report.json, findings.csv");
+  command->add_option(
+      "--report", o->dir,
+      "folder for report.html, report.json, findings.csv, junit.xml, top.svg, bottom.svg");
   command->add_flag("--json", o->json, "JSON alone on stdout, always in mm");
   command->add_flag("--inch", o->inch, "text in inches");
   add_origin_option(*command, o->origin);

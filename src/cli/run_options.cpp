@@ -23,7 +23,9 @@ CLI::Option* add_run_options(CLI::App& command, RunOptions& o) {
   command.add_option("--unit", o.unit, "serial number of this board")->check(fit_as_name);
   command.add_option("--record", o.record,
                      "record to keep the run in (default: in the user's data folder)");
-  command.add_option("--report", o.report, "folder for report.html, report.json, findings.csv");
+  command.add_option(
+      "--report", o.report,
+      "folder for report.html, report.json, findings.csv, junit.xml, top.svg, bottom.svg");
   return adapter;
 }
 
@@ -78,7 +80,7 @@ void note_adapter(record::RunHead& head, const RunOptions& o,
 }
 
 report::RunView view_of(record::RunHead head, const session::Outcome& outcome) {
-  report::RunView view{std::move(head), outcome.result};
+  report::RunView view{std::move(head), outcome.result, outcome.plan, outcome.readings};
   view.head.id = outcome.run;
   view.head.remarks = outcome.remarks;
   return view;

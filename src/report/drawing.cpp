@@ -13,10 +13,25 @@ std::string mm(std::int64_t nm) {
   return text == "-0" ? "0" : text;
 }
 
+// Whole micrometres, each place from the one before: a third of the bytes of millimetres.
 std::string path_data(const Contour& c) {
+  const auto um = [](std::int64_t nm) { return (nm >= 0 ? nm + 500 : nm - 500) / 1000; };
+  const auto second = [](std::int64_t v) { return (v < 0 ? "" : " ") + std::to_string(v); };
   std::string d;
-  for (std::size_t i = 0; i < c.size(); ++i)
-    d += (i == 0 ? "M" : "L") + mm(c[i].x) + " " + mm(c[i].y);
+  std::int64_t x = 0, y = 0;
+  bool first_line = true;
+  for (std::size_t i = 0; i < c.size(); ++i) {
+    const std::int64_t dx = um(c[i].x) - x, dy = um(c[i].y) - y;
+    if (i > 0 && dx == 0 && dy == 0) continue;
+    if (i == 0) {
+      d += "M" + std::to_string(dx) + second(dy);
+    } else {
+      d += (first_line ? "l" + std::to_string(dx) : second(dx)) + second(dy);
+      first_line = false;
+    }
+    x += dx;
+    y += dy;
+  }
   return d + "Z";
 }
 
@@ -27,10 +42,13 @@ std::string path_data(const Polygon& p) {
 }
 
 std::string layer_group(const expect::Board& board, LayerId layer) {
-  std::string out = fmt::format("<g id=\"copper-{}\">", layer_name(layer, board.copper.layers));
-  for (const copper::Island& island : board.copper.islands) {
+  std::string out = fmt::format("<g id=\"copper-{}\" transform=\"scale(.001)\">",
+                                layer_name(layer, board.copper.layers));
+  for (std::size_t i = 0; i < board.copper.islands.size(); ++i) {
+    const copper::Island& island = board.copper.islands[i];
     if (island.layer != layer) continue;
-    out += "<path fill-rule=\"evenodd\" d=\"" + path_data(island.outline);
+    out +=
+        fmt::format("<path id=\"i{}\" fill-rule=\"evenodd\" d=\"{}", i, path_data(island.outline));
     for (const Polygon& more : island.more) out += path_data(more);
     out += "\"/>";
   }
@@ -122,10 +140,11 @@ std::string draw(const expect::Board& board, const View& v) {
           ? fmt::format("width=\"{:.0f}\" height=\"{:.0f}\"", v.width_px, v.width_px * h / w)
           : fmt::format("width=\"{:.3f}mm\" height=\"{:.3f}mm\"", w, h);
   std::string out = fmt::format(
-      "<svg class=\"board\" role=\"img\" aria-label=\"{}\" {} "
+      "<svg class=\"board\" role=\"img\" aria-label=\"{}\" {} {}"
       "viewBox=\"{:.3f} {:.3f} {:.3f} {:.3f}\">"
       "<g transform=\"scale({},-1)\">",
-      escape(v.label), size, left, -to_mm(v.area.hi.y), w, h, v.from_below ? -1 : 1);
+      escape(v.label), size, v.attributes.empty() ? "" : v.attributes + " ", left,
+      -to_mm(v.area.hi.y), w, h, v.from_below ? -1 : 1);
   out += fmt::format(
       "<rect class=\"laminate\" x=\"{:.3f}\" y=\"{:.3f}\" width=\"{:.3f}\" height=\"{:.3f}\"/>",
       to_mm(v.area.lo.x), to_mm(v.area.lo.y), w, h);
@@ -139,27 +158,6 @@ std::string draw(const expect::Board& board, const View& v) {
       "href=\"#outline\" class=\"edge\"/>",
       v.layer);
   return out + v.marks + "</g></svg>";
-}
-
-std::string mark(const diagnose::Suspect& s, int number, double scale, bool from_below) {
-  std::string out = fmt::format("<g class=\"mark\"><title>finding {}, place {}: {}</title>", number,
-                                s.rank, escape(s.why));
-  if (s.path.size() > 1) {
-    std::string points;
-    for (Position p : s.path) points += mm(p.x) + "," + mm(p.y) + " ";
-    out += fmt::format("<polyline class=\"stretch\" points=\"{}\" stroke-width=\"{:.3f}\"/>",
-                       points, 3 * scale);
-  }
-  const double x = to_mm(s.at.x), y = to_mm(s.at.y), r = (s.rank == 1 ? 9 : 6) * scale;
-  out += fmt::format(
-      "<circle class=\"{}\" cx=\"{:.3f}\" cy=\"{:.3f}\" r=\"{:.3f}\" stroke-width=\"{:.3f}\"/>",
-      s.rank == 1 ? "first" : "further", x, y, r, 2 * scale);
-  if (s.rank == 1) {
-    out += fmt::format(
-        "<text transform=\"translate({:.3f} {:.3f}) scale({} -1)\" font-size=\"{:.3f}\">{}</text>",
-        x + (from_below ? -r : r), y + r, from_below ? -1 : 1, 13 * scale, number);
-  }
-  return out + "</g>";
 }
 
 }  // namespace isthmus::report

@@ -16,7 +16,7 @@ Box board_box(const expect::Board& board);
 // Board area: outline if there is one, else copper; with a margin.
 Box drawn_area(const expect::Board& board);
 
-// <defs> of <g id="copper-top">…, one group a copper layer, <g id="holes">, <g id="outline">.
+// <defs> of <g id="copper-top">…, one group a copper layer with a path of id "i<island>" each, <g id="holes">, <g id="outline">.
 std::string shapes(const expect::Board& board);
 // The same in an SVG that takes no room: referenced by views.
 std::string definitions(const expect::Board& board);
@@ -26,14 +26,12 @@ std::string definitions(const expect::Board& board);
 struct View {
   Box area;
   bool from_below{false};
-  std::string layer;  // "top", "bottom", "L2"...
-  double width_px{};  // width on the page; height follows; 0: at its true size
-  std::string marks;  // SVG in the same coordinates
-  std::string label;  // for screen readers
+  std::string layer;         // "top", "bottom", "L2"...
+  double width_px{};         // width on the page; height follows; 0: at its true size
+  std::string marks;         // SVG in the same coordinates
+  std::string label;         // for screen readers
+  std::string attributes{};  // more of the svg element's
 };
 std::string draw(const expect::Board& board, const View& view);
-
-// A mark for suspect `s` of finding `number`; `scale` is mm per pixel.
-std::string mark(const diagnose::Suspect& s, int number, double scale, bool from_below);
 
 }  // namespace isthmus::report

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <system_error>
+#include <utility>
+#include <vector>
 
 #include "isthmus/report/report.hpp"
 
@@ -29,9 +31,14 @@ Result<Done> ready_folder(const std::filesystem::path& dir) {
 Result<Done> write_report(const std::filesystem::path& dir, const RunView& run,
                           const expect::Board& board, Origin origin) {
   if (auto ready = ready_folder(dir); !ready) return ready;
-  for (const auto& [file, text] :
-       {std::pair{"report.html", run_html(run, board, origin)},
-        std::pair{"report.json", run_json(run)}, std::pair{"findings.csv", findings_csv(run)}}) {
+  std::vector<std::pair<const char*, std::string>> files{
+      {"report.html", run_html(run, board, origin)},
+      {"report.json", run_json(run)},
+      {"findings.csv", findings_csv(run)},
+      {"junit.xml", run_junit(run, board)},
+      {"top.svg", side_svg(run, board, Side::top)}};
+  if (board.copper.layers > 1) files.push_back({"bottom.svg", side_svg(run, board, Side::bottom)});
+  for (const auto& [file, text] : files) {
     auto written = formats::write_whole_file(dir / file, text);
     if (!written) return written;
   }

@@ -130,13 +130,14 @@ TEST(Places, ThePageCarriesBothCounts) {
     return std::string(text);
   };
   const std::string page = run_html(view, small.board());
-  EXPECT_NE(page.find("<th>From the corner, mm</th><th>Nearest pad</th>"), std::string::npos);
-  EXPECT_NE(page.find("<td class=\"n\" data-is=\"from the corner\">" +
-                      numbers(from_corner(places, pad.at, "top")) + "</td><td data-is=\"near\">" +
-                      pad.id + " (0.00 mm)</td>"),
-            std::string::npos);
+  EXPECT_NE(page.find("<th class=\"screen-only\">From the corner, mm</th>"), std::string::npos);
+  EXPECT_NE(
+      page.find("<td class=\"n screen-only\" data-is=\"from the corner\">" +
+                numbers(from_corner(places, pad.at, "top")) +
+                "</td><td class=\"screen-only\" data-is=\"near\">" + pad.id + " (0.00 mm)</td>"),
+      std::string::npos);
   const std::string other = run_html(view, small.board(), Origin::corner);
-  EXPECT_NE(other.find("<th>In the artwork, mm</th>"), std::string::npos);
+  EXPECT_NE(other.find("<th class=\"screen-only\">In the artwork, mm</th>"), std::string::npos);
   EXPECT_NE(other.find("data-is=\"artwork\">" + numbers(pad.at)), std::string::npos);
 }
 

@@ -165,6 +165,23 @@ void Browser::screenshot(const std::string& file) {
   std::ofstream(file, std::ios::binary) << decoded(got.get<std::string>());
 }
 
+void Browser::print(const std::string& file) {
+  const Json got = ask("POST", session_ + "/goog/cdp/execute",
+                       {{"cmd", "Page.printToPDF"},
+                        {"params", {{"printBackground", true}, {"preferCSSPageSize", true}}}});
+  std::ofstream(file, std::ios::binary) << decoded(got.at("data").get<std::string>());
+}
+
+void Browser::act(const Json& sources) {
+  ask("POST", session_ + "/actions", {{"actions", sources}});
+}
+
+void Browser::prefer(const std::string& colours) {
+  const Json feature{{"name", "prefers-color-scheme"}, {"value", colours}};
+  ask("POST", session_ + "/goog/cdp/execute",
+      {{"cmd", "Emulation.setEmulatedMedia"}, {"params", {{"features", Json::array({feature})}}}});
+}
+
 Json Browser::log(const std::string& type) {
   return ask("POST", session_ + "/se/log", {{"type", type}});
 }

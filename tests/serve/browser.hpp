@@ -35,6 +35,12 @@ class Browser {
   void close_window();
   void size(int width, int height);
   void screenshot(const std::string& file);
+  // As PDF, on Letter paper at 100 %, with the margins that the page asks for.
+  void print(const std::string& file);
+  // Mouse, wheel and fingers: sources of actions as in WebDriver 17.4.
+  void act(const nlohmann::json& sources);
+  // What the system is set to: "light" or "dark".
+  void prefer(const std::string& colours);
   // Said since the last call by the page and by the browser about it.
   std::vector<std::string> console();
   // Asked for since the last call.

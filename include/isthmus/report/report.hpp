@@ -78,6 +78,8 @@ std::string clip_in_words(const expect::Board& board, const plan::Probe& clip);
 struct RunView {
   record::RunHead head;
   record::RunResult result;
+  plan::Plan plan{};  // with `readings`: what the nets measured
+  std::vector<plan::Reading> readings{};
   std::optional<Places> places{};
 };
 // How the remark begins that says so where the adapter's address does not.
@@ -87,15 +89,26 @@ bool simulated(const record::RunHead& head);
 std::string run_text(const RunView& run, const TextStyle& style);
 std::string run_json(const RunView& run);
 std::string findings_csv(const RunView& run);
-// One file, no scripts or pictures from elsewhere: the board drawn (both sides; the bottom view
-// mirrored and said so), findings marked, a close-up of each suspect.
+// One file that asks for nothing from elsewhere: the findings, both sides of the board (the bottom
+// mirrored and said so) with findings, names and what was not tested, close-ups of the suspects, each
+// net's resistance beside its prediction. A script of its own pans, zooms and searches; all of it
+// reads without. On paper: two pages up to ten findings; all of it; or both sides in true size.
 std::string run_html(const RunView& run, const expect::Board& board,
                      Origin origin = Origin::artwork);
+
+// For servers that run tests, in the XML they read: a case for the verdict, and one for each net. A net
+// with a finding has failed; one with anything untested, that cannot be told or was waived is skipped,
+// never passed; a verdict that is no pass is a failure or, if incomplete, an error.
+std::string run_junit(const RunView& run, const expect::Board& board);
+// One side in true size with findings, names and what was not tested; the bottom mirrored as seen
+// from below. REQUIRES top or bottom.
+std::string side_svg(const RunView& run, const expect::Board& board, Side side);
 
 // Makes the folder if need be and sees that a file can be written there. Errors RPT-001.
 Result<Done> ready_folder(const std::filesystem::path& dir);
 
-// report.html, report.json, findings.csv in `dir` (created), each whole or absent.
+// report.html, report.json, findings.csv, junit.xml, top.svg and, of a board with two sides,
+// bottom.svg in `dir` (created), each whole or absent.
 Result<Done> write_report(const std::filesystem::path& dir, const RunView& run,
                           const expect::Board& board, Origin origin = Origin::artwork);
 
