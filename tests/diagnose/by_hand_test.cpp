@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "diagnose/evidence.hpp"
 #include "tests/diagnose/hand_trial.hpp"
 
 namespace isthmus::diagnose {
@@ -242,6 +243,31 @@ TEST_F(ByHand, OfReworkedCopperOnlyWhatIsReadSinceCounts) {
   EXPECT_GT(d.bridges.excluded, 0u);
   trial.touch_all();
   EXPECT_EQ(trial.diagnosis().verdict, Verdict::pass);
+}
+
+// A landing on DELTA heard ALPHA in its pool. ALPHA alone was reworked: of DELTA and the others that pool
+// says nothing, neither good nor bad, and what the parts of it said stays.
+TEST_F(ByHand, APoolThatConductedByWhatWasReworkedSaysNothing) {
+  trial.bench.tie("U3.1", "U4.1", 5);
+  trial.touch_clips();
+  trial.touch_all();
+  ASSERT_EQ(trial.diagnosis().findings.size(), 1u);
+  trial.bench.untie("U3.1", "U4.1");
+  trial.rework({"ALPHA"});
+  const Diagnosis d = trial.diagnosis();
+  EXPECT_TRUE(d.findings.empty());
+  const auto& knowledge = trial.knowledge();
+  const Evidence evidence(knowledge.plan(), knowledge.readings());
+  for (std::size_t p = 0; p < knowledge.plan().placements.size(); ++p) {
+    for (const IsolationReading& r : evidence.isolations(p)) EXPECT_TRUE(r.over_range) << p;
+  }
+  const std::set<std::string> alpha{"U1.1", "U2.1", "U3.1"};
+  for (const auto& c : d.cannot_tell) {
+    // A break of BETA with a bridge to ALPHA across it would read well: a touch of ALPHA tells.
+    EXPECT_TRUE(std::ranges::any_of(c.would_tell, [&](const auto& p) { return alpha.contains(p); }))
+        << c.nets.front();
+  }
+  EXPECT_FALSE(d.cannot_tell.empty());
 }
 
 // The iron made a new one: what was read apart before does not count.
