@@ -23,7 +23,7 @@ TEST(HostileFiles, DevicesPipesAndFoldersAreNoBoards) {
   ASSERT_EQ(::mkfifo((folder / "pipe").c_str(), 0600), 0);
   expect_refusal({"inspect", "/dev/zero"}, "DSN-002");
   expect_refusal({"inspect", (folder / "pipe").string()}, "DSN-002");
-  expect_refusal({"inspect", folder.path().string()}, "DSN-002");
+  expect_refusal({"inspect", folder.path().string()}, "CLI-035");
   expect_refusal({"import", "/dev/zero", "--out", (folder / "b.yaml").string()}, "IMP-001");
   expect_refusal({"import", (folder / "pipe").string(), "--out", (folder / "b.yaml").string()},
                  "IMP-001");

@@ -124,8 +124,36 @@ TEST_F(InBrowser, ListsFindingsAsTheyComeWithTheirPlace) {
   tell(
       R"("event":"finding","kind":"bridge","nets":["ALPHA","BETA"],"parts":[],"suspects":[)"
       R"({"rank":1,"x_mm":7,"y_mm":2.5,"side":"top","likelihood":0.9,"path":[],"why":"0.5 mm gap"}])");
-  EXPECT_EQ(browser->text("#findings li"), "Bridge ALPHA and BETA top, 7.00, 2.50 mm: 0.5 mm gap");
+  EXPECT_EQ(browser->text("#findings li"),
+            "Bridge ALPHA and BETA top, 7.00, 2.50 mm: 0.5 mm gapMended");
   EXPECT_EQ(browser->run("return document.querySelectorAll('#whole .suspect.over').length"), 1);
+}
+
+TEST_F(InBrowser, WhatIsMendedIsSaidBesideItsFindingAndWithdrawnThere) {
+  for (const char* net : {"BETA", "GAMMA"})
+    tell(std::string(R"("event":"finding","kind":"bridge","nets":["ALPHA",")") + net +
+         R"("],"parts":[],"suspects":[])");
+  browser->click("#findings li:nth-child(2) button");
+  EXPECT_EQ(answer(), "mended 2");
+  tell(R"("event":"withdrawn","kind":"bridge","nets":["ALPHA","GAMMA"])");
+  EXPECT_EQ(browser->run("return document.querySelectorAll('#findings li button').length"), 1);
+  EXPECT_EQ(browser->text("#findings li.withdrawn"), "Bridge ALPHA and GAMMA no longer");
+  tell(R"("event":"offer","findings":1)");
+  EXPECT_EQ(browser->text("#state .words"),
+            "Everything is read. Mend what was found and say so below, or end: Done");
+}
+
+// Where the other needle stays, and that nothing tells yet that this one stands.
+TEST_F(InBrowser, SaysWhatTheOtherNeedleDoes) {
+  tell(R"("event":"touch","touch":3,"left":4,"needle":1,"channel":14,"fork":null,"point":"J1.3",)"
+       R"("net":"FOXTROT","side":"top","x_mm":14,"y_mm":10,"where":"","again":false,"why":null,)"
+       R"("turn_over":false,"likelihood":0,"noticed":false,"beside":{"needle":0,"point":"J1.1",)"
+       R"("net":"FOXTROT","side":"top","x_mm":4,"y_mm":10})");
+  EXPECT_EQ(
+      browser->text("#why"),
+      "The first needle stays on J1.1. Hold it there: the other needle, which comes next, tells "
+      "that it stands.");
+  EXPECT_EQ(browser->run("return document.querySelectorAll('#whole .needle-1.over').length"), 1);
 }
 
 TEST_F(InBrowser, ListsTheClipsToFitUntilTheFirstLanding) {
