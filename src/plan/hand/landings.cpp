@@ -154,8 +154,8 @@ std::size_t unnoticed(const expect::Board& board, const HandMeans& means, const 
     // It is held until the other one, which comes next, lands on the same copper.
     if (t + 1 < round.touches.size()) {
       const Touch& next = round.touches[t + 1];
-      heard = heard || (next.other_stands && next.needle != touch.needle &&
-                        meets(node_of(board, next)));
+      heard = heard ||
+              (next.other_stands && next.needle != touch.needle && meets(node_of(board, next)));
     }
     count += !heard;
   }
