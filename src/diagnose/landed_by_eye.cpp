@@ -39,7 +39,9 @@ class Eye {
 
   [[nodiscard]] std::vector<ByEye> run() const {
     std::vector<ByEye> list;
-    for (const auto& [spot, landings] : landings_) {
+    for (const auto& landed : landings_) {
+      const auto& spot = landed.first;
+      const auto& landings = landed.second;
       if (by_plate_.contains(spot.first)) continue;
       for (const PointId q : neighbours(spot)) {
         if (std::ranges::any_of(landings, [&](const Landed& l) { return tells(l, spot, q); }))
