@@ -236,8 +236,9 @@ void Evidence::take_in(const Step& step, const plan::Reading& reading, Said& sai
     case StepKind::continuity:
       return take_continuity(step, reading, said);
     case StepKind::isolation:
+      if (!has_stale(step)) return take_isolation(step, reading, said.isolations);
       // A pool that conducted may have done so by what was reworked.
-      if (has_stale(step) && !is_high(reading, step.limit)) return;
+      if (!is_high(reading, step.limit)) return;
       return take_isolation(fresh(step), reading, said.isolations);
     case StepKind::control_open:
       if (usable(reading) && m && m->value > 0 && step.volts.value != 0) {

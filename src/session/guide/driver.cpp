@@ -2,10 +2,8 @@
 #include "session/guide/driver.hpp"
 
 #include <algorithm>
-#include <chrono>
 
 #include "session/air.hpp"
-#include "session/guide/mended.hpp"
 #include "session/problems.hpp"
 
 namespace isthmus::session {
@@ -68,15 +66,19 @@ void Driver::idle() {
     run_.stop(nobody_there());
 }
 
-bool Driver::wait_for_done() {
+std::optional<Answer> Driver::wait_for_answer() {
   while (going()) {
-    if (const auto a = answer()) {
-      if (a->kind == Answer::Kind::done) return true;
-      if (a->kind == Answer::Kind::quit) quit_ = true;
-      if (a->kind == Answer::Kind::skip || a->kind == Answer::Kind::again) return false;
-      continue;
-    }
+    if (auto a = answer()) return a;
     idle();
+  }
+  return std::nullopt;
+}
+
+bool Driver::wait_for_done() {
+  while (const auto a = wait_for_answer()) {
+    if (a->kind == Answer::Kind::done) return true;
+    if (a->kind == Answer::Kind::quit) quit_ = true;
+    if (a->kind == Answer::Kind::skip || a->kind == Answer::Kind::again) return false;
   }
   return false;
 }
@@ -161,27 +163,6 @@ std::vector<plan::Channel> Driver::idle_beside(const plan::Placement& p) const {
       list.push_back(n.channel);
   }
   return list;
-}
-
-void Driver::announce(const Job& job, bool noticed) {
-  event::Touch e;
-  e.touch = touch_;
-  e.left = queue_.size() + 1;
-  e.needle = job.touch.needle;
-  e.tips = tips(job);
-  e.point = job.touch.point;
-  e.side = job.touch.side;
-  e.at = job.touch.at;
-  e.again = job.again;
-  e.why = job.why;
-  e.turn_over = job.touch.side != up_;
-  e.noticed = noticed;
-  e.likelihood = job.touch.likelihood;
-  for (const auto& [needle, standing] : stands_) {
-    if (needle != job.touch.needle) e.beside = {needle, standing.point};
-  }
-  up_ = job.touch.side;
-  tell(std::move(e));
 }
 
 // With it, while its copper is solved, what will be touched of the same later on: touches go to and fro
@@ -333,11 +314,9 @@ bool Driver::take(const Answer& a, Job& job) {
 
 void Driver::pause(std::size_t touch) {
   tell(event::Note{"pause", touch, ""});
-  while (going()) {
-    const auto a = answer();
-    if (a && a->kind == Answer::Kind::quit) quit_ = true;
-    if (a && a->kind == Answer::Kind::resume) break;
-    if (!a) idle();
+  while (const auto a = wait_for_answer()) {
+    if (a->kind == Answer::Kind::quit) quit_ = true;
+    if (a->kind == Answer::Kind::resume) break;
   }
   pace_.rested(now_s());
   if (going()) tell(event::Note{"resume", touch, ""});
@@ -369,16 +348,6 @@ void Driver::undo() {
   tell(event::Note{"undone", touch_, board_.expectation.point(last.job.touch.point).id});
   last.job.again = true;
   queue_.push_front(std::move(last.job));
-}
-
-void Driver::tell_clips() {
-  const auto unproven = run_.knowledge().unproven_clips(number_);
-  for (const plan::HandClip& c : round_.clips) {
-    const bool proven = std::ranges::find(unproven, c.channel) == unproven.end();
-    if (proven && proven_.insert(c.channel).second)
-      tell(event::Clip{c.channel, c.point, "proven", std::nullopt});
-    if (proven) silent_.erase(c.channel);
-  }
 }
 
 void Driver::book(Job& job, const HandRun::Landed& landed) {
@@ -423,84 +392,6 @@ void Driver::compare_with_before(bool at_end) {
   });
   for (const plan::Touch& t : hooks_.left(round_, run_.knowledge().facts(), cannot_reach_))
     queue_.push_back({.touch = t});
-}
-
-// Its parts grow with each landing.
-void Driver::tell_findings() {
-  const std::vector<diagnose::Finding> now = run_.knowledge().diagnosis(false).findings;
-  const auto same = [](const diagnose::Finding& a, const diagnose::Finding& b) {
-    return a.kind == b.kind && a.nets == b.nets;
-  };
-  for (Told& t : told_) {
-    const bool holds = std::ranges::any_of(now, [&](const auto& f) { return same(f, t.finding); });
-    if (!holds && !std::exchange(t.withdrawn, true)) tell(event::Withdrawn{t.finding});
-  }
-  for (const diagnose::Finding& f : now) {
-    const auto known =
-        std::ranges::find_if(told_, [&](const Told& t) { return same(f, t.finding); });
-    if (known != told_.end() && !known->withdrawn) continue;
-    tell(event::Finding{f});
-    if (known == told_.end())
-      told_.push_back({f, false});
-    else
-      *known = {f, false};
-  }
-}
-
-// Everything near it is read anew, and nothing else is.
-void Driver::mended(const std::string& which) {
-  std::set<PointId> points;
-  for (std::size_t i = 0; i < told_.size(); ++i) {
-    if (told_[i].withdrawn || (!which.empty() && which != std::to_string(i + 1))) continue;
-    const auto near = near_mended(board_, told_[i].finding);
-    points.insert(near.begin(), near.end());
-  }
-  if (points.empty() || !hooks_.left) return;
-  run_.rework({points.begin(), points.end()});
-  stands_.clear();
-  asked_.clear();
-  tell_findings();
-  queue_.clear();
-  for (const plan::Touch& t : hooks_.left(round_, run_.knowledge().facts(), cannot_reach_))
-    queue_.push_back({.touch = t, .why = "mended"});
-}
-
-// True where there is more to touch.
-bool Driver::offer_rework() {
-  const auto open = std::ranges::count(told_, false, &Told::withdrawn);
-  if (!hooks_.offers_rework || open == 0) return false;
-  tell_coverage();
-  tell(event::Offer{static_cast<std::size_t>(open)});
-  while (going()) {
-    const auto a = answer();
-    if (!a) {
-      idle();
-      continue;
-    }
-    if (a->kind == Answer::Kind::mended) {
-      mended(a->why);
-      if (!queue_.empty()) return true;
-    }
-    if (a->kind == Answer::Kind::quit || a->kind == Answer::Kind::done) return false;
-  }
-  return false;
-}
-
-// A simulated person's time passes in readings alone.
-double Driver::now_s() const {
-  if (instrument_.capabilities().simulated) return watch_.clock_s();
-  return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
-}
-
-// By the usual pace, until this person's own is known.
-void Driver::tell_coverage() {
-  const std::size_t left = queue_.size();
-  const double share =
-      plan_.touches == 0 ? 0 : static_cast<double>(left) / static_cast<double>(plan_.touches);
-  const auto [low, high] = pace_.minutes(left).value_or(
-      std::pair{plan_.minutes_low * share, plan_.minutes_high * share});
-  tell(event::Coverage{run_.knowledge().excluded().first, booked_.size(), left, low, high});
-  if (pace_.rest_is_due(now_s())) tell(event::Note{"rest", touch_, ""});
 }
 
 }  // namespace isthmus::session

@@ -43,6 +43,7 @@ class Driver {
 
   void tell(decltype(Event::what) what);
   std::optional<Answer> answer();
+  std::optional<Answer> wait_for_answer();  // nothing: it ended
   bool wait_for_done();
   void idle();
 

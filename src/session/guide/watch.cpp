@@ -30,7 +30,8 @@ plan::Step Watch::step() const {
 
 void Watch::on(Watched what) {
   what_ = std::move(what);
-  touching_s_ = open_s_ = looked_s_ = 0;
+  touching_s_ = open_s_ = 0;
+  begun_s_ = clock_s_;
   const auto& can = instrument_.capabilities();
   reading_s_ = std::max(1e-5, seconds_for(request_of(step(), 2, can), can));
 }
@@ -43,7 +44,6 @@ bool Watch::steady() const { return lifted_ && touching_s_ >= kSteady; }
 bool Watch::gone() const { return open_s_ >= kGone; }
 
 void Watch::count(bool touches) {
-  looked_s_ += reading_s_;
   clock_s_ += reading_s_;
   touching_s_ = touches ? touching_s_ + reading_s_ : 0;
   open_s_ = touches ? 0 : open_s_ + reading_s_;
@@ -64,7 +64,7 @@ bool Watch::let_time_pass() {
   if (!gone() || !waits_ || !instrument_.capabilities().simulated) return false;
   const auto waited = instrument_.wait_simulated(std::chrono::duration<double>(kWait));
   waits_ = waited && *waited;
-  if (waits_) looked_s_ += kWait, clock_s_ += kWait;
+  if (waits_) clock_s_ += kWait;
   return waits_;
 }
 

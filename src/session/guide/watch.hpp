@@ -25,15 +25,18 @@ class Watch {
   // It stands still on the last pad: what comes next counts only once it was lifted.
   void must_lift() { lifted_ = false; }
   // For the next landing of the same.
-  void on_again() { touching_s_ = looked_s_ = 0; }
+  void on_again() {
+    touching_s_ = 0;
+    begun_s_ = clock_s_;
+  }
   // A handful of readings, 25 ms at most. What ends them is in ending().
   void look();
   [[nodiscard]] bool steady() const;
   [[nodiscard]] bool gone() const;
   // Nothing can tell that this needle touches.
   [[nodiscard]] bool blind() const;
-  [[nodiscard]] double looked_s() const { return looked_s_; }  // since on()
-  [[nodiscard]] double clock_s() const { return clock_s_; }    // since it was made
+  [[nodiscard]] double looked_s() const { return clock_s_ - begun_s_; }  // since on()
+  [[nodiscard]] double clock_s() const { return clock_s_; }              // since it was made
   [[nodiscard]] const Ending& ending() const { return ending_; }
 
   // To which of these channels it conducts, each asked alone.
@@ -50,7 +53,7 @@ class Watch {
   Watched what_;
   bool lifted_{true};
   bool waits_{true};  // the simulator knows how to let time pass
-  double reading_s_{}, touching_s_{}, open_s_{}, looked_s_{}, clock_s_{};
+  double reading_s_{}, touching_s_{}, open_s_{}, clock_s_{}, begun_s_{};
   Ending ending_;
 };
 
