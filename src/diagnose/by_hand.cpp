@@ -48,12 +48,7 @@ bool something_is_open(const Study& s) {
                              [](const CannotTell& c) { return c.why != WhyCannotTell::no_touch; });
 }
 
-using Pieces = std::pair<FragmentId, FragmentId>;
-
-Pieces pieces_of(const Study& s, std::size_t placement, const plan::Probe& a, Channel b) {
-  const plan::Placement& p = s.plan.placements[placement];
-  return std::minmax(s.fragments.fragment(a), s.fragments.fragment(p.probe(b)));
-}
+using Pieces = Landings::Pieces;
 
 // Pieces of copper that some landing of the round proved apart, or found to be bridged.
 std::set<Pieces> told_in(const Study& s, std::size_t round) {
@@ -61,12 +56,11 @@ std::set<Pieces> told_in(const Study& s, std::size_t round) {
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     const plan::Placement& at = s.plan.placements[p];
     if (at.round != round) continue;
-    for (const BadPair& bad : s.isolation[p].bad())
-      list.insert(pieces_of(s, p, at.probe(bad.a), bad.b));
+    for (const BadPair& bad : s.isolation[p].bad()) list.insert(pieces_of(s, p, bad.a, bad.b));
     for (const plan::Probe& a : at.probes) {
       for (const plan::Probe& b : at.probes) {
         if (!a.clip && s.isolation[p].isolated(a.channel, b.channel))
-          list.insert(pieces_of(s, p, a, b.channel));
+          list.insert(pieces_of(s, p, a.channel, b.channel));
       }
     }
   }
@@ -79,9 +73,8 @@ std::set<Channel> clips_to_prove(const Study& s, std::size_t round, bool at_end)
   std::set<Channel> clips;
   const std::set<Pieces> told = at_end ? told_in(s, round) : std::set<Pieces>{};
   const auto known = [&](std::size_t p, const IsolationReading& r, Channel clip) {
-    return std::ranges::all_of(r.source, [&](Channel c) {
-      return told.contains(pieces_of(s, p, s.plan.placements[p].probe(c), clip));
-    });
+    return std::ranges::all_of(r.source,
+                               [&](Channel c) { return told.contains(pieces_of(s, p, c, clip)); });
   };
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     if (s.plan.placements[p].round != round) continue;

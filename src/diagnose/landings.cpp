@@ -7,7 +7,6 @@
 #include "diagnose/free_places.hpp"
 
 namespace isthmus::diagnose {
-namespace {
 
 using Pieces = Landings::Pieces;
 
@@ -15,6 +14,8 @@ Pieces pieces_of(const Study& s, std::size_t placement, Channel a, Channel b) {
   const plan::Placement& p = s.plan.placements[placement];
   return std::minmax(s.fragments.fragment(p.probe(a)), s.fragments.fragment(p.probe(b)));
 }
+
+namespace {
 
 std::vector<HeardByHand> heard_in(const Study& s, std::size_t placement) {
   std::vector<HeardByHand> list;

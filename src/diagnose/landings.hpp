@@ -39,6 +39,9 @@ class Landings {
   std::set<Pieces> unsettled_;
 };
 
+// The copper under two tips of one placement.
+Landings::Pieces pieces_of(const Study& s, std::size_t placement, Channel a, Channel b);
+
 // Elsewhere, where a needle would hear the same if it is true: on copper that a clip holds, any place
 // of the net; else those that readings tied to this one.
 std::vector<PointId> other_places(const Study& s, std::size_t placement, PointId at,

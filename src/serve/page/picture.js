@@ -84,9 +84,7 @@ export class Picture {
   target(place, needle, clear) {
     const p = this.at(place);
     const r = Math.max(clear, 13 * this.mm);
-    const name = `target needle-${needle + 1}`;
-    if (needle === 0) this.twice('circle', {cx: p.x, cy: p.y, r}, name);
-    else this.twice('path', {d: `M${p.x} ${p.y - 1.3 * r}L${p.x + 1.3 * r} ${p.y}L${p.x} ${p.y + 1.3 * r}L${p.x - 1.3 * r} ${p.y}Z`}, name);
+    this.needle(p, r, needle);
     const near = 1.35 * r;
     const far = near + 16 * this.mm;
     const half = 6 * this.mm;
@@ -98,14 +96,14 @@ export class Picture {
     }
   }
 
-  // A needle that stays: its mark without arrows.
-  stays(place) {
-    const p = this.at(place);
-    const r = 9 * this.mm;
-    const name = `target needle-${place.needle + 1}`;
-    if (place.needle === 0) this.twice('circle', {cx: p.x, cy: p.y, r}, name);
+  needle(p, r, needle) {
+    const name = `target needle-${needle + 1}`;
+    if (needle === 0) this.twice('circle', {cx: p.x, cy: p.y, r}, name);
     else this.twice('path', {d: `M${p.x} ${p.y - 1.3 * r}L${p.x + 1.3 * r} ${p.y}L${p.x} ${p.y + 1.3 * r}L${p.x - 1.3 * r} ${p.y}Z`}, name);
   }
+
+  // One that stays: its mark without arrows.
+  stays(place) { this.needle(this.at(place), 9 * this.mm, place.needle); }
 
   label(p, text, name, size) {
     this.marks.append(make('text', {x: p.x, y: p.y, class: name, 'font-size': size * this.mm}, text));
