@@ -6,8 +6,8 @@
 #include "cli/adapter_options.hpp"
 #include "cli/check_thoroughly.hpp"
 #include "cli/commands.hpp"
+#include "cli/dumped.hpp"
 #include "cli/terminal.hpp"
-#include "isthmus/report/dumped.hpp"
 
 namespace isthmus::cli {
 namespace {
@@ -39,7 +39,7 @@ int list(const Options& o) {
     }
   }
   if (o.json)
-    print(report::dumped(all) + "\n");
+    print(dumped(all) + "\n");
   else if (adapters.empty())
     print("No adapter is plugged in. A simulated one: --adapter sim:SCENARIO.yaml\n");
   return kPass;
@@ -57,15 +57,15 @@ int check(const Options& o) {
     return kLinkFailure;
   }
   if (o.json) {
-    print(report::dumped({{"maker", id.maker},
-                          {"model", id.model},
-                          {"serial", id.serial_number},
-                          {"firmware", id.firmware},
-                          {"channels", can.channels},
-                          {"wires", can.wires},
-                          {"contact_check", can.contact_check},
-                          {"references_ohm", can.references},
-                          {"self_test", *self_test}}) +
+    print(dumped({{"maker", id.maker},
+                  {"model", id.model},
+                  {"serial", id.serial_number},
+                  {"firmware", id.firmware},
+                  {"channels", can.channels},
+                  {"wires", can.wires},
+                  {"contact_check", can.contact_check},
+                  {"references_ohm", can.references},
+                  {"self_test", *self_test}}) +
           "\n");
   } else {
     print(

@@ -6,9 +6,9 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/adapter_options.hpp"
+#include "cli/dumped.hpp"
 #include "cli/terminal.hpp"
 #include "isthmus/adapter/contract.hpp"
-#include "isthmus/report/dumped.hpp"
 
 namespace isthmus::cli {
 namespace {
@@ -72,7 +72,7 @@ int check_thoroughly(const std::string& address, const std::string& fixture, boo
   auto link = open_link(address, fixture);
   if (!link) return give_up(link.problem());
   const ContractReport report = adapter::check_contract(std::move(link->stream));
-  print(json ? report::dumped(as_json(report)) + "\n" : as_text(report));
+  print(json ? dumped(as_json(report)) + "\n" : as_text(report));
   if (report.stopped) complain(*report.stopped);
   return exit_of(report);
 }

@@ -3,8 +3,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "cli/dumped.hpp"
 #include "cli/guide_words.hpp"
-#include "isthmus/report/dumped.hpp"
 #include "isthmus/report/guide_page.hpp"
 
 namespace isthmus::cli {
@@ -137,7 +137,7 @@ std::string event_json(const expect::Board& board, const session::Event& event,
                        const std::string& page) {
   Json j{{"n", event.n}};
   j.update(std::visit(ToJson(board, page), event.what));
-  return report::dumped(j);
+  return dumped(j);
 }
 
 }  // namespace isthmus::cli

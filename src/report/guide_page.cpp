@@ -3,8 +3,8 @@
 
 #include <nlohmann/json.hpp>
 
-#include "isthmus/report/dumped.hpp"
 #include "report/drawing.hpp"
+#include "report/dumped.hpp"
 
 namespace isthmus::report {
 namespace {

@@ -7,7 +7,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "isthmus/report/dumped.hpp"
+#include "report/dumped.hpp"
 #include "report/nets.hpp"
 
 namespace isthmus::report {

@@ -7,9 +7,9 @@
 #include <nlohmann/json.hpp>
 
 #include "isthmus/expect/capability.hpp"
-#include "isthmus/report/dumped.hpp"
 #include "isthmus/report/guide_page.hpp"
 #include "isthmus/report/report.hpp"
+#include "report/dumped.hpp"
 #include "report/holes.hpp"
 #include "report/nets.hpp"
 
