@@ -68,7 +68,7 @@ void Batch::continuity(Channel a, Channel b, GroupId group,
   add(make_.continuity(tip(a), tip(b), {group}, predicted));
 }
 
-void Batch::isolation(const Question& q) {
+std::vector<GroupId> Batch::groups_of(const Question& q) const {
   std::vector<GroupId> groups;
   for (const Channels* side : {&q.source, &q.ret}) {
     for (Channel c : *side) {
@@ -76,7 +76,19 @@ void Batch::isolation(const Question& q) {
         groups.push_back(*g);
     }
   }
-  Step step = make_.isolation(q.source, q.ret, std::move(groups));
+  return groups;
+}
+
+// Its contacts are proven around it.
+void Batch::isolation_by_current(const Question& q) {
+  Step step = make_.isolation_by_current(q.source, q.ret, groups_of(q));
+  if (so_far_.asked.times(step) >= kMostAsked) return;
+  for (const Channels* side : {&q.source, &q.ret}) proven_.insert(side->begin(), side->end());
+  body_.push_back(std::move(step));
+}
+
+void Batch::isolation(const Question& q) {
+  Step step = make_.isolation(q.source, q.ret, groups_of(q));
   if (so_far_.asked.times(step) >= kMostAsked) return;
   // What the switches leak by themselves, with the same channels closed.
   if (q.source.size() + q.ret.size() <= 2) {
@@ -145,11 +157,12 @@ std::vector<Step> Batch::finish() {
   controls(volts, all);
   if (high_ohms) {
     controls(Volts{0}, all);
-    for (Channel c : isolated_) prove(c, all);
+    proven_.insert(isolated_.begin(), isolated_.end());
   }
+  for (Channel c : proven_) prove(c, all);
   for (Step& s : body_) all.push_back(std::move(s));
   for (const Question& q : questions_) load(q, all);
-  for (Channel c : isolated_) prove(c, all);
+  for (Channel c : proven_) prove(c, all);
   controls(volts, all);
   for (Step& s : all) s.wanted = true;
   return all;

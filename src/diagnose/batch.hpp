@@ -27,12 +27,14 @@ class Batch {
   // Probes or their twins.
   void continuity(Channel a, Channel b, GroupId group, std::optional<copper::Predicted> predicted);
   void isolation(const Question& q);
+  void isolation_by_current(const Question& q);
   void resistance(Channel a, Channel b) { add(make_.resistance(a, b)); }
   // Controls, proofs of contact around isolation, the steps, and controls again. Without ids.
   std::vector<plan::Step> finish();
 
  private:
   void add(plan::Step step);
+  [[nodiscard]] std::vector<GroupId> groups_of(const Question& q) const;
   void prove(Channel c, std::vector<plan::Step>& into) const;
   void check_says_no(std::vector<plan::Step>& into) const;
   void load(const Question& q, std::vector<plan::Step>& into) const;
@@ -43,7 +45,7 @@ class Batch {
   std::size_t index_;  // of the placement
   plan::StepMaker make_;
   std::vector<plan::Step> body_;
-  std::set<Channel> isolated_;
+  std::set<Channel> isolated_, proven_;
   std::vector<Question> questions_;
 };
 

@@ -32,6 +32,7 @@ bool control_right(const Step& step, const plan::Reading& reading) {
     case StepKind::contact:
     case StepKind::continuity:
     case StepKind::isolation:
+    case StepKind::isolation_by_current:
     case StepKind::resistance:
       break;  // no controls
   }
@@ -57,6 +58,7 @@ void Block::take(const Step& step, const plan::Reading& reading) {
     case StepKind::reference:
       return take_control(step, reading);
     case StepKind::board_voltage:
+    case StepKind::isolation_by_current:
     case StepKind::resistance:
       return;
   }

@@ -94,6 +94,11 @@ std::set<Channel> clips_to_prove(const Study& s, std::size_t round, bool at_end)
   return clips;
 }
 
+// What it heard says nothing of the clip's net as long as no needle on that net finds the clip.
+bool by_anyones_clip(const Study& s, std::size_t round, const HeardByHand& h) {
+  return h.anyones_clip && !s.evidence.hangs_now(round, h.other);
+}
+
 // Whether a needle on that point conducted to the clip when it was last asked.
 std::optional<bool> heard_last(const Study& s, std::size_t round, Channel clip, PointId point) {
   std::optional<bool> out;
@@ -221,14 +226,20 @@ std::vector<WantedTouch> wanted_touches(const Study& s, std::size_t round, bool 
   const bool begun = first < s.plan.placements.size();
   const FreePlaces places(s.board, begun ? s.plan.placements[first] : plan::Placement{});
   std::vector<WantedTouch> list;
-  const std::set<Channel> clips = clips_to_prove(s, round, at_end && something_is_open(s));
+  std::set<Channel> clips = clips_to_prove(s, round, at_end && something_is_open(s));
+  for (const HeardByHand& h : s.landings.once()) {
+    if (s.plan.placements[h.placement].round == round && by_anyones_clip(s, round, h))
+      clips.insert(h.other);
+  }
   for (const Channel c : clips) {
     WantedTouch w{WhyTouch::prove_clip, places_for(s, places, round, c)};
     if (!w.at.empty()) list.push_back(std::move(w));
   }
   for (const HeardByHand& h : s.landings.once()) {
-    // Where it sounds well by now a proof is what lacks: prove_clip asks for that.
-    if (s.plan.placements[h.placement].round == round && !h.sounds_well)
+    // Where it sounds well by now, or by a clip that may hang anywhere, a proof is what lacks:
+    // prove_clip asks for that.
+    if (s.plan.placements[h.placement].round == round && !h.sounds_well &&
+        !by_anyones_clip(s, round, h))
       list.push_back(against_straddling(s, h));
   }
   for (const Again& a : s.fragments.again())

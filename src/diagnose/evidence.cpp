@@ -183,6 +183,16 @@ std::optional<std::uint32_t> Evidence::last_lost(std::size_t round, Channel clip
   return at == rounds_.end() ? std::nullopt : at->second.last_lost(clip);
 }
 
+bool Evidence::hangs(std::size_t placement, Channel clip) const {
+  const RoundProofs* round = round_of(placement, clip);
+  return round && round->hangs(clip, placed_[placement].first, placed_[placement].last);
+}
+
+bool Evidence::hangs_now(std::size_t round, Channel clip) const {
+  const auto at = rounds_.find(round);
+  return at != rounds_.end() && at->second.hangs(clip, UINT32_MAX, UINT32_MAX);
+}
+
 void Evidence::settle(std::size_t placement) {
   Placed& placed = placed_[placement];
   bool recanted = false;  // a block that counted does so no more
@@ -240,6 +250,9 @@ void Evidence::take_in(const Step& step, const plan::Reading& reading, Said& sai
       // A pool that conducted may have done so by what was reworked.
       if (!is_high(reading, step.limit)) return;
       return take_isolation(fresh(step), reading, said.isolations);
+    case StepKind::isolation_by_current:
+      if (is_high(reading, step.limit)) take_isolation(fresh(step), reading, said.apart_by_current);
+      return;
     case StepKind::control_open:
       if (usable(reading) && m && m->value > 0 && step.volts.value != 0) {
         const bool high = step.ret.empty();
@@ -479,6 +492,10 @@ bool Evidence::by_check_alone(std::size_t placement, Channel channel) const {
 std::size_t Evidence::contact_tries(std::size_t placement, Channel channel) const {
   const auto it = placed_[placement].said.touches.tries.find(channel);
   return it == placed_[placement].said.touches.tries.end() ? 0 : it->second;
+}
+
+const std::vector<IsolationReading>& Evidence::apart_by_current(std::size_t placement) const {
+  return placed_[placement].said.apart_by_current;
 }
 
 const std::vector<IsolationReading>& Evidence::isolations(std::size_t placement) const {

@@ -88,6 +88,10 @@ class Evidence {
   // needle that stood on its own net.
   [[nodiscard]] std::optional<std::uint32_t> last_proven(std::size_t round, Channel clip) const;
   [[nodiscard]] std::optional<std::uint32_t> last_lost(std::size_t round, Channel clip) const;
+  // A needle on its own net conducted to the clip, and it was not heard to be gone from then until
+  // that landing, or until now.
+  [[nodiscard]] bool hangs(std::size_t placement, Channel clip) const;
+  [[nodiscard]] bool hangs_now(std::size_t round, Channel clip) const;
   // That switch was seen to conduct with as many closed, and its tip at the test voltage; or nothing
   // that conducts to its channel is known, so that it cannot be.
   [[nodiscard]] bool holds_under_load(std::size_t placement, int row, Channel channel,
@@ -105,6 +109,8 @@ class Evidence {
   [[nodiscard]] bool contact_unread(std::size_t placement, Channel channel) const;
   [[nodiscard]] std::size_t contact_tries(std::size_t placement, Channel channel) const;
   [[nodiscard]] const std::vector<IsolationReading>& isolations(std::size_t placement) const;
+  // Those by current that heard no metal.
+  [[nodiscard]] const std::vector<IsolationReading>& apart_by_current(std::size_t placement) const;
   // Controls of a block read wrong, or the block has isolation readings and no controls around
   // them.
   [[nodiscard]] const std::set<std::size_t>& bad_blocks() const { return bad_blocks_; }
@@ -145,7 +151,7 @@ class Evidence {
     Touches touches;
     std::map<std::pair<Channel, Channel>, std::pair<double, double>> by_current;
     std::set<std::pair<Channel, Channel>> tried_by_current;
-    std::vector<IsolationReading> isolations;
+    std::vector<IsolationReading> isolations, apart_by_current;
     std::map<std::pair<int, std::vector<Channel>>, double> leakages;  // (row, channels) -> S
     // (row, channel) -> most switches closed while it conducted
     std::map<std::pair<int, Channel>, std::size_t> loads;

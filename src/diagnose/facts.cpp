@@ -38,7 +38,7 @@ void add_isolation(const Study& s, std::size_t placement, expect::Facts& facts) 
     const auto sources = proven(r.source, 1), returns = proven(r.ret, 2);
     for (const auto& [a, na] : sources) {
       for (const auto& [b, nb] : returns) {
-        if (na == nb || never.contains(std::minmax(a, b))) continue;
+        if (na == nb || never.contains(std::minmax(a, b)) || iso.unheard(a, b)) continue;
         if (by_hand && s.landings.unsettled(s, placement, a, b)) continue;
         if (done.insert(std::minmax(na, nb)).second) facts.two_pieces.push_back({na, nb});
       }

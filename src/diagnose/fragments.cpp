@@ -18,11 +18,12 @@ Fragments::Fragments(const expect::Board& board, const plan::Plan& plan, const E
   measured_.assign(points_, false);
   doubtful_.assign(points_, false);
   note_touches();
-  const std::vector<HeardEnds> heard = all_heard();
+  const std::vector<HeardEnds> heard = all_heard(nodes);
   for (const HeardEnds& h : heard) {
     if (h.heard->contradicts()) doubtful_[index(h.a->point)] = doubtful_[index(h.b->point)] = true;
     if (!h.heard->conducts()) continue;
     measured_[index(h.a->point)] = measured_[index(h.b->point)] = true;
+    if (h.either) continue;
     touched_[h.from] = touched_[h.to] = true;
     sets_.unite(h.from, h.to);
   }
@@ -82,7 +83,35 @@ PointId Fragments::point_of(End e) const {
   return PointId{static_cast<std::uint32_t>(e < points_ ? e : e - points_)};
 }
 
-std::vector<Fragments::HeardEnds> Fragments::all_heard() const {
+// The clip is a join of its own: what conducts to it from one side says nothing of the end on the
+// other.
+void Fragments::find_end_of_clip(HeardEnds& h, std::size_t placement,
+                                 const TouchedNodes& nodes) const {
+  const bool first = h.a->clip;
+  const plan::Probe &clip = first ? *h.a : *h.b, &needle = first ? *h.b : *h.a;
+  if (!clip.clip || needle.clip || nodes.under(placement, clip.channel).size() < 2) return;
+  const auto said = nodes.said_by_copper(placement, needle.channel, clip.channel);
+  const auto at = said.size() == 1 ? end_at(clip.point, said[0].second) : std::nullopt;
+  if (at)
+    (first ? h.from : h.to) = *at;
+  else
+    h.either = h.heard->conducts();
+}
+
+std::optional<Fragments::End> Fragments::end_at(PointId hole, std::uint32_t node) const {
+  const auto& points = board_.expectation.points;
+  const auto& join = points[index(hole)].join;
+  for (End p = 0; p < points_; ++p) {
+    if (p != index(hole) && (!join || points[p].join != join)) continue;
+    for (const Side side : {Side::top, Side::bottom}) {
+      if (board_.faults.node_of(PointId{static_cast<std::uint32_t>(p)}, side) != node) continue;
+      return points[p].side == Side::both && side == Side::bottom ? p + points_ : p;
+    }
+  }
+  return std::nullopt;
+}
+
+std::vector<Fragments::HeardEnds> Fragments::all_heard(const TouchedNodes& nodes) const {
   std::vector<HeardEnds> list;
   for (std::size_t p = 0; p < plan_.placements.size(); ++p) {
     for (const auto& [pair, heard] : evidence_.heard(p)) {
@@ -92,6 +121,7 @@ std::vector<Fragments::HeardEnds> Fragments::all_heard() const {
                           evidence_.touch(p, b.channel) == Touch::proven;
       const bool by_hand = plan_.placements[p].round.has_value();
       list.push_back({&a, &b, end(a), end(b), &heard, proven, by_hand});
+      if (by_hand) find_end_of_clip(list.back(), p, nodes);
     }
   }
   return list;
@@ -110,7 +140,7 @@ void Fragments::note_touches() {
 // Ends that no reading ties, of which current between some must have run through the others.
 void Fragments::tie_sides(const TouchedNodes& nodes) {
   std::set<std::pair<End, End>> heard_apart;
-  for (const HeardEnds& h : all_heard()) {
+  for (const HeardEnds& h : all_heard(nodes)) {
     if (h.heard->highs > 0 && (!h.by_hand || h.contacts_proven))
       heard_apart.insert(std::minmax(root(h.from), root(h.to)));
   }

@@ -64,6 +64,7 @@ class Fragments {
     const Heard* heard;
     bool contacts_proven;
     bool by_hand;
+    bool either{false};  // by a clip that ties two ends, and nothing says by which of them
   };
   // Of two ends, over all landings of needles: an open is one that two landings heard, and none
   // contradicts; one that was heard once is cleared by two that conduct.
@@ -78,7 +79,9 @@ class Fragments {
   [[nodiscard]] End end(const plan::Probe& probe) const;
   [[nodiscard]] PointId point_of(End e) const;
   [[nodiscard]] End root(End e) const { return sets_.find(e); }
-  [[nodiscard]] std::vector<HeardEnds> all_heard() const;
+  [[nodiscard]] std::vector<HeardEnds> all_heard(const TouchedNodes& nodes) const;
+  void find_end_of_clip(HeardEnds& heard, std::size_t placement, const TouchedNodes& nodes) const;
+  [[nodiscard]] std::optional<End> end_at(PointId hole, std::uint32_t node) const;
   void note_touches();
   void tie_sides(const TouchedNodes& nodes);
 

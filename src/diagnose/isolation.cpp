@@ -33,6 +33,7 @@ Isolation::Isolation(const expect::Board& board, const plan::Plan& plan, const E
       fragments_(fragments),
       placement_(placement),
       limit_(board.design.board.limits.isolation.value) {
+  find_alone();
   std::vector<Question> failed;
   for (const IsolationReading& r : evidence.isolations(placement)) {
     const Question q = canonical(r.source, r.ret);
@@ -175,18 +176,56 @@ void Isolation::clear(Channel a, Channel b) {
       bad_, [&, low = low, high = high](const BadPair& p) { return p.a == low && p.b == high; });
 }
 
-bool Isolation::isolated(Channel a, Channel b) const {
+void Isolation::find_alone() {
+  const plan::Placement& placement = plan_.placements[placement_];
+  if (placement.round) return;  // of a needle the landing tells
+  std::map<GroupId, std::size_t> tips;
+  const auto group_of = [&](const plan::Probe& p) {
+    return board_.expectation.point(p.point).group;
+  };
+  for (const plan::Probe& p : placement.probes) {
+    if (const auto g = group_of(p)) ++tips[*g];
+  }
+  for (const plan::Probe& p : placement.probes) {
+    if (const auto g = group_of(p); g && tips[*g] == 1 && !p.twin) alone_.insert(p.channel);
+  }
+}
+
+bool Isolation::apart(const IsolationReading& r, Channel a, Channel b) const {
+  const auto has = [](const Channels& list, Channel c) {
+    return std::ranges::find(list, c) != list.end();
+  };
+  const bool ahead = has(r.source, a) && has(r.ret, b);
+  if (!ahead && !(has(r.source, b) && has(r.ret, a))) return false;
+  return surely_touched(1, ahead ? a : b, r) && surely_touched(2, ahead ? b : a, r);
+}
+
+bool Isolation::unheard(Channel a, Channel b) const {
+  if (!alone_.contains(a) && !alone_.contains(b)) return false;
+  return std::ranges::none_of(evidence_.apart_by_current(placement_),
+                              [&](const IsolationReading& r) { return apart(r, a, b); });
+}
+
+std::vector<Question> Isolation::unheard() const {
+  std::map<Channel, std::set<Channel>> against;
   for (const IsolationReading& r : evidence_.isolations(placement_)) {
     if (!surely_good(r, limit_)) continue;
-    const bool ahead = std::ranges::find(r.source, a) != r.source.end() &&
-                       std::ranges::find(r.ret, b) != r.ret.end();
-    const bool behind = std::ranges::find(r.source, b) != r.source.end() &&
-                        std::ranges::find(r.ret, a) != r.ret.end();
-    if (!ahead && !behind) continue;
-    const Channel high = ahead ? a : b, low = ahead ? b : a;
-    if (surely_touched(1, high, r) && surely_touched(2, low, r)) return true;
+    for (const Channel a : r.source) {
+      for (const Channel b : r.ret) {
+        if (unheard(a, b)) (alone_.contains(a) ? against[a].insert(b) : against[b].insert(a));
+      }
+    }
   }
-  return false;
+  std::vector<Question> list;
+  for (const auto& [tip, others] : against) list.push_back({{tip}, {others.begin(), others.end()}});
+  return list;
+}
+
+bool Isolation::isolated(Channel a, Channel b) const {
+  return !unheard(a, b) &&
+         std::ranges::any_of(evidence_.isolations(placement_), [&](const IsolationReading& r) {
+           return surely_good(r, limit_) && apart(r, a, b);
+         });
 }
 
 }  // namespace isthmus::diagnose

@@ -45,6 +45,11 @@ class Isolation {
   // The switch and the tip behind it were proven before and after the reading, and with as many
   // others closed.
   [[nodiscard]] bool surely_touched(int row, Channel channel, const IsolationReading& r) const;
+  // One of the two is the only tip on its copper, so that no control shows it at the test voltage,
+  // and no reading by current heard the two apart either.
+  [[nodiscard]] bool unheard(Channel a, Channel b) const;
+  // Pools by current that would hear what is unheard and was meant to be, one for each such tip.
+  [[nodiscard]] std::vector<Question> unheard() const;
   // Surely above the limit.
   [[nodiscard]] bool surely_isolated(const IsolationReading& r) const;
   // What other landings say of two channels: heard once, it is doubt; or it was cleared.
@@ -57,6 +62,8 @@ class Isolation {
   void descend_pair(const Question& q, const Known& k);
   void doubt_unexplained(const Question& q);
   void ask_fragments();
+  void find_alone();
+  [[nodiscard]] bool apart(const IsolationReading& r, Channel a, Channel b) const;
 
   const expect::Board& board_;
   const plan::Plan& plan_;
@@ -65,6 +72,7 @@ class Isolation {
   std::size_t placement_;
   double limit_;
   std::map<Question, Known> known_;
+  std::set<Channel> alone_;
   std::set<Question> seen_, wanted_;
   std::vector<BadPair> bad_;
   std::set<std::pair<Channel, Channel>> doubtful_;

@@ -23,7 +23,9 @@ std::vector<HeardByHand> heard_in(const Study& s, std::size_t placement) {
   const auto note = [&](Channel a, Channel b, double ohms) {
     if (p.probe(a).clip) std::swap(a, b);
     if (p.probe(a).clip) return;  // two clips: the board's, whoever stands there
-    list.push_back({placement, a, b, p.probe(a).point, p.probe(b).point, !p.probe(b).clip, ohms});
+    HeardByHand h{placement, a, b, p.probe(a).point, p.probe(b).point, !p.probe(b).clip, ohms};
+    h.anyones_clip = !h.two_needles && !s.evidence.hangs(placement, b);
+    list.push_back(h);
   };
   for (const BadPair& bad : s.isolation[placement].bad()) note(bad.a, bad.b, bad.ohms);
   for (const auto& [a, b] : s.isolation[placement].doubtful()) note(a, b, 0);
@@ -85,17 +87,30 @@ class Confirming {
 
   // Of one pair of pieces, ascending.
   [[nodiscard]] bool by(const Pieces& pieces, const std::vector<HeardByHand>& all) const {
-    for (const HeardByHand& first : all) {
-      for (const HeardByHand& second : all) {
-        if (first.placement < second.placement && first.ohms > 0 && second.ohms > 0 &&
-            !came_and_went(pieces, first, second) && confirms(pieces, first, second))
-          return true;
-      }
-    }
-    return false;
+    return std::ranges::any_of(all, [&](const HeardByHand& first) {
+      return again(pieces, all, first, [&](const HeardByHand& second) {
+        return metal(first, second) ||
+               again(pieces, all, second, [](const HeardByHand&) { return true; });
+      });
+    });
   }
 
  private:
+  // A later landing confirms it, and is one that will do.
+  template <class WillDo>
+  [[nodiscard]] bool again(const Pieces& pieces, const std::vector<HeardByHand>& all,
+                           const HeardByHand& first, const WillDo& will_do) const {
+    return std::ranges::any_of(all, [&](const HeardByHand& second) {
+      return first.placement < second.placement && counts(first) && counts(second) &&
+             !came_and_went(pieces, first, second) && confirms(pieces, first, second) &&
+             will_do(second);
+    });
+  }
+  [[nodiscard]] bool metal(const HeardByHand& first, const HeardByHand& second) const {
+    const double hard = s_.board.design.board.limits.bridge.value;
+    return first.ohms < hard && second.ohms < hard;
+  }
+  [[nodiscard]] static bool counts(const HeardByHand& h) { return h.ohms > 0 && !h.anyones_clip; }
   // A tip that straddled the first time did not the second time, for it stood elsewhere, or, where
   // its copper has no other place, it landed anew; and no needle on either copper stood through both,
   // for it may be that one which straddles, or the hand that holds it.
@@ -116,9 +131,7 @@ class Confirming {
   }
   [[nodiscard]] bool came_and_went(const Pieces& pieces, const HeardByHand& first,
                                    const HeardByHand& second) const {
-    const double hard = s_.board.design.board.limits.bridge.value;
-    if (first.ohms < hard && second.ohms < hard) return false;
-    return well_.between(pieces, first.placement, second.placement);
+    return !metal(first, second) && well_.between(pieces, first.placement, second.placement);
   }
   [[nodiscard]] bool elsewhere(const HeardByHand& first, const HeardByHand& second) const {
     std::set<PointId> then{first.at};

@@ -22,6 +22,8 @@ struct HeardByHand {
   bool two_needles{};
   double ohms{};       // 0: readings that contradict each other
   bool sounds_well{};  // at a later landing, of which a contact is not proven yet
+  // The clip was not known to hang on its own net then: it may be another's.
+  bool anyones_clip{};
 };
 
 class Landings {
@@ -48,8 +50,8 @@ std::vector<PointId> other_places(const Study& s, std::size_t placement, PointId
                                   std::optional<PointId> clip_at);
 
 // Holds what each landing heard against the others: what was heard from two places stays, or twice
-// from one where there is no other; between two needles both have landed anew; a leak, if no landing
-// in between sounded well, since a hand comes and goes. What a later landing on the same copper read well, both ends
+// from one where there is no other; between two needles both have landed anew; a leak, from three
+// of which no landing in between sounded well, since a hand comes and goes; by a clip, only while that was known to hang on its net. What a later landing on the same copper read well, both ends
 // proven, is cleared; the rest is doubt. Changes s.isolation so.
 Landings settle_landings(Study& s);
 

@@ -36,6 +36,7 @@ class Round {
     const Isolation isolation(board_, plan_, evidence_, fragments_, placement_);
     for (const Question& q : isolation.wanted()) batch_.isolation(q);
     if (auto list = batch_.finish(); !list.empty()) return list;
+    for (const Question& q : isolation.unheard()) batch_.isolation_by_current(q);
     bridges_by_current(isolation);
     return batch_.finish();
   }

@@ -19,6 +19,8 @@ std::string_view name(StepKind k) {
       return "continuity";
     case StepKind::isolation:
       return "isolation";
+    case StepKind::isolation_by_current:
+      return "isolation-by-current";
     case StepKind::resistance:
       return "resistance";
   }

@@ -108,6 +108,15 @@ Step StepMaker::isolation(std::vector<Channel> source, std::vector<Channel> ret,
   return step;
 }
 
+Step StepMaker::isolation_by_current(std::vector<Channel> source, std::vector<Channel> ret,
+                                     std::vector<GroupId> groups) const {
+  Step step = isolation(std::move(source), std::move(ret), std::move(groups));
+  step.kind = StepKind::isolation_by_current;
+  step.limit = limits_.bridge;
+  step.volts = Volts{0};
+  return step;
+}
+
 Step StepMaker::resistance(Channel source, Channel ret) const {
   return make(StepKind::resistance, {source}, {ret});
 }

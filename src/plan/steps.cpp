@@ -258,6 +258,18 @@ void StepBuilder::loaded(const std::vector<Partition>& parts) {
   }
 }
 
+// A tip with no partner may lift at the test voltage, and no control would tell: by current, where
+// its contact was proven, metal between it and another still shows.
+void StepBuilder::by_current(const std::vector<Partition>& parts) {
+  const auto alone = [&](std::size_t g) { return !partner(g); };
+  for (const Partition& p : parts) {
+    if (p.source.empty() || p.ret.empty()) continue;
+    if (std::ranges::any_of(p.source, alone) || std::ranges::any_of(p.ret, alone))
+      add_step(plan_,
+               make_.isolation_by_current(channels_of(p.source), channels_of(p.ret), ids_of(p)));
+  }
+}
+
 void StepBuilder::placement(std::size_t index) {
   placement_ = index;
   make_ = StepMaker(board_.design.board.limits, plan_.contact_check, index);
@@ -275,6 +287,7 @@ void StepBuilder::placement(std::size_t index) {
   contacts(false);
   for (const GroupInPlacement& g : groups_) continuity(g);
   ties();
+  by_current(parts);
   nothing_conducts();
   make_.block(++block_);
   controls(parts);

@@ -35,6 +35,7 @@ class StepBuilder {
   [[nodiscard]] std::vector<Channel> channels_of(const std::vector<std::size_t>& groups) const;
   [[nodiscard]] std::vector<GroupId> ids_of(const Partition& p) const;
   void voltages();
+  void by_current(const std::vector<Partition>& parts);
   void references(Volts volts);
   void check_says_no();
   void contacts(bool closing);

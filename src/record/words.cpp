@@ -21,6 +21,7 @@ constexpr std::array kStepKinds{
     std::pair{StepKind::contact, "contact"},
     std::pair{StepKind::continuity, "continuity"},
     std::pair{StepKind::isolation, "isolation"},
+    std::pair{StepKind::isolation_by_current, "isolation-by-current"},
     std::pair{StepKind::resistance, "resistance"},
 };
 constexpr std::array kFindingKinds{

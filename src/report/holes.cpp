@@ -47,7 +47,8 @@ std::vector<HoleRow> hole_rows(const expect::Board& board) {
 std::string holes_text(const expect::Board& board) {
   const std::vector<HoleRow> rows = hole_rows(board);
   std::string out = "Holes that can be joined, by group (joins: {vias: wire, leads: deferred}):\n";
-  if (rows.empty()) return "No hole can be joined: none has copper on two layers.\n";
+  if (rows.empty())
+    return "No hole can be joined: none that is plated, or may be, has copper on two layers.\n";
   for (const auto group :
        {formats::HoleGroup::via, formats::HoleGroup::component, formats::HoleGroup::lead}) {
     const auto in_group = [&](const HoleRow& r) { return r.hole.group == group; };

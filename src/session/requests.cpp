@@ -73,6 +73,9 @@ Request request_of(const Step& step, int wires, const Capabilities& can) {
     case StepKind::isolation:
       by_voltage(request, step, can);
       break;
+    case StepKind::isolation_by_current:  // whichever two conduct
+      by_current(request, step, 2);
+      break;
     case StepKind::continuity:
     case StepKind::resistance:
       by_current(request, step, wires);

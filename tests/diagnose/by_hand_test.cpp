@@ -309,9 +309,11 @@ TEST_F(ByHand, AHandThatHoldsOneNeedleIsNoLeakHeardByTheOther) {
   two.touch_clips();
   EXPECT_TRUE(two.diagnosis().findings.empty());
   EXPECT_NE(two.diagnosis().verdict, Verdict::pass);
-  // Two landings of either, and no hand can be blamed.
+  // Three landings of either, and no hand can be blamed.
   two.touch("U1.4");
   two.touch_beside("U4.1", "U1.4");
+  two.touch("U1.4");
+  two.touch_beside("VIA@12.000,6.000", "U1.4");
   two.touch_clips();
   EXPECT_EQ(two.diagnosis().findings.size(), 1u);
 }
@@ -330,6 +332,32 @@ TEST_F(ByHand, ABridgeIsAFindingOnlyFromASecondPlace) {
   EXPECT_EQ(d.findings[0].kind, FindingKind::bridge);
   EXPECT_EQ(d.findings[0].nets, (std::vector<std::string>{"ALPHA", "BETA"}));
   EXPECT_TRUE(trial.wanted(false).empty());
+}
+
+// BETA's clip was put where ALPHA's should be: from two places ALPHA conducts to it.
+TEST_F(ByHand, AClipOnAnotherNetInventsNoBridge) {
+  for (const bool check : {true, false}) {
+    HandTrial t(board(), true, check);
+    t.hooked[2] = "U1.1";
+    t.fallen = {1};
+    for (const char* id : {"U2.1", "U3.1", "U2.1"}) t.touch(id);
+    EXPECT_TRUE(t.diagnosis().findings.empty()) << check;
+    const auto asked = t.wanted(false);
+    EXPECT_NE(std::ranges::find(asked, "prove-clip U2.2"), asked.end()) << check;
+    EXPECT_EQ(std::ranges::find(asked, "straddle U2.1"), asked.end()) << check;
+    t.hooked = {};
+    t.fallen = {};
+    t.touch_all();
+    EXPECT_TRUE(t.diagnosis().findings.empty()) << check;
+  }
+}
+
+TEST_F(ByHand, ABridgeHeardByAClipNeverMetIsFoundOnceItIs) {
+  trial.bench.tie("U3.1", "U3.2", 5);
+  for (const char* id : {"U2.1", "U3.1"}) trial.touch(id);
+  EXPECT_TRUE(trial.diagnosis().findings.empty());
+  for (const char* id : {"U2.2", "U3.2"}) trial.touch(id);
+  EXPECT_EQ(trial.diagnosis().findings.size(), 1u);
 }
 
 // One landing stands on two pads; all others read well.
@@ -362,6 +390,8 @@ TEST_F(ByHand, ALeakThroughAHandIsDoubtUntilItIsReadWell) {
   EXPECT_EQ(trial.wanted(false), std::vector<std::string>{"fingers-off U2.1"});
   EXPECT_EQ(trial.diagnosis().verdict, Verdict::incomplete);
   trial.touch("U2.1");
+  EXPECT_TRUE(trial.diagnosis().findings.empty()) << "a hand that lay there twice";
+  trial.touch("U3.1");
   EXPECT_EQ(trial.diagnosis().findings.at(0).kind, FindingKind::leakage);
 }
 

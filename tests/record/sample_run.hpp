@@ -39,8 +39,9 @@ inline record::RunHead sample_head() {
 inline std::vector<plan::Step> sample_steps() {
   using K = plan::StepKind;
   std::vector<plan::Step> out;
-  for (const K kind : {K::board_voltage, K::reference, K::control_open, K::control_short,
-                       K::contact, K::continuity, K::isolation, K::resistance}) {
+  for (const K kind :
+       {K::board_voltage, K::reference, K::control_open, K::control_short, K::contact,
+        K::continuity, K::isolation, K::isolation_by_current, K::resistance}) {
     plan::Step s;
     const int n = static_cast<int>(out.size()) + 1;
     s.id = static_cast<StepId>(n);

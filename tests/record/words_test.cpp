@@ -24,6 +24,7 @@ TEST(Words, AreThoseOfTheRecordsThatExist) {
       {StepKind::contact, "contact"},
       {StepKind::continuity, "continuity"},
       {StepKind::isolation, "isolation"},
+      {StepKind::isolation_by_current, "isolation-by-current"},
       {StepKind::resistance, "resistance"}};
   for (const auto& [kind, text] : steps) {
     EXPECT_EQ(word(kind), text);

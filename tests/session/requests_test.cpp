@@ -75,6 +75,14 @@ TEST(RequestOf, IsolatesOnTheForceRowsAlone) {
   EXPECT_EQ(r.at_least, Ohms{1e7});
 }
 
+TEST(RequestOf, IsolatesByCurrentOnTheForceRowsAlone) {
+  Step s = step(StepKind::isolation_by_current, {1, 2, 3}, {7});
+  s.limit = Ohms{1e5};
+  const auto r = request_of(s, 4, means());
+  EXPECT_EQ(r.what, Measure::resistance);
+  EXPECT_EQ(r.closed, (Closed{{1, 1}, {1, 2}, {1, 3}, {2, 7}}));
+}
+
 TEST(RequestOf, ChecksContactThroughOneSwitch) {
   const auto row1 = request_of(step(StepKind::contact, {5}, {}), 4, means());
   EXPECT_EQ(row1.what, Measure::contact);

@@ -50,7 +50,9 @@ enum class StepKind {
             // without points the check of a channel without a tip
   continuity,  // must be low
   isolation,   // sources against returns: must be high
-  resistance   // wanted by the diagnosis, no limit
+  // The same by current, for a tip that no control shows at the test voltage: must not conduct hard
+  isolation_by_current,
+  resistance  // wanted by the diagnosis, no limit
 };
 std::string_view name(StepKind k);
 // Its answer is known beforehand: it judges the block it belongs to, not the board.

@@ -44,6 +44,9 @@ class StepMaker {
                                 std::optional<copper::Predicted> predicted) const;
   [[nodiscard]] Step isolation(std::vector<Channel> source, std::vector<Channel> ret,
                                std::vector<GroupId> groups) const;
+  // The limit is that of a bridge by metal: leakage takes the test voltage.
+  [[nodiscard]] Step isolation_by_current(std::vector<Channel> source, std::vector<Channel> ret,
+                                          std::vector<GroupId> groups) const;
   [[nodiscard]] Step resistance(Channel source, Channel ret) const;
 
  private:

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <tuple>
 
 #include "plan/hand/bounds.hpp"
 #include "plan/hand/left.hpp"
@@ -60,6 +61,10 @@ class Planner {
   }
 
   [[nodiscard]] std::optional<Problem> wrong_clip() const;
+  // No clip on a hole whose ends must be read to each other: such a clip wants a round without it.
+  void only_whole() {
+    std::erase_if(holds_, [](const Hold& h) { return !h.whole; });
+  }
 
   HandPlan run() {
     needs_ = needs_after(board_, demand_, facts_, {}, held_);
@@ -201,9 +206,16 @@ std::optional<Problem> Planner::wrong_clip() const {
 Result<HandPlan> plan_by_hand(const expect::Board& board, const HandMeans& means,
                               const ClipWish& wish, Diagnostics& /*notes*/) {
   if (auto wrong = hand::wrong_means(means)) return *wrong;
-  hand::Planner planner(board, means, wish);
+  hand::Planner planner(board, means, wish), without_ties = planner;
   if (auto wrong = planner.wrong_clip()) return *wrong;
-  return planner.run();
+  HandPlan plan = planner.run();
+  if (plan.rounds.size() < 2 || !wish.fixed.empty()) return plan;
+  without_ties.only_whole();
+  HandPlan other = without_ties.run();
+  const auto worse = [](const HandPlan& p) {
+    return std::tuple{p.cannot_tell.size(), p.minutes_low + p.minutes_high};
+  };
+  return worse(other) < worse(plan) ? other : plan;
 }
 
 std::vector<Touch> touches_left(const expect::Board& board, const Round& round,

@@ -43,22 +43,12 @@ Nodes ends_of(const expect::Board& board, PointId id) {
   return nodes;
 }
 
-bool filled(const expect::Board& board, const expect::Point& p) {
-  if (!p.join) return false;
-  const expect::Join& join = board.expectation.joins[*p.join];
-  return join.conducts && join.kind != formats::JoinKind::plated;
-}
-
 }  // namespace
 
 std::vector<std::uint32_t> clip_nodes(const expect::Board& board, const HandClip& clip) {
   if (clip.side != Side::both) {
     const std::uint32_t n = board.faults.node_of(clip.point, clip.side);
     return n == Wiring::kNone ? Nodes{} : Nodes{n};
-  }
-  if (filled(board, board.expectation.point(clip.point))) {
-    const std::uint32_t metal = metal_of(board, clip.point);
-    if (metal != Wiring::kNone) return {metal};
   }
   return ends_of(board, clip.point);
 }
