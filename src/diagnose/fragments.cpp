@@ -98,15 +98,24 @@ void Fragments::find_end_of_clip(HeardEnds& h, std::size_t placement,
     h.either = h.heard->conducts();
 }
 
-std::optional<Fragments::End> Fragments::end_at(PointId hole, std::uint32_t node) const {
+// Of the point itself, and of the one at its other end.
+std::vector<Fragments::End> Fragments::ends_of_hole(PointId hole) const {
   const auto& points = board_.expectation.points;
   const auto& join = points[index(hole)].join;
+  std::vector<End> list;
   for (End p = 0; p < points_; ++p) {
     if (p != index(hole) && (!join || points[p].join != join)) continue;
-    for (const Side side : {Side::top, Side::bottom}) {
-      if (board_.faults.node_of(PointId{static_cast<std::uint32_t>(p)}, side) != node) continue;
-      return points[p].side == Side::both && side == Side::bottom ? p + points_ : p;
-    }
+    list.push_back(p);
+    if (points[p].side == Side::both) list.push_back(p + points_);
+  }
+  return list;
+}
+
+std::optional<Fragments::End> Fragments::end_at(PointId hole, std::uint32_t node) const {
+  for (const End e : ends_of_hole(hole)) {
+    const PointId p = point_of(e);
+    const bool below = e >= points_ || board_.expectation.point(p).side == Side::bottom;
+    if (board_.faults.node_of(p, below ? Side::bottom : Side::top) == node) return e;
   }
   return std::nullopt;
 }
@@ -132,7 +141,8 @@ void Fragments::note_touches() {
     for (const plan::Probe& probe : plan_.placements[p].probes) {
       if (evidence_.touch(p, probe.channel) != Touch::proven) continue;
       measured_[index(probe.point)] = true;
-      touched_[end(probe)] = true;
+      // Which of its ends a clip touches is for needles to say.
+      if (!probe.clip || probe.side != Side::both) touched_[end(probe)] = true;
     }
   }
 }
@@ -160,7 +170,28 @@ void Fragments::tie_sides(const TouchedNodes& nodes) {
 }
 
 FragmentId Fragments::fragment(const plan::Probe& probe) const {
-  return FragmentId{static_cast<std::uint32_t>(root(end(probe)))};
+  End e = end(probe);
+  if (probe.clip && probe.side == Side::both && !touched_[e]) {
+    for (const End other : ends_of_hole(probe.point)) {
+      if (touched_[other]) e = other;
+    }
+  }
+  return FragmentId{static_cast<std::uint32_t>(root(e))};
+}
+
+FragmentId Fragments::fragment_in(std::size_t placement, const plan::Probe& probe) const {
+  if (probe.clip && probe.side == Side::both) {
+    for (const auto& [pair, heard] : evidence_.heard(placement)) {
+      if (!heard.conducts() || (pair.first != probe.channel && pair.second != probe.channel))
+        continue;
+      const Channel other = pair.first == probe.channel ? pair.second : pair.first;
+      const plan::Probe& needle = plan_.placements[placement].probe(other);
+      if (!needle.clip && board_.expectation.point(needle.point).group ==
+                              board_.expectation.point(probe.point).group)
+        return fragment(needle);
+    }
+  }
+  return fragment(probe);
 }
 
 bool Fragments::together(PointId a, PointId b) const {
@@ -199,7 +230,7 @@ std::vector<LocalFragment> Fragments::in_placement(std::size_t placement) const 
   for (std::size_t i = 0; i < probes.size(); ++i) {
     const auto& group = board_.expectation.point(probes[i].point).group;
     if (!group || evidence_.touch(placement, probes[i].channel) == Touch::missing) continue;
-    by_id[{*group, fragment(probes[i])}].push_back(i);
+    by_id[{*group, fragment_in(placement, probes[i])}].push_back(i);
   }
   std::vector<LocalFragment> list;
   for (auto& [key, indices] : by_id) list.push_back({key.first, key.second, std::move(indices)});

@@ -36,8 +36,10 @@ class Fragments {
   Fragments(const expect::Board& board, const plan::Plan& plan, const Evidence& evidence,
             const TouchedNodes& nodes);
 
-  // Of its point, as touched from its side.
+  // Of its point, as touched from its side; of a clip that ties two ends, the end that was heard.
   [[nodiscard]] FragmentId fragment(const plan::Probe& probe) const;
+  // The same in that placement, where a clip is of the copper whose needle conducts to it.
+  [[nodiscard]] FragmentId fragment_in(std::size_t placement, const plan::Probe& probe) const;
   // Readings tied them, from whichever side.
   [[nodiscard]] bool together(PointId a, PointId b) const;
   // Contact was proven in some placement, or it conducted.
@@ -82,6 +84,7 @@ class Fragments {
   [[nodiscard]] std::vector<HeardEnds> all_heard(const TouchedNodes& nodes) const;
   void find_end_of_clip(HeardEnds& heard, std::size_t placement, const TouchedNodes& nodes) const;
   [[nodiscard]] std::optional<End> end_at(PointId hole, std::uint32_t node) const;
+  [[nodiscard]] std::vector<End> ends_of_hole(PointId hole) const;
   void note_touches();
   void tie_sides(const TouchedNodes& nodes);
 

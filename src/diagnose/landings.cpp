@@ -12,7 +12,8 @@ using Pieces = Landings::Pieces;
 
 Pieces pieces_of(const Study& s, std::size_t placement, Channel a, Channel b) {
   const plan::Placement& p = s.plan.placements[placement];
-  return std::minmax(s.fragments.fragment(p.probe(a)), s.fragments.fragment(p.probe(b)));
+  return std::minmax(s.fragments.fragment_in(placement, p.probe(a)),
+                     s.fragments.fragment_in(placement, p.probe(b)));
 }
 
 namespace {

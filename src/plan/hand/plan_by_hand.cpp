@@ -2,7 +2,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <tuple>
 
 #include "plan/hand/bounds.hpp"
 #include "plan/hand/left.hpp"
@@ -212,10 +211,12 @@ Result<HandPlan> plan_by_hand(const expect::Board& board, const HandMeans& means
   if (plan.rounds.size() < 2 || !wish.fixed.empty()) return plan;
   without_ties.only_whole();
   HandPlan other = without_ties.run();
-  const auto worse = [](const HandPlan& p) {
-    return std::tuple{p.cannot_tell.size(), p.minutes_low + p.minutes_high};
-  };
-  return worse(other) < worse(plan) ? other : plan;
+  // A round more is a bother that minutes do not count.
+  constexpr double kWorthARound = 1.1;
+  const bool better = other.cannot_tell.size() <= plan.cannot_tell.size() &&
+                      other.rounds.size() <= plan.rounds.size() &&
+                      other.minutes_high < plan.minutes_high * kWorthARound;
+  return better ? other : plan;
 }
 
 std::vector<Touch> touches_left(const expect::Board& board, const Round& round,
