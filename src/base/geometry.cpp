@@ -75,9 +75,16 @@ Where locate(Position p, const Contour& c) {
   bool inside = false;
   for (std::size_t i = 0, j = c.size() - 1; i < c.size(); j = i++) {
     const Position a = c[j], b = c[i];
+    const bool above_a = a.y > p.y, above_b = b.y > p.y;
+    // Most edges lie wholly above, below or on one side: the exact product is for the others.
+    if ((above_a && above_b) || (a.y < p.y && b.y < p.y) || (a.x < p.x && b.x < p.x)) continue;
+    if (a.x > p.x && b.x > p.x) {
+      inside = inside != (above_a != above_b);
+      continue;
+    }
     const int side = orientation(a, b, p);
     if (side == 0 && within_box(p, a, b)) return Where::boundary;
-    if ((a.y > p.y) != (b.y > p.y) && (side > 0) == (b.y > a.y)) inside = !inside;
+    if (above_a != above_b && (side > 0) == (b.y > a.y)) inside = !inside;
   }
   return inside ? Where::inside : Where::outside;
 }

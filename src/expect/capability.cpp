@@ -7,6 +7,7 @@
 #include <set>
 #include <tuple>
 
+#include "expect/rim.hpp"
 #include "isthmus/base/sets.hpp"
 
 namespace isthmus::expect {
@@ -126,18 +127,6 @@ bool leaves(const Contour& c, Position middle, double radius) {
   return std::ranges::any_of(c, [&](Position q) { return distance_nm(middle, q) > radius; });
 }
 
-double distance_to(const Contour& c, Position p) {
-  double least = INFINITY;
-  for (std::size_t i = 0; i < c.size(); ++i) {
-    const Segment edge{c[i], c[(i + 1) % c.size()]};
-    Box box;
-    box.add(edge.a);
-    box.add(edge.b);
-    if (!beyond(box, p, least)) least = std::min(least, closest(p, edge).distance_nm);
-  }
-  return least;
-}
-
 // How far the copper that the drill takes away reaches from the middle of the hole.
 double taken(const copper::Island& island, Position middle, double radius) {
   double farthest = 0;
@@ -167,12 +156,12 @@ double reach(const copper::Island& island, const HoleBoxes& boxes, Position midd
   bool inside = false;
   for (std::size_t piece = 0; piece < island.pieces(); ++piece) {
     const Polygon& p = island.piece(piece);
-    if (leaves(p.outer, middle, radius)) nearest = std::min(nearest, distance_to(p.outer, middle));
+    if (leaves(p.outer, middle, radius)) nearest = std::min(nearest, nearest_edge_nm(middle, p.outer));
     bool in_piece = locate(middle, p.outer) != Where::outside;
     for (std::size_t h = 0; h < p.holes.size(); ++h) {
       // A pilot hole drawn in the pad leaves the middle bare, and the drill takes its edge.
       if (beyond(boxes[piece][h], middle, nearest) || !leaves(p.holes[h], middle, radius)) continue;
-      nearest = std::min(nearest, distance_to(p.holes[h], middle));
+      nearest = std::min(nearest, nearest_edge_nm(middle, p.holes[h]));
       if (locate(middle, p.holes[h]) != Where::outside) in_piece = false;
     }
     inside |= in_piece;

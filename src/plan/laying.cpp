@@ -162,10 +162,9 @@ std::vector<Laying> likely_layings(const expect::Board& board, const Placement& 
   return list;
 }
 
-std::vector<std::string> indistinguishable_layings(const expect::Board& board,
+std::vector<std::string> indistinguishable_layings(const expect::Board& board, const Pieces& pieces,
                                                    const Placement& placement) {
   std::vector<std::string> list;
-  const Pieces pieces(board);
   for (const Laying& laying : wrong_layings(placement)) {
     if (looks_right(board, placement, pieces, laying) &&
         !is_harmless(board, placement, pieces, laying)) {
@@ -173,6 +172,11 @@ std::vector<std::string> indistinguishable_layings(const expect::Board& board,
     }
   }
   return list;
+}
+
+std::vector<std::string> indistinguishable_layings(const expect::Board& board,
+                                                   const Placement& placement) {
+  return indistinguishable_layings(board, Pieces(board), placement);
 }
 
 }  // namespace isthmus::plan

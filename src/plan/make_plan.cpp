@@ -119,9 +119,10 @@ Result<Plan> make_plan(const expect::Board& board, const formats::FixtureFile& f
   plan.contact_spread = fixture.tip_contact_spread;
   plan.tip = fixture.tip_diameter;
   StepBuilder builder(board, means, fixture.channels, plan);
+  const Pieces pieces(board);
   for (std::size_t p = 0; p < plan.placements.size(); ++p) {
     builder.placement(p);
-    plan.placements[p].cannot_tell = indistinguishable_layings(board, plan.placements[p]);
+    plan.placements[p].cannot_tell = indistinguishable_layings(board, pieces, plan.placements[p]);
   }
   bound_placements(board, fixture, plan);
   count_steps(board, plan);

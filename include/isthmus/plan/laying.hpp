@@ -42,6 +42,8 @@ std::vector<Laying> likely_layings(const expect::Board& board, const Placement& 
 // where they are; two plates move together)
 // under which every reading would come out as expected: all tips on copper, the probes of each
 // group on one piece, groups that must be isolated on pieces that do not conduct to each other.
+std::vector<std::string> indistinguishable_layings(const expect::Board& board, const Pieces& pieces,
+                                                   const Placement& placement);
 std::vector<std::string> indistinguishable_layings(const expect::Board& board,
                                                    const Placement& placement);
 

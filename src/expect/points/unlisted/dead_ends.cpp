@@ -44,7 +44,10 @@ class DeadEnds {
         layer_(layer),
         ground_(finds.ground()),
         graph_(*finds.ground().conductors),
-        openings_(layer == 0 ? ground_.design.mask_top : ground_.design.mask_bottom) {}
+        drawn_(ground_.design.copper[layer]) {
+    const auto& openings = layer == 0 ? ground_.design.mask_top : ground_.design.mask_bottom;
+    if (openings) openings_.emplace(*openings);
+  }
 
   void run() {
     for (std::size_t i = 0; i < ground_.copper.islands.size(); ++i) {
@@ -223,17 +226,15 @@ class DeadEnds {
   }
 
   [[nodiscard]] bool bared(Position p) const {
-    return openings_ && std::ranges::any_of(openings_->objects,
-                                            [&](const Object& o) { return o.dark && holds(o, p); });
+    return openings_ && openings_->any_over(p, [](const Object&) { return true; });
   }
 
   // Whether an area smaller than a pour is drawn there that is no slimmer than the copper, and at most
   // twice as long as wide.
   [[nodiscard]] bool is_small_area(const copper::Node& node) const {
-    return std::ranges::any_of(ground_.design.copper[layer_].objects, [&](const Object& o) {
-      return o.dark && o.kind == ObjectKind::region && extent_of(o) < kLeastArea &&
-             length_of(o) <= 2 * extent_of(o) && !broader(node.width, extent_of(o)) &&
-             holds(o, node.at);
+    return drawn_.any_over(node.at, [&](const Object& o) {
+      return o.kind == ObjectKind::region && extent_of(o) < kLeastArea &&
+             length_of(o) <= 2 * extent_of(o) && !broader(node.width, extent_of(o));
     });
   }
 
@@ -245,9 +246,8 @@ class DeadEnds {
 
   [[nodiscard]] const Object* smallest(Position p) const {
     const Object* best = nullptr;
-    for (const Object& o : ground_.design.copper[layer_].objects) {
-      if (!o.dark || !holds(o, p)) continue;
-      if (!best || extent_of(o) < extent_of(*best)) best = &o;
+    for (const Object* o : drawn_.over(p)) {
+      if (!best || extent_of(*o) < extent_of(*best)) best = o;
     }
     return best;
   }
@@ -268,27 +268,26 @@ class DeadEnds {
   // Whether nothing but strokes of its own width, and what rounds them, is drawn there.
   [[nodiscard]] bool is_track(const copper::Node& node) const {
     bool stroked = false;
-    for (const Object& o : ground_.design.copper[layer_].objects) {
-      if (!o.dark || !holds(o, node.at)) continue;
-      const Nanometres extent = extent_of(o);
-      if (o.kind == ObjectKind::region || broader(extent, node.width)) return false;
-      stroked = stroked || (o.kind == ObjectKind::stroke && !broader(node.width, extent));
+    for (const Object* o : drawn_.over(node.at)) {
+      const Nanometres extent = extent_of(*o);
+      if (o->kind == ObjectKind::region || broader(extent, node.width)) return false;
+      stroked = stroked || (o->kind == ObjectKind::stroke && !broader(node.width, extent));
     }
     return stroked;
   }
 
   // Whether strokes thinner than half the copper there fill it.
   [[nodiscard]] bool painted(const copper::Node& node) const {
-    return std::ranges::none_of(ground_.design.copper[layer_].objects, [&](const Object& o) {
-      return o.dark && 2 * extent_of(o) >= node.width && holds(o, node.at);
-    });
+    return !drawn_.any_over(node.at,
+                            [&](const Object& o) { return 2 * extent_of(o) >= node.width; });
   }
 
   Finds& finds_;
   std::size_t layer_;
   const Ground& ground_;
   const copper::ConductorGraph& graph_;
-  const std::optional<formats::LayerImage>& openings_;
+  Drawn drawn_;
+  std::optional<Drawn> openings_;
 };
 
 }  // namespace

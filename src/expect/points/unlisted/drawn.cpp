@@ -6,6 +6,7 @@
 
 #include "expect/faults/pads.hpp"
 #include "expect/points/points.hpp"
+#include "expect/rim.hpp"
 
 namespace isthmus::expect {
 namespace {
@@ -13,16 +14,9 @@ namespace {
 using formats::Object;
 using formats::ObjectKind;
 
-double distance_to(const Contour& contour, Position p) {
-  double best = std::numeric_limits<double>::infinity();
-  for (std::size_t i = 0, j = contour.size() - 1; i < contour.size(); j = i++)
-    best = std::min(best, closest(p, Segment{contour[j], contour[i]}).distance_nm);
-  return best;
-}
-
 double distance_to_rim(const Polygon& shape, Position p) {
-  double best = distance_to(shape.outer, p);
-  for (const Contour& hole : shape.holes) best = std::min(best, distance_to(hole, p));
+  double best = nearest_edge_nm(p, shape.outer);
+  for (const Contour& hole : shape.holes) best = std::min(best, nearest_edge_nm(p, hole));
   return best;
 }
 
@@ -44,6 +38,25 @@ bool short_stroke(const Object& o) {
 }
 
 }  // namespace
+
+Drawn::Drawn(const formats::LayerImage& image) {
+  for (const Object& o : image.objects) {
+    Box box;
+    for (const Polygon& p : o.shape) box.add(box_of(p.outer));
+    if (o.dark && !box.empty()) objects_.add(box, &o);
+  }
+  objects_.sort();
+}
+
+std::vector<const Object*> Drawn::over(Position p) const {
+  std::vector<const Object*> found;
+  objects_.each_over({p, p}, [&](const Object* o) {
+    if (holds(*o, p)) found.push_back(o);
+    return true;
+  });
+  std::ranges::sort(found);  // all of one vector
+  return found;
+}
 
 DrawnPads::DrawnPads(const formats::LayerImage& image) {
   for (const Object& o : image.objects) {
