@@ -156,7 +156,8 @@ double reach(const copper::Island& island, const HoleBoxes& boxes, Position midd
   bool inside = false;
   for (std::size_t piece = 0; piece < island.pieces(); ++piece) {
     const Polygon& p = island.piece(piece);
-    if (leaves(p.outer, middle, radius)) nearest = std::min(nearest, nearest_edge_nm(middle, p.outer));
+    if (leaves(p.outer, middle, radius))
+      nearest = std::min(nearest, nearest_edge_nm(middle, p.outer));
     bool in_piece = locate(middle, p.outer) != Where::outside;
     for (std::size_t h = 0; h < p.holes.size(); ++h) {
       // A pilot hole drawn in the pad leaves the middle bare, and the drill takes its edge.
