@@ -95,6 +95,9 @@ void Evidence::take(const plan::Reading& reading) {
   placed.heard_no = placed.heard_no || step.expects_no_contact();
   placed.first = std::min(placed.first, reading.sequence);
   placed.last = std::max(placed.last, reading.sequence);
+  // A landing's first step asks for voltage on the board.
+  if (step.kind == StepKind::board_voltage && !step.source.empty() && !placed.landed)
+    placed.landed = step.source.front();
   placed.blocks[step.block].take(step, reading);
   placed.fresh.insert(step.block);
   fresh_.insert(step.placement);
@@ -124,6 +127,53 @@ void Evidence::settle_round(std::size_t round) {
     if (plan_.placements[p].round == round && placed_[p].reached) tell_round(p, all);
   }
   all.sort();
+  settle_stands(round);
+}
+
+void Evidence::settle_stands(std::size_t round) {
+  std::map<Channel, std::size_t> since;  // needles that stand
+  for (std::size_t p = 0; p < placed_.size(); ++p) {
+    const plan::Placement& placement = plan_.placements[p];
+    if (placement.round != round) continue;
+    std::map<Channel, std::size_t> now;
+    for (const plan::Probe& probe : placement.probes) {
+      const auto before = since.find(probe.channel);
+      if (probe.clip || !placement.taken_back.empty()) continue;
+      const bool stayed =
+          before != since.end() && placed_[p].landed && *placed_[p].landed != probe.channel &&
+          plan_.placements[before->second].probe(probe.channel).point == probe.point;
+      const std::size_t from = stayed ? before->second : p;
+      now[probe.channel] = from;
+      const Stand stand{from, probe.channel};
+      stands_[{p, probe.channel}] = from;
+      if (!stayed) standing_[stand] = {};
+      if (placed_[p].reached) tell_stand(p, probe.channel, standing_[stand]);
+    }
+    since = std::move(now);
+  }
+  for (auto& [stand, proofs] : standing_) {
+    if (plan_.placements[stand.first].round == round) proofs.sort();
+  }
+}
+
+// What proves it is a reading of its own: it is where it was put.
+void Evidence::tell_stand(std::size_t placement, Channel needle, RoundProofs& stand) const {
+  const Said& said = placed_[placement].said;
+  for (const auto& [key, sequences] : said.touches.proven) {
+    if (key.second != needle) continue;
+    for (const std::uint32_t s : sequences) {
+      stand.prove(key.first, needle, s);
+      stand.meet(needle, true, s);
+    }
+  }
+  const auto gone = said.touches.gone.find(needle);
+  if (gone != said.touches.gone.end()) {
+    for (const std::uint32_t s : gone->second) stand.lose(needle, s);
+  }
+  for (const auto& [pair, sequences] : said.touches.apart) {
+    if (pair.first != needle && pair.second != needle) continue;
+    for (const std::uint32_t s : sequences) stand.lose(needle, s);
+  }
 }
 
 void Evidence::tell_round(std::size_t p, RoundProofs& round) const {
@@ -171,6 +221,19 @@ const RoundProofs* Evidence::round_of(std::size_t placement, Channel channel) co
       p.probes, [&](const plan::Probe& x) { return x.clip && x.channel == channel; });
   const auto at = rounds_.find(*p.round);
   return clip && at != rounds_.end() ? &at->second : nullptr;
+}
+
+const RoundProofs* Evidence::stand_of(std::size_t placement, Channel channel) const {
+  const auto stand = stands_.find({placement, channel});
+  if (stand == stands_.end()) return nullptr;
+  const auto at = standing_.find({stand->second, channel});
+  return at != standing_.end() ? &at->second : nullptr;
+}
+
+// Of what stays from one landing to the next.
+const RoundProofs* Evidence::kept(std::size_t placement, Channel channel) const {
+  const RoundProofs* clip = round_of(placement, channel);
+  return clip != nullptr ? clip : stand_of(placement, channel);
 }
 
 std::optional<std::uint32_t> Evidence::last_proven(std::size_t round, Channel clip) const {
@@ -436,7 +499,7 @@ Touch Evidence::touch(std::size_t placement, Channel channel) const {
   const auto missing = t.missing.find(channel);
   if (missing != t.missing.end() && missing->second > 0)
     return proven ? Touch::unknown : Touch::missing;
-  const RoundProofs* round = round_of(placement, channel);
+  const RoundProofs* round = kept(placement, channel);
   const Placed& placed = placed_[placement];
   // A contact proves a clip that hangs where it should, not one that hangs anywhere.
   if (proven && (!round || round->hangs(channel, placed.first, placed.last))) return Touch::proven;
@@ -448,6 +511,16 @@ bool Evidence::proven_around(std::size_t placement, int row, Channel channel,
                              std::uint32_t sequence) const {
   if (const RoundProofs* round = round_of(placement, channel))
     return round->proven_around(row, channel, sequence);
+  // A needle that stands: its contact by either switch, around, and this switch while it stood.
+  if (const RoundProofs* stand = stand_of(placement, channel)) {
+    const std::size_t from = stands_.at({placement, channel});
+    const auto by_this_switch = [&](const auto& at) {
+      return at.first.second == channel && at.second == from &&
+             placed_[at.first.first].said.touches.proven.contains({row, channel});
+    };
+    return stand->stayed(channel, sequence, sequence) &&
+           std::ranges::any_of(stands_, by_this_switch);
+  }
   const auto it = placed_[placement].said.touches.proven.find({row, channel});
   if (it == placed_[placement].said.touches.proven.end()) return false;
   return std::ranges::any_of(it->second, [&](auto s) { return s < sequence; }) &&

@@ -165,9 +165,14 @@ class Evidence {
     bool reached{false}, distrusted{false};
     bool heard_no{false};  // the adapter's check was asked of a channel without a tip
     std::uint32_t first{UINT32_MAX}, last{};  // sequences
+    std::optional<Channel> landed{};          // the needle that came down last
   };
   [[nodiscard]] const RoundProofs* round_of(std::size_t placement, Channel channel) const;
+  [[nodiscard]] const RoundProofs* stand_of(std::size_t placement, Channel channel) const;
+  [[nodiscard]] const RoundProofs* kept(std::size_t placement, Channel channel) const;
   void settle_round(std::size_t round);
+  void settle_stands(std::size_t round);
+  void tell_stand(std::size_t placement, Channel needle, RoundProofs& stand) const;
   void tell_round(std::size_t placement, RoundProofs& round) const;
   static void prove(Touches& touches, int row, Channel channel, std::uint32_t sequence);
   static void meet(const plan::Step& step, const plan::Reading& reading, Touches& touches);
@@ -193,6 +198,11 @@ class Evidence {
   std::set<std::size_t> fresh_;              // placements
   std::map<PointId, std::size_t> reworked_;  // placements before that one are stale
   std::map<std::size_t, RoundProofs> rounds_;
+  // A needle that stands while another walks is a clip for so long: (placement, channel) to the
+  // placement at which it came down, and what its landings say together from there.
+  using Stand = std::pair<std::size_t, Channel>;
+  std::map<Stand, std::size_t> stands_;
+  std::map<Stand, RoundProofs> standing_;
   std::set<std::size_t> bad_blocks_;
 };
 

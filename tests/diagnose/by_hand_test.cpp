@@ -318,6 +318,24 @@ TEST_F(ByHand, AHandThatHoldsOneNeedleIsNoLeakHeardByTheOther) {
   EXPECT_EQ(two.diagnosis().findings.size(), 1u);
 }
 
+// DELTA and ECHO have no clip and nothing checks contact: the second needle stays on DELTA, proven by
+// the first one on DELTA before and after the first was read against it on ECHO.
+TEST_F(ByHand, ANeedleThatStandsIsProvenByTheOtherBeforeAndAfter) {
+  const auto told = [&](bool before, bool after) {
+    HandTrial two(board(), true, false, {"U1.4", "U1.5"});
+    two.touch_clips();
+    if (before) two.touch("U1.4");
+    two.touch_beside("VIA@12.000,6.000", before ? "U1.4" : "U1.2");
+    two.touch_while("U1.5", "VIA@12.000,6.000");
+    if (after) two.touch_while("U1.4", "VIA@12.000,6.000");
+    two.touch_clips();
+    return told_apart(two, board(), "U1.4", "U1.5");
+  };
+  EXPECT_TRUE(told(true, true));
+  EXPECT_FALSE(told(false, true));
+  EXPECT_FALSE(told(true, false));
+}
+
 TEST_F(ByHand, ABridgeIsAFindingOnlyFromASecondPlace) {
   trial.touch_clips();
   trial.bench.tie("U3.1", "U3.2", 5);

@@ -52,24 +52,11 @@ class HandTrial {
   }
   // The second needle lands there while the first one stays on `beside`.
   diagnose::Landing touch_beside(const std::string& id, const std::string& beside) {
-    round_.needles.resize(1);
-    round_.needles.push_back({kSecond, std::nullopt});
-    const auto standing = [&](std::size_t needle, const std::string& where) {
-      return plan::Standing{needle, point(where), Side::top,
-                            board_.expectation.point(point(where)).at};
-    };
-    plan::Placement p =
-        plan::placement_of(board_, round_, ++touches_, standing(1, id), {standing(0, beside)});
-    p.round = number_;
-    p.tried_in_air = true;
-    last = knowledge_.land(std::move(p));
-    plan::LandingSteps steps =
-        plan::steps_of_landing(board_, knowledge_.plan(), last, kSecond, {4, {10.0}},
-                               knowledge_.next_block(), {heard_own(kSecond), {}, true});
-    measure(knowledge_.append(std::move(steps.gentle)));
-    for (auto more = knowledge_.next(last); !more.empty(); more = knowledge_.next(last))
-      measure(more);
-    return knowledge_.landing(last, kSecond);
+    return land_beside(1, kSecond, id, beside);
+  }
+  // The first needle lands there while the second one stays on `beside`.
+  diagnose::Landing touch_while(const std::string& id, const std::string& beside) {
+    return land_beside(0, kNeedle, id, beside);
   }
   // Each pad once; the clips are met first and last.
   void touch_all() {
@@ -100,6 +87,26 @@ class HandTrial {
   [[nodiscard]] diagnose::Knowledge& knowledge() { return knowledge_; }
 
  private:
+  diagnose::Landing land_beside(std::size_t moves, plan::Channel needle, const std::string& id,
+                                const std::string& beside) {
+    round_.needles.resize(1);
+    round_.needles.push_back({kSecond, std::nullopt});
+    const auto standing = [&](std::size_t n, const std::string& where) {
+      return plan::Standing{n, point(where), Side::top, board_.expectation.point(point(where)).at};
+    };
+    plan::Placement p = plan::placement_of(board_, round_, ++touches_, standing(moves, id),
+                                           {standing(1 - moves, beside)});
+    p.round = number_;
+    p.tried_in_air = true;
+    last = knowledge_.land(std::move(p));
+    plan::LandingSteps steps =
+        plan::steps_of_landing(board_, knowledge_.plan(), last, needle, {4, {10.0}},
+                               knowledge_.next_block(), {heard_own(needle), {}, true});
+    measure(knowledge_.append(std::move(steps.gentle)));
+    for (auto more = knowledge_.next(last); !more.empty(); more = knowledge_.next(last))
+      measure(more);
+    return knowledge_.landing(last, needle);
+  }
   static plan::Plan empty(bool contact_check) {
     plan::Plan p;
     p.wires = 4;
