@@ -33,6 +33,22 @@ std::vector<HeardByHand> heard_in(const Study& s, std::size_t placement) {
   return list;
 }
 
+// Two clips that conduct to each other are the board's matter, whoever stands there, as long as both
+// are known to hang where they should; else what they say is of copper that nobody knows.
+void clear_unknown_clips(Study& s, std::size_t placement) {
+  const plan::Placement& p = s.plan.placements[placement];
+  const auto anyones = [&](Channel c) {
+    return p.probe(c).clip && !s.evidence.hangs(placement, c);
+  };
+  std::vector<std::pair<Channel, Channel>> pairs(s.isolation[placement].doubtful().begin(),
+                                                 s.isolation[placement].doubtful().end());
+  for (const BadPair& bad : s.isolation[placement].bad()) pairs.emplace_back(bad.a, bad.b);
+  for (const auto& [a, b] : pairs) {
+    if (p.probe(a).clip && p.probe(b).clip && (anyones(a) || anyones(b)))
+      s.isolation[placement].clear(a, b);
+  }
+}
+
 // The needle that came down last in each landing. Its first step asks for voltage on the board.
 class Landers {
  public:
@@ -215,6 +231,7 @@ Landings settle_landings(Study& s) {
   const Confirming confirming(s, landers, well);
   for (std::size_t p = 0; p < s.plan.placements.size(); ++p) {
     if (!s.plan.placements[p].round || !s.evidence.reached(p)) continue;
+    clear_unknown_clips(s, p);
     for (const HeardByHand& h : heard_in(s, p))
       by_pieces[pieces_of(s, p, h.needle, h.other)].push_back(h);
   }
