@@ -100,8 +100,7 @@ std::string alone(const Study& s) {
   return fmt::format(
       "nothing else is on the copper of {} tip{} ({}{}): metal to {} neighbours would show by "
       "current; for leakage, that {} contact holds at the test voltage rests on the adapter's "
-      "word; "
-      "a twin tip would show it",
+      "word; a twin tip would show it",
       points.size(), points.size() == 1 ? "" : "s", fmt::join(shown, ", "),
       more > 0 ? fmt::format(" and {} more", more) : "", points.size() == 1 ? "its" : "their",
       points.size() == 1 ? "its" : "their");
